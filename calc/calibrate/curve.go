@@ -1,0 +1,68 @@
+// Package calibrate turns readings into newtons: calibration curves, and how
+// far they can be trusted. It does not read instruments or store anything.
+package calibrate
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"tautlog/calc/unit"
+)
+
+// Curve is a polynomial of force on reading, newtons =
+// Coefficients[0] + Coefficients[1]·raw + …, of degree 1 to 3.
+type Curve struct {
+	Coefficients []float64 `json:"coefficients"`
+	// Relative95 is the half width of the 95 % interval of the force as a
+	// fraction of the force, from the certificate; 0 means not known.
+	Relative95 float64 `json:"relative_95,omitempty"`
+}
+
+// Line is the curve of an indicator that shows its reading in a unit of
+// force with a fixed number of decimals: raw 12345 with three decimals of kN
+// is 12.345 kN.
+func Line(u unit.ForceUnit, decimals int) Curve {
+	return Curve{Coefficients: []float64{0, float64(u.Newtons()) / math.Pow10(decimals)}}
+}
+
+// Force is the force for a raw reading.
+func (c Curve) Force(raw float64) unit.Force {
+	var f float64
+	for i := len(c.Coefficients) - 1; i >= 0; i-- {
+		f = f*raw + c.Coefficients[i]
+	}
+	return unit.Force(f)
+}
+
+// Slope is the force that one step of the reading is worth near raw.
+func (c Curve) Slope(raw float64) unit.Force {
+	var f float64
+	for i := len(c.Coefficients) - 1; i >= 1; i-- {
+		f = f*raw + float64(i)*c.Coefficients[i]
+	}
+	return unit.Force(f)
+}
+
+// ErrCurve says that a set of coefficients is no calibration curve.
+var ErrCurve = errors.New("not a calibration curve")
+
+// Validate refuses a curve that is not a finite polynomial of degree 1 to 3
+// or whose uncertainty is not a fraction.
+func (c Curve) Validate() error {
+	if n := len(c.Coefficients); n < 2 || n > 4 {
+		return fmt.Errorf("%w: %d coefficients, want 2 to 4 (degree 1 to 3)", ErrCurve, n)
+	}
+	for i, b := range c.Coefficients {
+		if math.IsNaN(b) || math.IsInf(b, 0) {
+			return fmt.Errorf("%w: coefficient %d is not a finite number", ErrCurve, i)
+		}
+	}
+	if c.Coefficients[1] == 0 {
+		return fmt.Errorf("%w: the force does not change with the reading", ErrCurve)
+	}
+	if !(c.Relative95 >= 0 && c.Relative95 < 1) {
+		return fmt.Errorf("%w: relative uncertainty %g, want a fraction from 0 to 1", ErrCurve, c.Relative95)
+	}
+	return nil
+}

@@ -1,0 +1,9 @@
+// Package rig is the chain of gear from the pulling end to the stuck end,
+// and what share of the load cell's reading each item of it carries.
+package rig
+
+// Rig is one chain.
+type Rig struct {
+	ID   string `json:"id"`
+	Name string `json:"name"`
+}

@@ -1,0 +1,133 @@
+package unit
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// ForceUnit is a unit that a person may choose for forces.
+type ForceUnit string
+
+// The units in which forces are read and shown.
+const (
+	Newton        ForceUnit = "N"
+	Kilonewton    ForceUnit = "kN"
+	TonneF        ForceUnit = "t" // tonne-force
+	KilogramF     ForceUnit = "kgf"
+	PoundF        ForceUnit = "lbf"
+	DefaultShown            = Kilonewton
+	shownByChoice           = "kN, t, kgf, lbf, N"
+)
+
+// ParseForceUnit reads the name of a force unit ("kN", "t", "kgf", "lbf", "N").
+func ParseForceUnit(s string) (ForceUnit, error) {
+	for _, u := range []ForceUnit{Newton, Kilonewton, TonneF, KilogramF, PoundF} {
+		if string(u) == s {
+			return u, nil
+		}
+	}
+	return "", fmt.Errorf("%q is not a unit of force: use one of %s", s, shownByChoice)
+}
+
+// Newtons is the size of one such unit. It panics on a unit that did not come
+// from this package, which is a programmer's mistake.
+func (u ForceUnit) Newtons() Force {
+	switch u {
+	case Newton:
+		return 1
+	case Kilonewton:
+		return 1000
+	case TonneF:
+		return TonneForce
+	case KilogramF:
+		return KilogramForce
+	case PoundF:
+		return PoundForce
+	}
+	panic("unit: unknown force unit " + strconv.Quote(string(u)))
+}
+
+// In gives the force as a number of u.
+func (f Force) In(u ForceUnit) float64 { return float64(f) / float64(u.Newtons()) }
+
+// Show prints the force in u with as many digits as step, the force that the
+// last digit should stand for, allows. A step of zero prints three
+// significant digits.
+func (f Force) Show(u ForceUnit, step Force) string {
+	return number(f.In(u), step.In(u)) + " " + string(u)
+}
+
+// String prints the force in kN with three significant digits.
+func (f Force) String() string { return f.Show(Kilonewton, 0) }
+
+// String prints the mass in tonnes from 1000 kg on, below that in kilograms.
+func (m Mass) String() string {
+	if math.Abs(float64(m)) >= 1000 {
+		return number(float64(m)/1000, 0) + " t"
+	}
+	return number(float64(m), 0) + " kg"
+}
+
+// String prints the length in metres.
+func (l Length) String() string { return number(float64(l), 0) + " m" }
+
+// String prints the speed in km/h, as a driver reads it.
+func (s Speed) String() string { return number(float64(s)*3.6, 0) + " km/h" }
+
+// String prints the angle in degrees.
+func (a Angle) String() string { return number(a.Degrees(), 0) + "°" }
+
+// String prints the stiffness in kN/m.
+func (k Stiffness) String() string { return number(float64(k)/1000, 0) + " kN/m" }
+
+// ShowInterval prints a measured force with its interval in words that can be
+// read out: "47.3 kN (true peak 46.9 to 52.1)". What names the quantity. The
+// digits follow the width of the interval: its first significant digit, or
+// one more where that digit is 1 or 2.
+func ShowInterval(what string, f, low, high Force, u ForceUnit) string {
+	step := digitStep(math.Abs(float64(high-low)) / 2)
+	return fmt.Sprintf("%s %s (%s %s to %s)", number(f.In(u), Force(step).In(u)), u,
+		what, number(low.In(u), Force(step).In(u)), number(high.In(u), Force(step).In(u)))
+}
+
+// digitStep is the power of ten down to which a number known to within
+// half width w deserves digits.
+func digitStep(w float64) float64 {
+	if !(w > 0) || math.IsInf(w, 0) {
+		return 0
+	}
+	p := math.Pow(10, math.Floor(math.Log10(w)))
+	if w/p < 3 {
+		p /= 10
+	}
+	return p
+}
+
+// number prints v down to step, or to three significant digits where step is
+// not positive, without an exponent.
+func number(v, step float64) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return "unknown"
+	}
+	decimals := 0
+	switch {
+	case step > 0:
+		decimals = int(math.Ceil(-math.Log10(step) - 1e-9))
+	case v != 0:
+		decimals = 2 - int(math.Floor(math.Log10(math.Abs(v))))
+	}
+	if decimals < 0 {
+		p := math.Pow(10, float64(-decimals))
+		v, decimals = math.Round(v/p)*p, 0
+	}
+	s := strconv.FormatFloat(v, 'f', min(decimals, 9), 64)
+	if step <= 0 && strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return s
+}

@@ -1,0 +1,118 @@
+package unit_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"tautlog/calc/unit"
+)
+
+// The definitions: 3rd CGPM (1901) for standard gravity; the international
+// yard and pound agreement of 1959 for 0.45359237 kg and 0.3048 m.
+func TestParse(t *testing.T) {
+	force := func(s string) (float64, error) { v, err := unit.ParseForce(s); return float64(v), err }
+	mass := func(s string) (float64, error) { v, err := unit.ParseMass(s); return float64(v), err }
+	length := func(s string) (float64, error) { v, err := unit.ParseLength(s); return float64(v), err }
+	speed := func(s string) (float64, error) { v, err := unit.ParseSpeed(s); return float64(v), err }
+	angle := func(s string) (float64, error) { v, err := unit.ParseAngle(s); return float64(v), err }
+	stiffness := func(s string) (float64, error) { v, err := unit.ParseStiffness(s); return float64(v), err }
+	for _, c := range []struct {
+		in   string
+		read func(string) (float64, error)
+		want float64
+	}{
+		{"12kN", force, 12000},
+		{" 12 kN ", force, 12000},
+		{"12kn", force, 12000},
+		{"500kgf", force, 500 * 9.80665},
+		{"2lbf", force, 2 * 4.4482216152605},
+		{"1t", force, 9806.65},
+		{"-3.5N", force, -3.5},
+		{"1.5e3N", force, 1500},
+		{"0kN", force, 0},
+		{"3.2t", mass, 3200},
+		{"3200kg", mass, 3200},
+		{"1lb", mass, 0.45359237},
+		{"9m", length, 9},
+		{"30ft", length, 9.144},
+		{"8km/h", speed, 8 / 3.6},
+		{"10deg", angle, 10 * math.Pi / 180},
+		{"60kN/m", stiffness, 60000},
+	} {
+		got, err := c.read(c.in)
+		require.NoError(t, err, c.in)
+		assert.InDelta(t, c.want, got, 1e-12*math.Abs(c.want), c.in)
+	}
+}
+
+func TestRefuses(t *testing.T) {
+	for in, reason := range map[string]error{
+		"12":     unit.ErrNoUnit,
+		"3.2":    unit.ErrNoUnit,
+		"12kW":   unit.ErrUnknownUnit,
+		"12 mN":  unit.ErrUnknownUnit,
+		"1,2kN":  unit.ErrUnknownUnit,
+		"kN":     unit.ErrNumber,
+		"":       unit.ErrNumber,
+		"NaNkN":  unit.ErrNumber,
+		"infkN":  unit.ErrNumber,
+		"1e999N": unit.ErrNumber,
+		"1.2.3N": unit.ErrNumber,
+		"1e308t": unit.ErrNumber,
+	} {
+		_, err := unit.ParseForce(in)
+		require.ErrorIs(t, err, reason, in)
+		assert.Contains(t, err.Error(), "kN, N, MN, kgf, t, tf, lbf", "the refusal lists the units")
+	}
+}
+
+func TestTextRoundTrip(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		f := unit.Force(rapid.Float64Range(-1e9, 1e9).Draw(t, "force"))
+		b, err := json.Marshal(f)
+		require.NoError(t, err)
+		var back unit.Force
+		require.NoError(t, json.Unmarshal(b, &back))
+		require.Equal(t, f, back)
+	})
+}
+
+func TestRefusedTextKeepsTheOldValue(t *testing.T) {
+	f := unit.Force(7)
+	require.Error(t, f.UnmarshalText([]byte("12")))
+	assert.Equal(t, unit.Force(7), f)
+}
+
+func TestShow(t *testing.T) {
+	for _, c := range []struct{ got, want string }{
+		{unit.Force(47312).String(), "47.3 kN"},
+		{unit.Force(0).String(), "0 kN"},
+		{unit.Force(-0.0001).Show(unit.Kilonewton, 10), "0.00 kN"},
+		{unit.Force(123456).Show(unit.Kilonewton, 1000), "123 kN"},
+		{unit.Force(123456).Show(unit.Newton, 1000), "123000 N"},
+		{unit.Force(9806.65).Show(unit.TonneF, 0), "1 t"},
+		{unit.Mass(3200).String(), "3.2 t"},
+		{unit.Speed(8 / 3.6).String(), "8 km/h"},
+		{unit.Degrees(60).String(), "60°"},
+		{unit.ShowInterval("true peak", 47300, 46900, 52100, unit.Kilonewton), "47.3 kN (true peak 46.9 to 52.1)"},
+		{unit.ShowInterval("true peak", 47300, 42000, 62000, unit.Kilonewton), "47 kN (true peak 42 to 62)"},
+	} {
+		assert.Equal(t, c.want, c.got)
+	}
+}
+
+func ExampleParseForce() {
+	f, _ := unit.ParseForce("4.75t")
+	fmt.Println(f)
+	_, err := unit.ParseForce("5")
+	fmt.Println(err)
+	// Output:
+	// 46.6 kN
+	// "5" is not a force: a bare number is refused, add one of kN, N, MN, kgf, t, tf, lbf, daN (for example "5kN")
+}

@@ -1,0 +1,54 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+)
+
+// usageError is a wrong command line: exit code 2, where all other errors
+// give 1.
+type usageError struct{ err error }
+
+func (e usageError) Error() string { return e.err.Error() }
+func (e usageError) Unwrap() error { return e.err }
+
+// usagef makes a usageError.
+func usagef(format string, args ...any) error { return usageError{fmt.Errorf(format, args...)} }
+
+// newRoot is the whole command tree. Every command is one file with one
+// constructor, listed here.
+func newRoot() *cobra.Command {
+	root := &cobra.Command{
+		Use:           "tautlog",
+		Short:         "Measure what a vehicle-recovery pull does to the gear",
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return usagef("%q is not a command of tautlog; see: tautlog --help", args[0])
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return usagef("%w; see: %s --help", err, c.CommandPath())
+	})
+	root.AddCommand()
+	return root
+}
+
+// exitCode reports err to people and gives the exit code for it.
+func exitCode(err error, stderr io.Writer) int {
+	if err == nil {
+		return 0
+	}
+	fmt.Fprintln(stderr, "tautlog:", err)
+	if _, wrong := errors.AsType[usageError](err); wrong {
+		return 2
+	}
+	return 1
+}

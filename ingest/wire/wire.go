@@ -1,0 +1,36 @@
+// Package wire decodes the bytes that a load cell's amplifier sends into
+// readings. It is pure: bytes in, readings out, no clock, no port, no log.
+package wire
+
+import "tautlog/analysis/trace"
+
+// Reading is one value as the instrument sent it.
+type Reading struct {
+	Raw   int64      // counts, or units of the last configured digit
+	Tick  uint32     // the instrument's own time in µs, wraps at 2³²; meaningful where Timed
+	Timed bool       // the instrument sent a tick
+	Mark  trace.Mark // overload, invalid, or readings lost just before
+}
+
+// Stats counts what a decoder has seen since it was made.
+type Stats struct {
+	Bytes    uint64 `json:"bytes"`
+	Units    uint64 `json:"units"`    // lines or frames taken
+	Readings uint64 `json:"readings"` // readings taken
+	Rejected uint64 `json:"rejected"` // lines or frames refused
+	Lost     uint64 `json:"lost"`     // units missing by the instrument's own count
+}
+
+// Decoder turns a stream of bytes into readings, for any split of the stream.
+type Decoder interface {
+	// Decode takes the next bytes and appends the readings that they complete.
+	Decode(dst []Reading, p []byte) []Reading
+	// Reset forgets a half received line or frame and the sequence, as after
+	// the line was unplugged.
+	Reset()
+	// Stats says what was taken and refused so far.
+	Stats() Stats
+	// LastRejected is the latest refused line or frame, for a listener to
+	// show; nil when none was.
+	LastRejected() []byte
+}
