@@ -1,1 +1,13 @@
+// Package record is the recorder: for every cell it follows the serial line,
+// decodes what arrives, gives each reading its time, keeps the readings for a
+// quarter of a second at most, commits them to the store and announces them
+// to whoever watches.
+//
+// A reading is on disk at most CommitEvery after it arrived. Where the disk
+// refuses it, readings are held in memory, up to a bound that is stated in
+// the cell's Status, and written when the disk takes them again.
+//
+// The package does not open devices itself (port does), does not know how
+// bytes encode readings (wire does), does not look for pulls (watch does) and
+// never changes or leaves out a reading because of its value.
 package record
