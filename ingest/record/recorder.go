@@ -6,11 +6,21 @@ import (
 	"time"
 
 	"tautlog/ingest/port"
+	"tautlog/ingest/store"
 )
+
+// Keeper is where readings are kept; *store.Store is one.
+type Keeper interface {
+	Append(ctx context.Context, runs []store.Run) error
+	Fold(ctx context.Context, cell int64) (int, error)
+	Span(ctx context.Context, cell int64) (first, last int64, n int64, err error)
+}
 
 // Config says what to record and where to.
 type Config struct {
-	// Log receives what an operator may want to read later.
+	Store Keeper
+	Cells []store.Cell // as the store gives them, with their IDs
+	// Log receives what an operator may want to read later; nil for nothing.
 	Log *slog.Logger
 	// Now is the clock; time.Now when nil. Its monotonic part is what counts:
 	// a step of the wall clock moves no reading.
