@@ -1,0 +1,55 @@
+package gear
+
+import "tautlog/calc/unit"
+
+// Item is one piece of gear.
+type Item struct {
+	// ID tells items apart in a register. It may be empty in a rig file.
+	ID string `json:"id,omitempty"`
+	// Name is what people call it: "blue strap 9 m".
+	Name string `json:"name"`
+	// Kind is what it is.
+	Kind Kind `json:"kind"`
+	// Ratings are the numbers it is rated at. Empty: no rating is known.
+	Ratings []Rating `json:"ratings,omitempty"`
+	// Vehicle is the ID or name of the vehicle that it is fixed to.
+	Vehicle string `json:"vehicle,omitempty"`
+	// Where is where on the vehicle it is: "rear left".
+	Where string `json:"where,omitempty"`
+	// Length is the unstretched length of a strap or rope.
+	Length *unit.Length `json:"length,omitempty"`
+	// Mass is the mass of the item itself.
+	Mass *unit.Mass `json:"mass,omitempty"`
+	// Stiffness is the force per stretch of a strap or rope in the range in
+	// which it is used.
+	Stiffness *unit.Stiffness `json:"stiffness,omitempty"`
+	// Maker and Serial are what the label says.
+	Maker  string `json:"maker,omitempty"`
+	Serial string `json:"serial,omitempty"`
+	// Made and Inspected are dates, "2026-03-14" or as much of one as is
+	// known ("2026").
+	Made      string `json:"made,omitempty"`
+	Inspected string `json:"inspected,omitempty"`
+	// Notes are for people.
+	Notes string `json:"notes,omitempty"`
+}
+
+// Vehicle is what stands at one end of a rig: a vehicle, or an anchor that is
+// called by a name and has no mass.
+type Vehicle struct {
+	// ID tells vehicles apart in a register.
+	ID string `json:"id,omitempty"`
+	// Name is what people call it.
+	Name string `json:"name"`
+	// GVM is the gross vehicle mass by its plate.
+	GVM *unit.Mass `json:"gvm,omitempty"`
+	// Weighed is the mass as weighed, loaded as it was used.
+	Weighed *unit.Mass `json:"weighed,omitempty"`
+	// FullTurn is how far a line at the front may lie to the side when it
+	// follows the front wheels at full turn.
+	FullTurn *unit.Angle `json:"full_turn,omitempty"`
+	// Wheelbase is the distance of the axles.
+	Wheelbase *unit.Length `json:"wheelbase,omitempty"`
+	// Notes are for people.
+	Notes string `json:"notes,omitempty"`
+}
