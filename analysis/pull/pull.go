@@ -1,10 +1,6 @@
-// Package pull finds the pulls in a force trace and measures them: peak with
-// its interval, rise, impulse, kind. One Finder serves a live line and a
-// file: for any split of the same samples it finds the same pulls.
 package pull
 
 import (
-	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
 )
 
@@ -13,9 +9,12 @@ type Kind string
 
 // The kinds of pull.
 const (
+	// Kinetic is a pulse, with or without rebounds.
 	Kinetic Kind = "kinetic"
-	Steady  Kind = "steady"
-	Proof   Kind = "proof"
+	// Steady is a longer load that works: plateau, stick-slip, swings.
+	Steady Kind = "steady"
+	// Proof is a smooth ramp to a level that is held and then released.
+	Proof Kind = "proof"
 )
 
 // Config says what is known of the cell before any sample is seen. The zero
@@ -32,15 +31,73 @@ type Config struct {
 }
 
 // Pull is one pull as found and measured. Times are in nanoseconds on the
-// clock of the samples.
+// clock of the samples; forces have the zero taken off, a standing tension
+// not.
 type Pull struct {
-	Start, End int64
+	Start, End int64 // from the line taking load to it being slack again
 	Kind       Kind
-	Peak       unit.Force
-	PeakAt     int64
-	PeakLow    unit.Force
+	Peak       unit.Force // best estimate from the readings, never above the largest
+	PeakAt     int64      // time of the largest reading
+	PeakLow    unit.Force // 95 % interval of the true peak
 	PeakHigh   unit.Force
+
+	PeakReading  unit.Force // the largest reading
+	PeakFiltered unit.Force // largest of the filtered trace; PeakReading where no filter is allowed
+	Filter       string     // "CFC 60" or "none"
+
+	Zero     unit.Force // the level taken off as zero
+	Standing unit.Force // tension on the line before the pull; 0 none
+	Noise    unit.Force // standard deviation of the quiet line
+
+	RiseTime  float64 // seconds from 10 % to 90 % of the rise to the peak
+	RiseRate  float64 // N/s, mean over that time
+	MaxRise   float64 // N/s, largest, on the filtered trace where there is one
+	ToPeak    float64 // N·s, impulse from the start to the peak
+	Impulse   float64 // N·s, impulse of the whole pull
+	AboveHalf float64 // seconds above half of the peak
+
+	Steady    *unit.Force // level that a steady or proof pull held; nil for a kinetic one
+	StickSlip *unit.Force // amplitude, half of peak to peak, of a steady pull's swings
+	HoldDecay *float64    // part of the load that a proof pull lost while held
+	Rebound   *float64    // Hz, how often the load came back; nil where it did not
+	Damping   *float64    // damping ratio of the rebounds
+	Rebounds  int         // taut moments or swings after the first peak
+
+	Samples int     // readings between Start and End
+	Rate    float64 // readings a second
+	Spikes  int     // single readings left out as electrical
+
+	Flags   []string // short names of what to know before trusting the numbers; never nil
+	Remarks []string // the same for people, a sentence each
+	Terms   []Term   // what the interval is made of
 }
+
+// Term is one contribution to the 95 % interval of the peak: how far below
+// and above the peak it alone would put the limits.
+type Term struct {
+	Name string     // what it is: "noise", "sampling", …
+	Low  unit.Force // below the peak
+	High unit.Force // above the peak
+	Note string     // how it was found, or that it is not known
+}
+
+// The flags.
+const (
+	FlagUnderWay     = "under way at start" // the trace begins inside the pull
+	FlagNotEnded     = "not ended"          // the trace ends inside the pull
+	FlagGap          = "gap"                // readings are missing inside the pull
+	FlagGapAtPeak    = "gap at peak"        // readings are missing beside the largest one
+	FlagOverload     = "overload"           // the instrument was beyond its range
+	FlagInvalid      = "invalid readings"   // the instrument called some readings void
+	FlagSpikes       = "spikes left out"    // single readings were taken for electrical
+	FlagSampling     = "sampling"           // the sampling rate may hide a good part of the peak
+	FlagFewReadings  = "few readings"       // too few readings to know the shape
+	FlagStanding     = "standing tension"   // the pull began on a line under load
+	FlagZeroUnknown  = "zero not seen"      // no quiet line before the pull
+	FlagZeroMoved    = "zero moved"         // the quiet level after differs from the one before
+	FlagZeroFarOff   = "zero far off"       // the quiet line reads far below zero
+	FlagOverCapacity = "over capacity"      // beyond the rated capacity of the cell
+)
 
 // State is what the line is doing now.
 type State struct {
@@ -51,49 +108,3 @@ type State struct {
 	Baseline unit.Force // the level that is taken as zero
 	Noise    unit.Force // standard deviation of the quiet line
 }
-
-// Finder finds pulls in samples pushed to it, in bounded memory.
-type Finder struct{}
-
-// NewFinder makes a Finder for one cell.
-func NewFinder(Config) *Finder { return &Finder{} }
-
-// Push takes the next samples and returns the pulls that they completed.
-func (f *Finder) Push(trace.Batch) []Pull { return nil }
-
-// Current measures the pull going on, as far as it has come. It is for a
-// first result within a second of the line going slack, while a rebound may
-// still follow.
-func (f *Finder) Current() (Pull, bool) { return Pull{}, false }
-
-// State says what the line is doing.
-func (f *Finder) State() State { return State{} }
-
-// Close ends the trace and returns the pull that was still going on, if any.
-func (f *Finder) Close() []Pull { return nil }
-
-// Record is a pull in the form that leaves the program as JSON. Times are in
-// seconds from the origin of the trace.
-type Record struct {
-	Start     float64  `json:"start_s"`
-	End       float64  `json:"end_s"`
-	Kind      Kind     `json:"kind"`
-	Peak      float64  `json:"peak_N"`
-	PeakAt    float64  `json:"peak_at_s"`
-	PeakLow   float64  `json:"peak_low_N"`
-	PeakHigh  float64  `json:"peak_high_N"`
-	RiseTime  float64  `json:"rise_time_s"`
-	RiseRate  float64  `json:"rise_rate_N_per_s"`
-	MaxRise   float64  `json:"max_rise_rate_N_per_s"`
-	ToPeak    float64  `json:"impulse_to_peak_N_s"`
-	Impulse   float64  `json:"impulse_N_s"`
-	AboveHalf float64  `json:"above_half_s"`
-	Steady    *float64 `json:"steady_N"`
-	Rebound   *float64 `json:"rebound_hz"`
-	Damping   *float64 `json:"damping_ratio"`
-	Flags     []string `json:"flags"`
-}
-
-// Record gives the pull in the form that leaves the program, its times
-// counted from origin.
-func (p Pull) Record(origin int64) Record { return Record{} }
