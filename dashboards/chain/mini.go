@@ -1,0 +1,55 @@
+package chain
+
+// mini draws the chain without words, for a row in a list: what is asked
+// there is which item was the weakest and how full it was.
+func (d *drawing) mini() (w, h float64) {
+	const y = 32.0
+	x := 2.0
+	for _, a := range d.parts {
+		x = d.bead(a, x, y)
+	}
+	return x + 2, 64
+}
+
+func (d *drawing) bead(a part, x, y float64) float64 {
+	if len(a.legs) > 0 {
+		return d.miniFork(a, x, y)
+	}
+	s := a.miniSize()
+	b := box{x + 4, y - s.h/2, s.w, s.h}
+	d.p.stroke(line(x, y, b.x, y)+line(b.right(), y, b.right()+4, y), 2, "")
+	d.p.item(a, b)
+	return b.right() + 4
+}
+
+func (a part) miniSize() box {
+	b := box{0, 0, 16, 18}
+	switch a.shape {
+	case vehicle:
+		return box{0, 0, 44, 28}
+	case band, cord:
+		b = box{0, 0, 36, 15}
+	}
+	if a.weakest {
+		b.w, b.h = b.w*1.5, b.h*1.8
+	}
+	return b
+}
+
+func (d *drawing) miniFork(a part, x, y float64) float64 {
+	end := x
+	ends := make([]float64, len(a.legs))
+	at := func(i int) float64 { return y - 16 + 32*float64(i)/float64(max(len(a.legs)-1, 1)) }
+	for i, leg := range a.legs {
+		d.p.stroke(line(x, y, x+10, at(i)), 2, "")
+		ends[i] = x + 10
+		for _, b := range leg {
+			ends[i] = d.bead(b, ends[i], at(i))
+		}
+		end = max(end, ends[i])
+	}
+	for i := range a.legs {
+		d.p.stroke(line(ends[i], at(i), end, at(i))+line(end, at(i), end+10, y), 2, "")
+	}
+	return end + 10
+}

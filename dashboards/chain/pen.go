@@ -1,0 +1,144 @@
+package chain
+
+import (
+	"fmt"
+	"html"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// pen collects SVG elements. Clip paths get ids that start with prefix, so
+// that several chains can stand on one page.
+type pen struct {
+	b      strings.Builder
+	prefix string
+	clips  int
+}
+
+func num(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// num1 rounds to a tenth of a unit, more than any screen shows.
+func num1(v float64) string {
+	s := strconv.FormatFloat(v, 'f', 1, 64)
+	return strings.TrimSuffix(s, ".0")
+}
+
+func (p *pen) stroke(d string, width float64, more string) {
+	if d != "" {
+		fmt.Fprintf(&p.b, `<path d="%s" fill="none" stroke="currentColor" stroke-width="%s"%s/>`+"\n", tidy(d), num1(width), more)
+	}
+}
+
+// item draws one segment: its outline filled from the bottom to its share of
+// its own limit. An unknown limit has a dotted outline and no fill.
+func (p *pen) item(a part, b box) {
+	more := ` stroke-linejoin="round"`
+	if a.unknown() {
+		more += ` stroke-dasharray="3 4"`
+	}
+	if a.shape == gap {
+		p.cell(a, b)
+		return
+	}
+	d := outline(a.shape, b)
+	if f := min(a.fill, 1); f > 0 {
+		p.clips++
+		id := p.prefix + "c" + strconv.Itoa(p.clips)
+		top := b.bottom() - f*b.h
+		fmt.Fprintf(&p.b, `<clipPath id="%s"><path d="%s"/></clipPath>`+"\n", id, tidy(d))
+		fmt.Fprintf(&p.b, `<rect x="%s" y="%s" width="%s" height="%s" fill="currentColor" fill-opacity="0.6" clip-path="url(#%s)"/>`+"\n",
+			num1(b.x-b.w), num1(top), num1(3*b.w), num1(b.bottom()-top+b.h*0.3), id)
+	}
+	p.stroke(d, a.weight(), more)
+	p.stroke(details(a.shape, b), a.weight()*0.7, more)
+}
+
+// cell draws the load cell: a small gap in the line between two lugs.
+func (p *pen) cell(a part, b box) {
+	p.stroke(line(b.x, b.y+b.h*0.15, b.x, b.bottom()-b.h*0.15)+line(b.right(), b.y+b.h*0.15, b.right(), b.bottom()-b.h*0.15), 3, "")
+	if a.reading != "" && b.w > 60 {
+		p.text(b.midX(), b.midY()+6, 17, "middle", true, a.reading)
+	}
+}
+
+func (p *pen) text(x, y, size float64, anchor string, bold bool, s string) {
+	weight := ""
+	if bold {
+		weight = ` font-weight="600"`
+	}
+	fmt.Fprintf(&p.b, `<text x="%s" y="%s" font-size="%s" text-anchor="%s"%s fill="currentColor">%s</text>`+"\n",
+		num1(x), num1(y), num1(size), anchor, weight, html.EscapeString(s))
+}
+
+// lines writes wrapped text downwards from y and gives the y below it.
+func (p *pen) lines(x, y, size float64, anchor string, bold bool, rows []string) float64 {
+	for _, r := range rows {
+		p.text(x, y, size, anchor, bold, r)
+		y += size * 1.2
+	}
+	return y
+}
+
+// symbol draws the shape that stands for a verdict, centred at x, y.
+func (p *pen) symbol(v string, x, y, r float64) { p.b.WriteString(symbol(v, x, y, r)) }
+
+// tidy rounds every number of a path, so that the drawing is the same on
+// every machine and small.
+func tidy(d string) string {
+	var out strings.Builder
+	for i := 0; i < len(d); {
+		j := i
+		for j < len(d) && (d[j] >= '0' && d[j] <= '9' || d[j] == '.' || d[j] == '-') {
+			j++
+		}
+		if j == i {
+			out.WriteByte(d[i])
+			i++
+			continue
+		}
+		v, err := strconv.ParseFloat(d[i:j], 64)
+		if err != nil {
+			panic("chain: not a path: " + d)
+		}
+		out.WriteString(num1(v))
+		i = j
+	}
+	return out.String()
+}
+
+// wrap breaks s into rows of at most width letters, at most rows of them; the
+// last one ends in an ellipsis where something was left out.
+func wrap(s string, width, rows int) []string {
+	var out []string
+	row := ""
+	for _, word := range strings.Fields(s) {
+		switch {
+		case row == "":
+			row = word
+		case utf8.RuneCountInString(row)+1+utf8.RuneCountInString(word) <= width:
+			row += " " + word
+		default:
+			out = append(out, row)
+			row = word
+		}
+	}
+	out = append(out, row)
+	if len(out) > rows {
+		out = out[:rows]
+		out[rows-1] = cut(out[rows-1], width-1) + "…"
+	}
+	for i, r := range out {
+		if utf8.RuneCountInString(r) > width {
+			out[i] = cut(r, width-1) + "…"
+		}
+	}
+	return out
+}
+
+func cut(s string, n int) string {
+	if r := []rune(s); len(r) > n {
+		return string(r[:max(n, 0)])
+	}
+	return s
+}

@@ -1,0 +1,141 @@
+package chain
+
+import "fmt"
+
+const (
+	wideLine   = 118.0 // height of the line in the wide drawing
+	wideSpread = 78.0  // how far the legs of a fork lie from it
+)
+
+// slot is the width that an item takes in the wide drawing.
+func (a part) slot() float64 {
+	w := 92.0
+	switch a.shape {
+	case band, cord, vehicle:
+		w = 128
+	case gap:
+		w = 116
+	}
+	if a.weakest {
+		w += 44
+	}
+	return w
+}
+
+// body is the box of an item within a slot that starts at x on the line y.
+func (a part) body(x, y float64) box {
+	w, h := a.slot(), 34.0
+	switch a.shape {
+	case band, cord:
+		w, h = w-16, 26
+	case vehicle:
+		w, h = w-24, 62
+	case gap:
+		w, h = w-14, 40
+	default:
+		w = 46
+	}
+	if a.weakest && a.shape != vehicle {
+		h *= 1.75
+		if a.shape != band && a.shape != cord {
+			w *= 1.6
+		}
+	}
+	return box{x + (a.slot()-w)/2, y - h/2, w, h}
+}
+
+func slots(parts []part) float64 {
+	w := 0.0
+	for _, a := range parts {
+		w += a.width()
+	}
+	return w
+}
+
+// width is the slot of a part, or of the longest leg of a fork.
+func (a part) width() float64 {
+	if len(a.legs) == 0 {
+		return a.slot()
+	}
+	w := 0.0
+	for _, l := range a.legs {
+		w = max(w, slots(l))
+	}
+	return w + 60 // room for the lines to spread and meet
+}
+
+// wide draws the chain from left to right, names under it, and the sentence
+// about the weakest item below, tied to it by a thin line.
+func (d *drawing) wide() (w, h float64) {
+	w = max(slots(d.parts)+20, 940)
+	y := wideLine
+	low := 196.0
+	if d.forks() {
+		y, low = wideLine+wideSpread, 196+2*wideSpread
+	}
+	d.run(d.parts, (w-slots(d.parts))/2, y, false)
+	if d.sentence != "" {
+		d.p.stroke(fmt.Sprintf("M%s %sV%sL%s %s", num(d.weakX), num(d.weakY), num(low-6), num(min(d.weakX, 60)), num(low+12)), 1, "")
+		low = d.p.lines(10, low+32, 18, "start", true, wrap(d.sentence, int((w-20)/9.2), 3))
+	}
+	return w, low + 4
+}
+
+// run draws parts one after another along the line y. Names go above the
+// items where up is set, else under them.
+func (d *drawing) run(parts []part, x, y float64, up bool) float64 {
+	for _, a := range parts {
+		if len(a.legs) > 0 {
+			x = d.fork(a, x, y)
+			continue
+		}
+		b := a.body(x, y)
+		d.p.stroke(line(x, y, b.x, y)+line(b.right(), y, x+a.slot(), y), 2.5, "")
+		d.p.item(a, b)
+		d.label(a, b, y, up)
+		x += a.slot()
+	}
+	return x
+}
+
+// fork draws the legs of a bridle side by side and lets them meet again.
+func (d *drawing) fork(a part, x, y float64) float64 {
+	inner := a.width() - 60
+	for i, leg := range a.legs {
+		ly := y - wideSpread + 2*wideSpread*float64(i)/float64(max(len(a.legs)-1, 1))
+		d.p.stroke(line(x, y, x+30, ly), 2.5, "")
+		end := d.run(leg, x+30, ly, ly < y)
+		d.p.stroke(line(end, ly, x+30+inner, ly)+line(x+30+inner, ly, x+a.width(), y), 2.5, "")
+	}
+	return x + a.width()
+}
+
+// label writes name, share of the limit and verdict of an item.
+func (d *drawing) label(a part, b box, y float64, up bool) {
+	chars := int(a.slot() / 8.2)
+	rows := wrap(a.name, chars, 3)
+	under := max(b.bottom(), y+24) + 20
+	over := min(b.y, y-24) - 12
+	if up {
+		under, over = over-float64(len(rows)-1)*16.8+2, max(b.bottom(), y+24)+22
+	}
+	end := d.p.lines(b.midX(), under, 14, "middle", a.weakest, rows)
+	if a.verdict != "" {
+		size := 15.0
+		if a.weakest {
+			size = 21
+		}
+		half := float64(len([]rune(a.share))) * size * 0.29
+		d.p.symbol(a.verdict, b.midX()-half-1, over-size*0.34, size*0.42)
+		d.p.text(b.midX()+size*0.55, over, size, "middle", true, a.share)
+	}
+	if a.weakest {
+		d.weakX, d.weakY = b.midX(), end-8
+		if up {
+			d.weakX, d.weakY = b.midX()+half(a), max(b.bottom(), y+24)+26
+		}
+	}
+}
+
+// half keeps the thin line of an upper leg clear of what hangs below it.
+func half(a part) float64 { return a.slot()/2 + 2 }

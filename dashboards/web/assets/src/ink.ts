@@ -1,0 +1,32 @@
+// Colours and pens for the charts, taken from the style sheet so that day
+// and night are decided in one place.
+
+/** The inks of the page as it looks now. */
+export interface Inks {
+  ink: string;
+  faint: string;
+  accent: string;
+  font: string;
+}
+
+/** Reads the inks from the style sheet. */
+export function inks(): Inks {
+  const style = getComputedStyle(document.documentElement);
+  const get = (name: string) => style.getPropertyValue(name).trim();
+  return {
+    ink: get("--ink"),
+    faint: get("--faint"),
+    accent: get("--accent"),
+    font: `15px ${getComputedStyle(document.body).getPropertyValue("--plain").trim() || "sans-serif"}`,
+  };
+}
+
+/** Calls back when day turns to night or back. */
+export function onLookChange(redraw: () => void): void {
+  matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
+}
+
+/** A colour written #rrggbb with an opacity, for the band between least and largest. */
+export function wash(colour: string, alpha: number): string {
+  return colour + Math.round(alpha * 255).toString(16).padStart(2, "0");
+}

@@ -1,0 +1,9 @@
+// Entry of the pages' script. Every page is whole without it: it only makes
+// the line live, lets a trace be zoomed, and saves a tap on the choosers.
+import { startLive } from "./live.js";
+import { startZoom } from "./zoom.js";
+import { startChoosers } from "./choose.js";
+
+startChoosers();
+for (const el of document.querySelectorAll<HTMLElement>("[data-live]")) startLive(el);
+for (const el of document.querySelectorAll<HTMLElement>("[data-zoom]")) startZoom(el);
