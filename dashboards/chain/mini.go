@@ -17,7 +17,12 @@ func (d *drawing) bead(a part, x, y float64) float64 {
 	}
 	s := a.miniSize()
 	b := box{x + 4, y - s.h/2, s.w, s.h}
-	d.p.stroke(line(x, y, b.x, y)+line(b.right(), y, b.right()+4, y), 2, "")
+	if a.shape != vehicle || !a.first {
+		d.p.stroke(line(x, y, b.x, y), 2, "")
+	}
+	if a.shape != vehicle || a.first {
+		d.p.stroke(line(b.right(), y, b.right()+4, y), 2, "")
+	}
 	d.p.item(a, b)
 	return b.right() + 4
 }

@@ -33,29 +33,46 @@ func (p *pen) stroke(d string, width float64, more string) {
 // item draws one segment: its outline filled from the bottom to its share of
 // its own limit. An unknown limit has a dotted outline and no fill.
 func (p *pen) item(a part, b box) {
-	more := ` stroke-linejoin="round"`
-	if a.unknown() {
-		more += ` stroke-dasharray="3 4"`
-	}
 	if a.shape == gap {
 		p.cell(a, b)
 		return
 	}
-	d := outline(a.shape, b)
+	along, turn := b, ""
+	if a.tall && a.shape != vehicle { // drawn along the line, then turned with it
+		along = box{b.midX() - b.h/2, b.midY() - b.w/2, b.h, b.w}
+		turn = fmt.Sprintf(` transform="rotate(90 %s %s)"`, num1(b.midX()), num1(b.midY()))
+	}
+	d := outline(a.shape, along)
 	if f := min(a.fill, 1); f > 0 {
-		p.clips++
-		id := p.prefix + "c" + strconv.Itoa(p.clips)
-		top := b.bottom() - f*b.h
-		fmt.Fprintf(&p.b, `<clipPath id="%s"><path d="%s"/></clipPath>`+"\n", id, tidy(d))
-		fmt.Fprintf(&p.b, `<rect x="%s" y="%s" width="%s" height="%s" fill="currentColor" fill-opacity="0.6" clip-path="url(#%s)"/>`+"\n",
-			num1(b.x-b.w), num1(top), num1(3*b.w), num1(b.bottom()-top+b.h*0.3), id)
+		p.fill(d, turn, b, f)
+	}
+	more := ` stroke-linejoin="round"` + turn
+	if a.unknown() {
+		more += ` stroke-dasharray="3 4"`
 	}
 	p.stroke(d, a.weight(), more)
-	p.stroke(details(a.shape, b), a.weight()*0.7, more)
+	p.stroke(details(a.shape, along), a.weight()*0.7, more)
+}
+
+// fill inks the share f of what the path d encloses, from the bottom up.
+func (p *pen) fill(d, turn string, b box, f float64) {
+	p.clips++
+	id := p.prefix + "c" + strconv.Itoa(p.clips)
+	top := b.bottom() - f*b.h
+	if f == 1 {
+		top = b.y - b.h // some outlines stand out of their box a little
+	}
+	fmt.Fprintf(&p.b, `<clipPath id="%s"><path d="%s"%s/></clipPath>`+"\n", id, tidy(d), turn)
+	fmt.Fprintf(&p.b, `<rect x="%s" y="%s" width="%s" height="%s" fill="currentColor" fill-opacity="0.6" clip-path="url(#%s)"/>`+"\n",
+		num1(b.x-b.w), num1(top), num1(3*b.w), num1(b.bottom()-top+b.h), id)
 }
 
 // cell draws the load cell: a small gap in the line between two lugs.
 func (p *pen) cell(a part, b box) {
+	if a.tall {
+		p.stroke(line(b.x, b.y, b.right(), b.y)+line(b.x, b.bottom(), b.right(), b.bottom()), 3, "")
+		return
+	}
 	p.stroke(line(b.x, b.y+b.h*0.15, b.x, b.bottom()-b.h*0.15)+line(b.right(), b.y+b.h*0.15, b.right(), b.bottom()-b.h*0.15), 3, "")
 	if a.reading != "" && b.w > 60 {
 		p.text(b.midX(), b.midY()+6, 17, "middle", true, a.reading)

@@ -65,10 +65,10 @@ func details(s shape, b box) string {
 	case vehicle:
 		return carDetails(b)
 	case bow: // the pin, with its head standing out
-		x := b.x + b.w*0.2
+		x := b.x + b.w*0.12
 		return line(x, b.y-b.h*0.1, x, b.bottom()+b.h*0.1) + line(x-b.w*0.1, b.y-b.h*0.1, x+b.w*0.1, b.y-b.h*0.1)
 	case soft: // the knot
-		return ellipsePath(box{b.right() - b.w*0.14, b.midY() - b.w*0.09, b.w * 0.18, b.w * 0.18})
+		return ellipsePath(box{b.right() - b.w*0.18, b.midY() - b.w*0.09, b.w * 0.18, b.w * 0.18})
 	case band: // the stitched eyes
 		return line(b.x+b.w*0.18, b.y, b.x+b.w*0.18, b.bottom()) + line(b.right()-b.w*0.18, b.y, b.right()-b.w*0.18, b.bottom())
 	case cord: // the lay
@@ -100,10 +100,10 @@ func ellipsePath(b box) string {
 // bowPath is a shackle lying along the line: narrow at the pin, round at the bow.
 func bowPath(b box) string {
 	return fmt.Sprintf("M%s %sL%s %sC%s %s %[5]s %[7]s %[8]s %[9]sL%[1]s %[10]sZ",
-		num(b.x+b.w*0.1), num(b.y+b.h*0.2),
-		num(b.x+b.w*0.45), num(b.y+b.h*0.1),
-		num(b.right()+b.w*0.12), num(b.y-b.h*0.25),
-		num(b.bottom()+b.h*0.25), num(b.x+b.w*0.45), num(b.bottom()-b.h*0.1),
+		num(b.x), num(b.y+b.h*0.2),
+		num(b.x+b.w*0.4), num(b.y+b.h*0.06),
+		num(b.right()+b.w*0.2), num(b.y-b.h*0.3),
+		num(b.bottom()+b.h*0.3), num(b.x+b.w*0.4), num(b.bottom()-b.h*0.06),
 		num(b.bottom()-b.h*0.2))
 }
 

@@ -24,13 +24,13 @@ func symbol(v string, x, y, r float64) string {
 		return circle("")
 	case rating.Over:
 		return fmt.Sprintf(`<path d="%s" fill="currentColor"/>`, tidy(fmt.Sprintf("M%s %sL%s %sH%sZ", num(x), num(y-1.15*r), num(x+1.15*r), num(y+0.9*r), num(x-1.15*r))))
-	case rating.OverMBS:
+	case rating.OverBreaking:
 		return fmt.Sprintf(`<rect x="%s" y="%s" width="%s" height="%[3]s" fill="currentColor"/>`, num1(x-r), num1(y-r), num1(2*r))
 	case rating.NotRated:
 		d := r * 0.7
 		return circle("") + fmt.Sprintf(`<path d="%s" fill="none" stroke="currentColor" stroke-width="%s"/>`,
 			tidy(line(x-d, y-d, x+d, y+d)+line(x-d, y+d, x+d, y-d)), num1(max(r*0.25, 1.5)))
-	case rating.NoJudgement:
+	case rating.NotJudged:
 		return circle(fmt.Sprintf(` stroke-dasharray="%s %s" stroke-linecap="round"`, num1(r*0.05), num1(r*0.55)))
 	}
 	return ""

@@ -1,6 +1,6 @@
 package chain
 
-import "fmt"
+import "unicode/utf8"
 
 const (
 	wideLine   = 118.0 // height of the line in the wide drawing
@@ -69,16 +69,29 @@ func (a part) width() float64 {
 func (d *drawing) wide() (w, h float64) {
 	w = max(slots(d.parts)+20, 940)
 	y := wideLine
-	low := 196.0
+	d.low = 196
 	if d.forks() {
-		y, low = wideLine+wideSpread, 196+2*wideSpread
+		y, d.low = wideLine+wideSpread, 196+2*wideSpread
 	}
 	d.run(d.parts, (w-slots(d.parts))/2, y, false)
 	if d.sentence != "" {
-		d.p.stroke(fmt.Sprintf("M%s %sV%sL%s %s", num(d.weakX), num(d.weakY), num(low-6), num(min(d.weakX, 60)), num(low+12)), 1, "")
-		low = d.p.lines(10, low+32, 18, "start", true, wrap(d.sentence, int((w-20)/9.2), 3))
+		d.tie(w)
 	}
-	return w, low + 4
+	return w, d.low + 4
+}
+
+// tie writes the sentence about the weakest item under the chain and draws a
+// thin line from one to the other.
+func (d *drawing) tie(w float64) {
+	const letter = 10.6 // about the width of one, for the size below
+	rows := wrap(d.sentence, int((w-20)/letter), 3)
+	long := 0.0
+	for _, r := range rows {
+		long = max(long, float64(utf8.RuneCountInString(r))*letter)
+	}
+	x := max(min(d.weakX-24, w-10-long), 10)
+	d.p.stroke(line(d.weakX, d.weakY, d.weakX, d.low+14), 1.2, "")
+	d.low = d.p.lines(x, d.low+34, 18, "start", true, rows)
 }
 
 // run draws parts one after another along the line y. Names go above the
@@ -90,9 +103,17 @@ func (d *drawing) run(parts []part, x, y float64, up bool) float64 {
 			continue
 		}
 		b := a.body(x, y)
-		d.p.stroke(line(x, y, b.x, y)+line(b.right(), y, x+a.slot(), y), 2.5, "")
+		if a.shape != vehicle || !a.first {
+			d.p.stroke(line(x, y, b.x, y), 2.5, "")
+		}
+		if a.shape != vehicle || a.first {
+			d.p.stroke(line(b.right(), y, x+a.slot(), y), 2.5, "")
+		}
 		d.p.item(a, b)
 		d.label(a, b, y, up)
+		if len(a.hang) > 0 {
+			d.hang(a.hang, b.midX(), b.bottom())
+		}
 		x += a.slot()
 	}
 	return x
@@ -110,6 +131,28 @@ func (d *drawing) fork(a part, x, y float64) float64 {
 	return x + a.width()
 }
 
+// hang draws what holds a redirect's block, downwards from it.
+func (d *drawing) hang(parts []part, x, y float64) {
+	y += 44 // below the block's name
+	d.p.stroke(line(x, y-44, x, y-40), 2.5, "")
+	for _, a := range parts {
+		b := box{x - 17, y + 10, 34, 34}
+		d.p.stroke(line(x, y, x, b.y), 2.5, "")
+		d.p.item(a, b)
+		rows := wrap(a.name, 16, 2)
+		end := d.p.lines(b.right()+8, b.y+10, 14, "start", a.weakest, rows)
+		if a.verdict != "" {
+			d.p.symbol(a.verdict, b.right()+14, end-3, 6)
+			d.p.text(b.right()+26, end+2, 14, "start", true, a.share)
+		}
+		if a.weakest {
+			d.weakX, d.weakY = b.midX(), b.bottom()
+		}
+		y = b.bottom()
+	}
+	d.low = max(d.low, y+20)
+}
+
 // label writes name, share of the limit and verdict of an item.
 func (d *drawing) label(a part, b box, y float64, up bool) {
 	chars := int(a.slot() / 8.2)
@@ -125,9 +168,11 @@ func (d *drawing) label(a part, b box, y float64, up bool) {
 		if a.weakest {
 			size = 21
 		}
-		half := float64(len([]rune(a.share))) * size * 0.29
-		d.p.symbol(a.verdict, b.midX()-half-1, over-size*0.34, size*0.42)
+		half := float64(utf8.RuneCountInString(a.share)) * size * 0.34
+		d.p.symbol(a.verdict, b.midX()-half-3, over-size*0.36, size*0.42)
 		d.p.text(b.midX()+size*0.55, over, size, "middle", true, a.share)
+	} else if a.share != "" {
+		d.p.text(b.midX(), over, 14, "middle", false, a.share)
 	}
 	if a.weakest {
 		d.weakX, d.weakY = b.midX(), end-8
@@ -138,4 +183,4 @@ func (d *drawing) label(a part, b box, y float64, up bool) {
 }
 
 // half keeps the thin line of an upper leg clear of what hangs below it.
-func half(a part) float64 { return a.slot()/2 + 2 }
+func half(a part) float64 { return a.slot()/2 - 14 }

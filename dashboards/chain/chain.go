@@ -1,0 +1,106 @@
+// Package chain draws a rig as the chain that it is: from the pulling vehicle
+// to the stuck one, every item in the order in which it is joined, bridles
+// forking, redirects bending, the load cell as a gap in the line. With a
+// result each item is filled from the bottom to its share of its own limit,
+// and the weakest one is the largest.
+//
+// One function draws it for every page and report. It judges nothing and
+// knows no style sheet: ink is the text colour of wherever it stands.
+package chain
+
+import (
+	"fmt"
+	"html"
+	"io"
+	"math"
+
+	"tautlog/analysis/rating"
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+)
+
+// Form is the room that a drawing is made for.
+type Form string
+
+// The forms.
+const (
+	Wide Form = "wide" // left to right, with names: a page, a sheet of paper
+	Tall Form = "tall" // top to bottom, words beside it: a phone
+	Mini Form = "mini" // left to right without words: a row in a list
+)
+
+// Options say how a chain is drawn. The zero value draws wide, in kN.
+type Options struct {
+	Form Form
+	// Unit is the unit of ratings and of the reading.
+	Unit unit.ForceUnit
+	// ID tells drawings on the same page apart; it goes into element ids and
+	// is made of letters, digits and hyphens.
+	ID string
+	// Reading stands at the load cell; with a result it is the peak where
+	// this is empty.
+	Reading string
+}
+
+// SVG draws the rig, with the verdicts of a result where there is one.
+func SVG(w io.Writer, r rig.Rig, res *rating.Result, o Options) error {
+	if o.Form == "" {
+		o.Form = Wide
+	}
+	if o.Unit == "" {
+		o.Unit = unit.DefaultShown
+	}
+	if o.Reading == "" && res != nil {
+		o.Reading = res.Peak.Value.Show(o.Unit, 0)
+	}
+	d := &drawing{parts: parts(r, res, o)}
+	d.p.prefix = o.ID + string(o.Form) + "-"
+	if res != nil && o.Form != Mini {
+		if it, ok := res.Weakest(); ok {
+			d.sentence = it.Reason
+		}
+	}
+	width, height := d.draw(o.Form)
+	_, err := fmt.Fprintf(w, "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"chain chain-%[1]s\" viewBox=\"0 0 %[2]s %[3]s\" role=\"img\" aria-label=\"%[4]s\" font-family=\"system-ui, sans-serif\">\n%[5]s</svg>\n",
+		o.Form, num1(math.Ceil(width)), num1(math.Ceil(height)), html.EscapeString(label(r, res)), d.p.b.String())
+	return err
+}
+
+// drawing is one chain on its way to paper.
+type drawing struct {
+	p            pen
+	parts        []part
+	sentence     string
+	weakX, weakY float64 // where the thin line to the sentence starts
+	low          float64 // below everything drawn so far
+}
+
+func (d *drawing) draw(f Form) (w, h float64) {
+	switch f {
+	case Wide:
+		return d.wide()
+	case Tall:
+		return d.tall()
+	case Mini:
+		return d.mini()
+	}
+	panic("chain: unknown form " + string(f))
+}
+
+func (d *drawing) forks() bool {
+	for _, a := range d.parts {
+		if len(a.legs) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// label says the picture in words for those who do not see it.
+func label(r rig.Rig, res *rating.Result) string {
+	s := fmt.Sprintf("Rig %s from %s to %s.", r.Name, r.Pulling.Name, r.Stuck.Name)
+	if res != nil && res.Summary != "" {
+		s += " " + res.Summary
+	}
+	return s
+}

@@ -1,0 +1,232 @@
+package chain
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+
+	"tautlog/analysis/rating"
+	"tautlog/calc/gear"
+	"tautlog/calc/rig"
+)
+
+// part is one segment of the drawing, a fork of several legs, or an item
+// with others hanging off it.
+type part struct {
+	shape   shape
+	name    string
+	share   string  // "61 %", or its rating where nothing is judged
+	fill    float64 // share of its own limit
+	verdict string
+	judged  bool // a limit was known
+	weakest bool
+	reading string // at the cell
+	first   bool   // the pulling end
+	tall    bool   // drawn along a line that runs down
+	hang    []part // what a redirect's block is held by
+	legs    [][]part
+}
+
+func (a part) unknown() bool { return a.verdict == string(rating.NotJudged) && !a.judged }
+
+func (a part) weight() float64 {
+	if a.weakest {
+		return 3
+	}
+	return 2
+}
+
+// says gives share and verdict in words.
+func (a part) says() string {
+	if a.share == "" {
+		return a.verdict
+	}
+	return a.share + ", " + a.verdict
+}
+
+// upright is the part as it is drawn along a line that runs down.
+func (a part) upright() part {
+	a.tall = true
+	return a
+}
+
+// builder turns a rig into parts, finding each item's verdict by its place.
+type builder struct {
+	res     *rating.Result
+	weakest string
+	o       Options
+}
+
+func parts(r rig.Rig, res *rating.Result, o Options) []part {
+	b := builder{res: res, o: o}
+	if res != nil {
+		if it, ok := res.Weakest(); ok {
+			b.weakest = it.Ref
+		}
+	}
+	out := []part{{shape: vehicle, name: r.Pulling.Name, first: true}}
+	for i, l := range r.Chain {
+		out = append(out, b.link(r, i, l)...)
+	}
+	return append(out, part{shape: vehicle, name: r.Stuck.Name})
+}
+
+func (b builder) link(r rig.Rig, i int, l rig.Link) []part {
+	ref := strconv.Itoa(i + 1)
+	switch {
+	case l.Bridle != nil:
+		return []part{{legs: [][]part{b.leg(ref, "left", l.Bridle, i == 0), b.leg(ref, "right", l.Bridle, i == 0)}}}
+	case l.Redirect != nil:
+		return b.redirect(ref, l.Redirect)
+	case l.Tackle != nil:
+		return b.tackle(ref, l.Tackle, r.WinchAt == rig.StuckEnd)
+	case l.Use != nil:
+		return []part{b.item(ref, *l.Use)}
+	}
+	return nil
+}
+
+// leg is one leg of a bridle; where one strap makes both, it is drawn in both.
+func (b builder) leg(ref, side string, br *rig.Bridle, pulling bool) []part {
+	uses := br.Left
+	if side == "right" {
+		uses = br.Right
+	}
+	out := b.items(ref+"."+side, uses)
+	if br.Strap == nil {
+		return out
+	}
+	strap := b.item(ref+".strap", *br.Strap)
+	if side == "right" {
+		strap.weakest = false // told once
+	}
+	if pulling {
+		return append(out, strap)
+	}
+	return append([]part{strap}, out...)
+}
+
+// redirect is the block with what anchors it hanging off it.
+func (b builder) redirect(ref string, rd *rig.Redirect) []part {
+	all := b.items(ref+".block", rd.Block)
+	if len(all) == 0 {
+		return nil
+	}
+	block := all[0]
+	block.hang = all[1:]
+	return []part{block}
+}
+
+// tackle draws the near side, winch first, and the far side of a line that
+// runs to and fro.
+func (b builder) tackle(ref string, t *rig.Tackle, reversed bool) []part {
+	near := [][]part{b.items(ref+".fall", t.Fall)}
+	var far [][]part
+	for i, s := range t.Sheaves {
+		held := b.items(ref+".sheave"+strconv.Itoa(i+1), s)
+		if i%2 == 0 {
+			far = append(far, held)
+			continue
+		}
+		slices.Reverse(held)
+		near = append(near, held)
+	}
+	dead := b.items(ref+".dead", t.Dead)
+	if t.Parts%2 == 0 {
+		slices.Reverse(dead)
+		near = append(near, dead)
+	} else {
+		far = append(far, dead)
+	}
+	out := append(side(near), side(far)...)
+	if reversed {
+		mirror(out)
+	}
+	return out
+}
+
+// side is one side of a tackle: in line where only one thing is there.
+func side(groups [][]part) []part {
+	if len(groups) == 1 {
+		return groups[0]
+	}
+	return []part{{legs: groups}}
+}
+
+func mirror(ps []part) {
+	slices.Reverse(ps)
+	for _, p := range ps {
+		for _, l := range p.legs {
+			mirror(l)
+		}
+	}
+}
+
+func (b builder) items(ref string, uses []rig.Use) []part {
+	out := make([]part, len(uses))
+	for i, u := range uses {
+		out[i] = b.item(fmt.Sprintf("%s.%d", ref, i+1), u)
+	}
+	return out
+}
+
+func (b builder) item(ref string, u rig.Use) part {
+	p := part{shape: shapeOf(u.Item.Kind), name: u.Item.Name}
+	if p.shape == gap {
+		p.reading = b.o.Reading
+	}
+	if b.res == nil {
+		if len(u.Item.Ratings) > 0 {
+			rt := u.Item.Ratings[0]
+			p.share = rt.Value.Show(b.o.Unit, 0)
+		}
+		return p
+	}
+	it, ok := b.res.At(ref)
+	if !ok {
+		return p
+	}
+	p.verdict, p.weakest = string(it.Verdict), ref == b.weakest
+	if it.Utilisation != nil {
+		p.judged, p.fill = true, *it.Utilisation
+		p.share = Percent(*it.Utilisation)
+	}
+	return p
+}
+
+// Percent prints a share of a limit in whole percent, and what is far beyond
+// it as a multiple.
+func Percent(share float64) string {
+	if share >= 9.995 {
+		return strconv.FormatFloat(share, 'f', 0, 64) + " ×"
+	}
+	return strconv.FormatFloat(share*100, 'f', 0, 64) + " %"
+}
+
+func shapeOf(k gear.Kind) shape {
+	switch k {
+	case gear.RecoveryPoint, gear.Mounting, gear.HitchReceiver, gear.TieDown, gear.TowEye, gear.TowBall:
+		return point
+	case gear.BowShackle:
+		return bow
+	case gear.SoftShackle:
+		return soft
+	case gear.RecoveryStrap, gear.TowStrap, gear.ExtensionStrap, gear.TreeStrap, gear.Bridle:
+		return band
+	case gear.KineticRope, gear.WinchRope, gear.Chain:
+		return cord
+	case gear.Winch:
+		return drum
+	case gear.Block:
+		return wheel
+	case gear.Ring:
+		return ring
+	case gear.Hook:
+		return hook
+	case gear.GroundAnchor:
+		return stake
+	case gear.LoadCell:
+		return gap
+	}
+	return plain
+}
