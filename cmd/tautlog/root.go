@@ -37,7 +37,9 @@ func newRoot() *cobra.Command {
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return usagef("%w; see: %s --help", err, c.CommandPath())
 	})
-	root.AddCommand()
+	root.AddCommand(
+		newPulls(),
+	)
 	return root
 }
 
