@@ -38,7 +38,7 @@ func (t *traceFlags) addColumns(f *pflag.FlagSet) {
 
 // analysed is what a trace tells.
 type analysed struct {
-	trace.Summary
+	summary
 	Pulls []pull.Pull
 }
 

@@ -1,16 +1,20 @@
-package trace
+package main
 
-import "math/bits"
+import (
+	"math/bits"
 
-// GapFactor is how many times the usual interval one has to last to count as
+	"tautlog/analysis/trace"
+)
+
+// gapFactor is how many times the usual interval one has to last to count as
 // a gap. One missing reading doubles an interval; the times that a logger
 // rounds stay below.
-const GapFactor = 1.75
+const gapFactor = 1.75
 
-// Summary says how long a trace is and how evenly it was sampled. The zero
+// summary says how long a trace is and how evenly it was sampled. The zero
 // value is that of an empty trace. It takes the same memory for any length,
 // and does not depend on how the samples were split into batches.
-type Summary struct {
+type summary struct {
 	Samples     int64
 	First, Last int64 // times of the first and the last sample
 
@@ -31,7 +35,7 @@ func step(interval int64) int {
 }
 
 // Add takes the next samples.
-func (s *Summary) Add(b Batch) {
+func (s *summary) Add(b trace.Batch) {
 	if b.Len() == 0 {
 		return
 	}
@@ -50,19 +54,19 @@ func (s *Summary) Add(b Batch) {
 	s.Samples += int64(b.Len())
 }
 
-func (s *Summary) note(interval int64) {
+func (s *summary) note(interval int64) {
 	i := step(interval)
 	s.count[i]++
 	s.total[i] += interval
 }
 
 // Duration is the time from the first sample to the last, in seconds.
-func (s *Summary) Duration() float64 { return float64(s.Last-s.First) / 1e9 }
+func (s *summary) Duration() float64 { return float64(s.Last-s.First) / 1e9 }
 
 // Interval is the usual time from one sample to the next, in nanoseconds: the
 // mean of the intervals within 1 % of the median. It is 0 where there are
 // less than two samples.
-func (s *Summary) Interval() float64 {
+func (s *summary) Interval() float64 {
 	rank := s.Samples / 2
 	for i, n := range s.count {
 		if rank -= n; rank <= 0 && n > 0 {
@@ -74,7 +78,7 @@ func (s *Summary) Interval() float64 {
 
 // Rate is the usual number of samples a second, gaps left out of account; 0
 // where there are less than two samples.
-func (s *Summary) Rate() float64 {
+func (s *summary) Rate() float64 {
 	interval := s.Interval()
 	if interval == 0 {
 		return 0
@@ -82,15 +86,15 @@ func (s *Summary) Rate() float64 {
 	return 1e9 / interval
 }
 
-// Gaps counts the intervals that are longer than GapFactor times the usual
+// Gaps counts the intervals that are longer than gapFactor times the usual
 // one, to within 1 %.
-func (s *Summary) Gaps() int64 {
+func (s *summary) Gaps() int64 {
 	interval := s.Interval()
 	if interval == 0 {
 		return 0
 	}
 	var gaps int64
-	for _, n := range s.count[step(int64(GapFactor*interval))+1:] {
+	for _, n := range s.count[step(int64(gapFactor*interval))+1:] {
 		gaps += n
 	}
 	return gaps
