@@ -1,5 +1,13 @@
 // Package wire decodes the bytes that a load cell's amplifier sends into
-// readings. It is pure: bytes in, readings out, no clock, no port, no log.
+// readings, and proposes how to read bytes that nobody has described yet. It
+// is pure: bytes in, readings out, no clock, no port, no log.
+//
+// Two formats are read. Packed frames carry a CRC, so a reading whose bytes
+// were damaged on the way is dropped; what a CRC of 16 bits lets through is
+// about one badly damaged frame in 65,536. Lines of text carry no check: a
+// digit that was damaged into another digit is read as that digit, in the
+// reading as well as in the tick and the count. What can be seen to be wrong
+// with a line is refused, never mended: see TextConfig.
 package wire
 
 import "tautlog/analysis/trace"
@@ -18,6 +26,7 @@ type Stats struct {
 	Units    uint64 `json:"units"`    // lines or frames taken
 	Readings uint64 `json:"readings"` // readings taken
 	Rejected uint64 `json:"rejected"` // lines or frames refused
+	Partial  uint64 `json:"partial"`  // lines or frames left out because their beginning was not seen
 	Lost     uint64 `json:"lost"`     // units missing by the instrument's own count
 }
 
@@ -30,7 +39,8 @@ type Decoder interface {
 	Reset()
 	// Stats says what was taken and refused so far.
 	Stats() Stats
-	// LastRejected is the latest refused line or frame, for a listener to
-	// show; nil when none was.
+	// LastRejected is a copy of the latest refused line or frame, without its
+	// terminator and cut to a bounded length, for a listener to show; nil when
+	// none was refused.
 	LastRejected() []byte
 }

@@ -1,0 +1,142 @@
+package port
+
+import (
+	"context"
+	"time"
+
+	"go.bug.st/serial"
+)
+
+const (
+	// readWait is how long a read waits for bytes, and so how late the end of
+	// a context may be seen. Reads return as soon as there is a byte.
+	readWait = 40 * time.Millisecond
+	// firstRetry and lastRetry are the shortest and the longest time between
+	// two attempts to open a line.
+	firstRetry = 50 * time.Millisecond
+	lastRetry  = 250 * time.Millisecond
+	// bufferSize holds a third of a second at 115200 baud.
+	bufferSize = 4096
+)
+
+// Follow opens the line and hands every event to handle, one at a time, and
+// opens it again whenever it has gone, until ctx ends. It returns only after
+// the last call of handle has returned: nil when ctx ended, an error when the
+// line is none that could ever be opened (no path, a negative rate).
+//
+// A line that another tautlog has open counts as not there: the device is
+// locked (flock) while it is followed.
+func Follow(ctx context.Context, l Line, handle func(Event)) error {
+	if err := l.validate(); err != nil {
+		return err
+	}
+	f := follower{line: l, handle: handle, buffer: make([]byte, bufferSize)}
+	for wait := firstRetry; ; wait = min(2*wait, lastRetry) {
+		if f.session(ctx) {
+			wait = firstRetry
+		}
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-time.After(wait):
+		}
+	}
+}
+
+// follower is one Follow at work.
+type follower struct {
+	line   Line
+	handle func(Event)
+	buffer []byte
+	down   bool // the present outage was told
+}
+
+// session opens the line once and reads until it goes away or ctx ends. It
+// reports whether anything was read.
+func (f *follower) session(ctx context.Context) (read bool) {
+	if ctx.Err() != nil {
+		return false
+	}
+	p, err := open(f.line)
+	if err != nil {
+		f.tellDown(err)
+		return false
+	}
+	// Closing while a Read is under way would be a race for the descriptor
+	// inside the serial library, so the reading loop itself sees ctx end.
+	defer p.close()
+	f.down = false
+	f.handle(Event{At: time.Now(), Up: true})
+	for ctx.Err() == nil {
+		n, err := p.port.Read(f.buffer) // n = 0 without an error is a timeout
+		if n > 0 {
+			read = true
+			f.handle(Event{At: time.Now(), Bytes: f.buffer[:n]})
+		}
+		if err != nil {
+			f.tellDown(&Problem{Line: f.line, Kind: Gone, Err: err})
+			return read
+		}
+	}
+	return read
+}
+
+func (f *follower) tellDown(err error) {
+	if f.down {
+		return
+	}
+	f.down = true
+	f.handle(Event{At: time.Now(), Down: err})
+}
+
+// opened is an open, locked line.
+type opened struct {
+	port serial.Port
+	lock lock
+}
+
+func (o *opened) close() {
+	// Errors of closing a device that may have gone say nothing new.
+	_ = o.port.Close()
+	o.lock.release()
+}
+
+// open locks and opens a line.
+func open(l Line) (*opened, error) {
+	k, err := acquire(l.Path)
+	if err != nil {
+		return nil, problem(l, err)
+	}
+	p, err := serial.Open(l.Path, l.mode())
+	if err == nil {
+		err = p.SetReadTimeout(readWait)
+		l.setOutputs(p)
+	}
+	if err != nil {
+		if p != nil {
+			_ = p.Close()
+		}
+		k.release()
+		return nil, problem(l, err)
+	}
+	return &opened{port: p, lock: k}, nil
+}
+
+func (l Line) mode() *serial.Mode {
+	m := &serial.Mode{BaudRate: l.Baud, DataBits: 8}
+	if m.BaudRate == 0 {
+		m.BaudRate = DefaultBaud
+	}
+	return m
+}
+
+// setOutputs holds DTR and RTS off where that is wanted. A device without
+// them, such as a pseudo-terminal, refuses; then there is nothing to hold.
+func (l Line) setOutputs(p serial.Port) {
+	if l.DTROff {
+		_ = p.SetDTR(false)
+	}
+	if l.RTSOff {
+		_ = p.SetRTS(false)
+	}
+}

@@ -1,0 +1,59 @@
+package port
+
+import (
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"go.bug.st/serial"
+)
+
+// Info is a serial port that the computer has.
+type Info struct {
+	Path        string `json:"path"`
+	Description string `json:"description,omitempty"` // what the device says of itself
+	USB         string `json:"usb,omitempty"`         // vendor and product number, "1a86:7523"
+	Serial      string `json:"serial,omitempty"`      // serial number of a USB device
+	// Stable is another name of the port that stays when devices are plugged
+	// in in another order; empty where the system has none.
+	Stable string `json:"stable,omitempty"`
+}
+
+// List gives the serial ports of the computer, USB devices first.
+func List() ([]Info, error) {
+	names, err := serial.GetPortsList()
+	if err != nil {
+		return nil, fmt.Errorf("the serial ports of this computer cannot be listed: %w", err)
+	}
+	details, err := detailed()
+	if err != nil {
+		return nil, fmt.Errorf("the USB devices of this computer cannot be listed: %w", err)
+	}
+	stable := stableNames("/dev/serial/by-id")
+	infos := make([]Info, 0, len(names))
+	for _, name := range names {
+		i := details[name]
+		i.Path, i.Stable = name, stable[name]
+		infos = append(infos, i)
+	}
+	slices.SortFunc(infos, func(a, b Info) int {
+		if (a.USB != "") != (b.USB != "") {
+			return strings.Compare(b.USB, a.USB)
+		}
+		return strings.Compare(a.Path, b.Path)
+	})
+	return infos, nil
+}
+
+// stableNames maps devices to the links in a directory that point to them.
+func stableNames(dir string) map[string]string {
+	links, _ := filepath.Glob(filepath.Join(dir, "*")) // the pattern is never bad
+	names := make(map[string]string, len(links))
+	for _, l := range links {
+		if device, err := filepath.EvalSymlinks(l); err == nil {
+			names[device] = l
+		}
+	}
+	return names
+}
