@@ -139,6 +139,7 @@ func newSolver(p Pull, o Options) *solver {
 	s.out.Moves = !p.Fixed && p.Resistance == 0
 	s.scale()
 	s.settle()
+	s.done = s.done || (o.Until == 0 && p.Speed == 0 && p.Drive <= p.Brake && len(p.Changes) == 0)
 	s.sample(0, func(float64) state { return s.y })
 	return s
 }
@@ -269,29 +270,35 @@ func (s *solver) room() (h float64, last bool) {
 }
 
 // firstEvent finds the earliest event inside a step, as a share of it. It
-// answers events where there is none.
+// answers events where there is none. An event that the end of the step no
+// longer shows, because another one undoes it, is seen at the other one.
 func (s *solver) firstEvent(end state, k stages, h float64) (which int, at float64) {
 	which, at = events, 1
-	after := s.margins(end)
-	for e := range events {
-		if after[e] > 0 {
-			continue
+	for y := end; ; y = within(s.y, end, k, h, at) {
+		margins, found := s.margins(y), false
+		for e, m := range margins {
+			if m > 0 || e == which {
+				continue
+			}
+			if u := s.locate(e, end, k, h, at); u < at || which == events {
+				which, at, found = e, u, true
+				break
+			}
 		}
-		if u := s.locate(e, end, k, h); which == events || u < at {
-			which, at = e, u
+		if !found {
+			return which, at
 		}
 	}
-	return which, at
 }
 
-// locate halves the step until the moment of event e is known to rounding. It
-// answers the late side, where the event has happened.
-func (s *solver) locate(e int, end state, k stages, h float64) float64 {
-	low, high := 0.0, 1.0
-	for range 60 {
+// locate halves the first part of the step, up to the share high, until the
+// moment of event e is known to rounding. It answers the late side, where the
+// event has happened.
+func (s *solver) locate(e int, end state, k stages, h, high float64) float64 {
+	for low := 0.0; ; {
 		mid := (low + high) / 2
 		if mid == low || mid == high {
-			break
+			return high
 		}
 		if s.margins(within(s.y, end, k, h, mid))[e] > 0 {
 			low = mid
@@ -299,7 +306,6 @@ func (s *solver) locate(e int, end state, k stages, h float64) float64 {
 			high = mid
 		}
 	}
-	return high
 }
 
 // accept takes a finished step into the books.
