@@ -84,6 +84,12 @@ func (k Kind) Fixed() bool {
 	return slices.Contains([]Kind{RecoveryPoint, Mounting, HitchReceiver, TieDown, TowEye, TowBall, GroundAnchor}, k)
 }
 
+// Flexible says that the item is of fibre or links and lies in the line by
+// itself, so that no angle at it matters.
+func (k Kind) Flexible() bool {
+	return slices.Contains([]Kind{SoftShackle, RecoveryStrap, KineticRope, TowStrap, ExtensionStrap, TreeStrap, Bridle, Chain, WinchRope}, k)
+}
+
 // Point says that the item is a place on a vehicle to which gear is attached.
 func (k Kind) Point() bool {
 	return k == RecoveryPoint || k == HitchReceiver || k.NeverRecovery()

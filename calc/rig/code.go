@@ -1,16 +1,56 @@
 package rig
 
-import "io"
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
 
-// Decode reads a rig from its JSON form.
-func Decode(r io.Reader) (Rig, error) { return Rig{}, nil }
+	"tautlog/calc/strict"
+)
 
-// Encode writes a rig as indented JSON that Decode reads back unchanged.
-func Encode(w io.Writer, r Rig) error { return nil }
+// Decode reads a rig from its JSON form and refuses what is not understood,
+// and a rig that Validate refuses, with the line and column.
+func Decode(r io.Reader) (Rig, error) {
+	rig, where, err := decode(r)
+	if err != nil {
+		return Rig{}, err
+	}
+	err = rig.Validate()
+	if bad, ok := errors.AsType[*ValidationError](err); ok {
+		p := bad.Problems[0]
+		return Rig{}, where.Error(p.Path, p.Text+bad.more(), bad)
+	}
+	return rig, err
+}
 
-// Validate says what makes the rig impossible to judge.
-func (r Rig) Validate() error { return nil }
+// DecodeDraft reads like Decode a rig that may not be finished: one without a
+// cell, say. What it reads is understood, but need not be possible to judge.
+func DecodeDraft(r io.Reader) (Rig, error) {
+	rig, _, err := decode(r)
+	return rig, err
+}
 
-// Places lists every item of the rig with what it carries, in the order of
-// the chain.
-func (r Rig) Places() ([]Place, error) { return nil, nil }
+func decode(r io.Reader) (rig Rig, where strict.Document, err error) {
+	where, err = strict.Decode(r, &rig)
+	return rig, where, err
+}
+
+// Encode writes a rig as indented JSON that DecodeDraft reads back unchanged.
+func Encode(w io.Writer, r Rig) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(r)
+}
+
+// UnmarshalText reads the name of an end and refuses any other word.
+func (s *Side) UnmarshalText(b []byte) error {
+	switch v := Side(b); v {
+	case PullingEnd, StuckEnd, "":
+		*s = v
+		return nil
+	default:
+		return fmt.Errorf("%q is no end of a rig: write pulling or stuck", v)
+	}
+}

@@ -70,6 +70,10 @@ func InLine(item gear.Item) Link { return Link{Use: &Use{Item: item}} }
 type Bridle struct {
 	// Included is the angle between the two legs.
 	Included unit.Angle `json:"included_angle"`
+	// OffAxis is the angle between the line and the vehicle's own axis. At
+	// the points of the legs half the included angle comes on top, unless an
+	// angle is recorded there.
+	OffAxis *OffAxis `json:"off_axis,omitempty"`
 	// Equaliser says that something lets the legs share: a running shackle,
 	// a ring or a pulley. Without one, one leg may take all.
 	Equaliser bool `json:"equaliser"`

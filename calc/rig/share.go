@@ -1,24 +1,23 @@
 package rig
 
-import "tautlog/calc/unit"
+import "tautlog/calc/gear"
 
 // Place is an item in a rig with what it carries.
 type Place struct {
 	// Ref is unique within the rig and counts from 1 along the chain: "2",
-	// "5.left.1", "3.block.2", "1.fall.1", "1.sheave1.1", "5.strap".
+	// "5.left.1", "3.block.2", "1.fall.1", "1.sheave2.1", "5.strap".
 	Ref string
 	// Where says it in words: "left leg of the stuck end's bridle".
 	Where string
 	// Use is the item with the angle as recorded.
 	Use Use
-	// Angle is the angle of the line at the item, recorded or following from
-	// the rig; nil where it is not known. Horizontal and vertical together.
-	Angle *unit.Angle
-	// FullTurn says that the line lies to the side just as far as the front
-	// wheels turn.
-	FullTurn bool
+	// Heading is how the line lies at the item, as recorded or as it follows
+	// from the rig.
+	Heading gear.Heading
 	// Paired says that the item is one of two through a bridle.
 	Paired bool
+	// PairHeading is how the line lies to the two as a whole.
+	PairHeading gear.Heading
 	// End is the end that the item is fixed to; empty where it hangs in the
 	// line.
 	End Side

@@ -1,0 +1,151 @@
+package gear
+
+import (
+	"fmt"
+	"math"
+
+	"tautlog/calc/unit"
+)
+
+// Heading is how the line lies at an item.
+type Heading struct {
+	// Angle is the angle between the line and the item's own axis; nil where
+	// it was not recorded.
+	Angle *unit.Angle
+	// FullTurn says that the line lies to the side just as far as the front
+	// wheels turn.
+	FullTurn bool
+	// TurnLimit is how far that is on the vehicle that the item is on; nil
+	// where it is not known.
+	TurnLimit *unit.Angle
+}
+
+// Off is the angle between a line and an axis for a line that lies h to the
+// side and v up or down: cos = cos h · cos v.
+func Off(h, v unit.Angle) unit.Angle {
+	return unit.Angle(math.Acos(math.Cos(float64(h)) * math.Cos(float64(v))))
+}
+
+// Fit is whether a rating speaks for a use.
+type Fit uint8
+
+// The fits.
+const (
+	// Applies: the rating holds for this use.
+	Applies Fit = iota
+	// Unsure: too little is known to tell.
+	Unsure
+	// Refused: the rating is not for this use.
+	Refused
+)
+
+// Edges of the published steps, with room for the rounding of radians.
+//
+// Bands 0-5, 6-45 and 46-90 degrees, and none beyond: Washington state, WAC
+// 296-155-33905. Remaining 100, 70 and 50 %: four makers' tables of shackles.
+// They are steps; no source interpolates between them.
+const (
+	inLineDegrees   = 5 + 1e-9
+	sideLoadDegrees = 45 + 1e-9
+	maxSideDegrees  = 90 + 1e-9
+)
+
+// SideLoad is the part of its WLL that a shackle keeps with the line at angle
+// a to the side: 1, 0.7 or 0.5, in steps. It is false beyond 90°.
+func SideLoad(a unit.Angle) (float64, bool) {
+	switch d := math.Abs(a.Degrees()); {
+	case d <= inLineDegrees:
+		return 1, true
+	case d <= sideLoadDegrees:
+		return 0.7, true
+	case d <= maxSideDegrees:
+		return 0.5, true
+	}
+	return 0, false
+}
+
+// Match is how a rating holds at a heading.
+type Match struct {
+	Fit Fit
+	// Fraction of the rated value that is left, where Fit is not Refused.
+	Fraction float64
+	// Why says what was refused or is not known, for a sentence that begins
+	// with the rating; empty where it applies.
+	Why string
+}
+
+// Match says whether a rating in direction d on an item of kind k holds with
+// the line at heading h. What is unstated for a shackle follows the published
+// side load steps; what is unstated for gear that lies in the line by itself
+// holds.
+func (d Direction) Match(k Kind, h Heading) Match {
+	if k.Flexible() || d.Rule == AnyDirection {
+		return Match{Fraction: 1}
+	}
+	if d.Rule == DirectionUnstated && k == BowShackle {
+		d.Rule = SideLoadSteps
+	}
+	if h.Angle == nil && !h.FullTurn {
+		return d.unrecorded(k)
+	}
+	if h.Angle != nil && math.Abs(h.Angle.Degrees()) <= inLineDegrees {
+		return Match{Fraction: 1}
+	}
+	switch d.Rule {
+	case StraightOnly:
+		return refused("rated straight only and the line lay " + h.words() + " off its axis")
+	case UpTo:
+		return h.within(&d.Max, fmt.Sprintf("rated up to %v", d.Max))
+	case FullTurn:
+		if h.FullTurn {
+			return Match{Fraction: 1}
+		}
+		return h.within(h.TurnLimit, "rated to the full turn of the front wheels")
+	case SideLoadSteps:
+		return h.sideLoaded()
+	}
+	return unsure("the rating does not say at what angle it holds and the line lay " + h.words() + " off its axis")
+}
+
+// unrecorded is the match where the angle at the item was not recorded.
+func (d Direction) unrecorded(k Kind) Match {
+	if k.Fixed() && d.Rule != DirectionUnstated {
+		return unsure(fmt.Sprintf("rated %v and the angle of the line at it was not recorded", d))
+	}
+	return Match{Fraction: 1}
+}
+
+// words says how far the line lies off the axis.
+func (h Heading) words() string {
+	if h.Angle == nil {
+		return "at the full turn of the front wheels, an unrecorded angle"
+	}
+	return h.Angle.String()
+}
+
+// within compares the heading with the largest angle that is rated.
+func (h Heading) within(limit *unit.Angle, rated string) Match {
+	switch {
+	case h.Angle == nil:
+		return unsure(rated + "; how far the front wheels turn on this vehicle was not recorded")
+	case limit == nil:
+		return unsure(rated + fmt.Sprintf("; the line lay %v to the side and how far the wheels turn was not recorded", *h.Angle))
+	case math.Abs(h.Angle.Degrees()) > limit.Degrees()+1e-9:
+		return refused(fmt.Sprintf("%s and the line lay %v off its axis", rated, *h.Angle))
+	}
+	return Match{Fraction: 1}
+}
+
+func (h Heading) sideLoaded() Match {
+	if h.Angle == nil {
+		return unsure("its rating depends on the side load; how far the front wheels turn on this vehicle was not recorded")
+	}
+	part, ok := SideLoad(*h.Angle)
+	if !ok {
+		return refused(fmt.Sprintf("side loaded at %v, more than the 90° for which a shackle is rated at all", *h.Angle))
+	}
+	return Match{Fraction: part}
+}
+
+func refused(why string) Match { return Match{Fit: Refused, Why: why} }
+func unsure(why string) Match  { return Match{Fit: Unsure, Fraction: 1, Why: why} }

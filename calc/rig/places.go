@@ -1,0 +1,202 @@
+package rig
+
+import (
+	"fmt"
+	"slices"
+
+	"tautlog/calc/gear"
+	"tautlog/calc/unit"
+)
+
+// Places lists every item of the rig with what it carries, in the order of
+// the chain. It gives the error of Validate for a rig that cannot be solved.
+//
+// The shares are static and neglect the gear's own mass and stretch.
+func (r Rig) Places() ([]Place, error) {
+	if err := r.Validate(); err != nil {
+		return nil, err
+	}
+	w := walker{rig: r, line: product{}}
+	for i, l := range r.Chain {
+		w.link(i, l)
+	}
+	w.share()
+	return w.places(), nil
+}
+
+// walker goes along the chain and notes, for each item, its load as a
+// multiple of the line at the pulling end.
+type walker struct {
+	rig   Rig
+	line  product // of the line here
+	found []found
+
+	offAxis *OffAxis // of the line at the bridle that the walker is in
+}
+
+// found is a place whose share is not yet related to the cell.
+type found struct {
+	place  Place
+	load   product
+	alone  *product // the load if this leg of a bridle takes all
+	bridle int      // 1 + index of the link, within a bridle that may not share
+	what   string   // what carries: "each leg", "the block and its anchor"
+}
+
+// at adds the items of one list. Ref is the list's place, without the number.
+func (w *walker) at(uses []Use, f found) {
+	ref := f.place.Ref
+	for i, u := range uses {
+		f.place.Ref = fmt.Sprintf("%s.%d", ref, i+1)
+		w.one(u, f)
+	}
+}
+
+func (w *walker) one(u Use, f found) {
+	f.place.Use = u
+	f.place.Heading = u.OffAxis.heading(f.place.Heading)
+	turn := w.rig.turnLimit(u.Item, f.place.End)
+	f.place.Heading = turned(f.place.Heading, u.OffAxis, turn)
+	f.place.PairHeading = turned(f.place.PairHeading, w.offAxis, turn)
+	w.found = append(w.found, f)
+}
+
+func (w *walker) link(i int, l Link) {
+	f := found{load: w.line}
+	f.place.Ref = fmt.Sprint(i + 1)
+	f.place.End = w.rig.end(i)
+	switch {
+	case l.Use != nil:
+		f.place.Where, f.what = w.rig.where(f.place.End, l.Use.Item), "the line here"
+		w.one(*l.Use, f)
+	case l.Bridle != nil:
+		w.bridle(*l.Bridle, i, f)
+	case l.Redirect != nil:
+		w.redirect(*l.Redirect, f)
+	case l.Tackle != nil:
+		w.tackle(*l.Tackle, f)
+	}
+}
+
+func (w *walker) bridle(b Bridle, i int, f found) {
+	ref, whole := f.place.Ref, w.line
+	w.offAxis = b.OffAxis
+	defer func() { w.offAxis = nil }()
+	f.what = "each leg"
+	f.load = w.line.over(number(2), half(b.Included))
+	f.place.Paired = true
+	f.place.PairHeading = b.OffAxis.heading(gear.Heading{})
+	f.place.Heading = b.legHeading()
+	if !b.Equaliser {
+		f.alone, f.bridle = &whole, i+1
+	}
+	name := w.rig.vehicle(f.place.End).Name
+	if b.Strap != nil {
+		s := f
+		s.place.Ref, s.place.Where = ref+".strap", "bridle at "+name
+		s.place.Paired = false
+		w.one(*b.Strap, s)
+	}
+	f.place.Ref, f.place.Where = ref+".left", "left leg of the bridle at "+name
+	w.at(b.Left, f)
+	f.place.Ref, f.place.Where = ref+".right", "right leg of the bridle at "+name
+	w.at(b.Right, f)
+}
+
+// legHeading is how a leg lies at its point: half the included angle, and
+// what the line itself lies to the side.
+func (b Bridle) legHeading() gear.Heading {
+	h, v := b.Included/2, unit.Angle(0)
+	if o := b.OffAxis; o != nil && !o.FullTurn {
+		side, up := o.parts()
+		h, v = h+max(side, -side), up
+	}
+	a := gear.Off(h, v)
+	return gear.Heading{Angle: &a}
+}
+
+func (w *walker) redirect(d Redirect, f found) {
+	f.place.Where, f.what = "redirect", "the block and its anchor"
+	f.place.End = ""
+	e := kept(d.Loss)
+	hauled := w.line // the line on the winch's side
+	switch {
+	case e == 1:
+		f.load = w.line.times(number(2), half(d.Included))
+	case w.rig.WinchAt == StuckEnd:
+		w.line = w.line.over(number(e))
+		hauled = w.line
+		f.load = hauled.times(resultant(d.Included, e))
+	default:
+		w.line = w.line.times(number(e))
+		f.load = hauled.times(resultant(d.Included, e))
+	}
+	f.place.Ref += ".block"
+	w.at(d.Block, f)
+}
+
+func (w *walker) tackle(t Tackle, f found) {
+	ref, e := f.place.Ref, kept(t.Loss)
+	sum := partsSum(t.Parts, e)
+	part := func(n int) product { // the n-th part from the winch, from 0
+		p := w.line
+		for range n {
+			p = p.times(number(e))
+		}
+		return p.over(sum)
+	}
+	near, far := w.rig.winchEnd(), w.rig.winchEnd().Other()
+	f.load, f.what = part(0), fmt.Sprintf("the hauled part of %d", t.Parts)
+	f.place.Ref, f.place.End, f.place.Where = ref+".fall", near, "hauled part"
+	w.at(t.Fall, f)
+	for n, uses := range t.Sheaves {
+		f.load = part(n).times(number(2))
+		if e != 1 {
+			f.load = part(n).times(named("(1 + "+plain(e)+")", 1+e))
+		}
+		f.what = "a block with two parts on it"
+		f.place.Ref, f.place.End = fmt.Sprintf("%s.sheave%d", ref, n+1), []Side{far, near}[n%2]
+		f.place.Where = fmt.Sprintf("sheave %d", n+1)
+		w.at(uses, f)
+	}
+	f.load, f.what = part(t.Parts-1), "the dead end"
+	f.place.Ref, f.place.End, f.place.Where = ref+".dead", []Side{near, far}[t.Parts%2], "dead end"
+	w.at(t.Dead, f)
+}
+
+// share relates every load to that of the cell.
+func (w *walker) share() {
+	c := w.found[slices.IndexFunc(w.found, func(f found) bool { return f.place.Use.Item.Kind == gear.LoadCell })]
+	for i := range w.found {
+		w.found[i].relate(c)
+	}
+}
+
+func (f *found) relate(cell found) {
+	p := f.load.relative(cell.load)
+	s := Share{Factor: p.value(), Formula: p.formula()}
+	sameLeg := f.bridle == cell.bridle && f.place.leg() == cell.place.leg()
+	switch {
+	case cell.bridle != 0 && !sameLeg:
+		s.Unbounded = true
+		s.Sentence = fmt.Sprintf("%s carries %s if both legs of the cell's bridle share; without an equaliser that is not known", f.what, s.Formula)
+	case f.alone != nil && !sameLeg:
+		whole := f.alone.relative(cell.load)
+		v := whole.value()
+		s.Alone = &v
+		s.Sentence = fmt.Sprintf("%s carries %s if the legs share, and %s if it takes all: there is no equaliser", f.what, s.Formula, whole.formula())
+	case f.place.Ref == cell.place.Ref:
+		s.Sentence = "the cell reads F"
+	default:
+		s.Sentence = f.what + " carries " + s.Formula
+	}
+	f.place.Share = s
+}
+
+func (w *walker) places() []Place {
+	ps := make([]Place, len(w.found))
+	for i, f := range w.found {
+		ps[i] = f.place
+	}
+	return ps
+}
