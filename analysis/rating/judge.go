@@ -1,6 +1,11 @@
 package rating
 
 import (
+	"cmp"
+	"slices"
+
+	"tautlog/analysis/pull"
+	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 )
@@ -9,5 +14,167 @@ import (
 // sentences are written in u, or in kN where u is empty; the unit changes no
 // verdict. A rig that Validate refuses gives its error.
 func Judge(p Peak, r rig.Rig, u unit.ForceUnit) (Result, error) {
-	return Result{Peak: p, Unit: u}, nil
+	places, err := r.Places()
+	if err != nil {
+		return Result{}, err
+	}
+	if u == "" {
+		u = unit.DefaultShown
+	}
+	res := Result{Peak: p, Unit: u, Verdict: Inside, Remarks: r.Remarks()}
+	for _, place := range places {
+		it := judge(p, place, writer{u})
+		if it.Verdict.Worse(res.Verdict) {
+			res.Verdict = it.Verdict
+		}
+		res.Items = append(res.Items, it)
+	}
+	slices.SortStableFunc(res.Items, weaker)
+	if !p.bounded() {
+		res.Remarks = append(res.Remarks, "No interval of the true peak is known: it is taken as read.")
+	}
+	res.Summary = writer{u}.summary(res)
+	return res, nil
 }
+
+// weaker orders items: worst verdict, then highest utilisation.
+func weaker(a, b Item) int {
+	return cmp.Or(
+		cmp.Compare(b.Verdict.Rank(), a.Verdict.Rank()),
+		cmp.Compare(orZero(b.Utilisation), orZero(a.Utilisation)),
+	)
+}
+
+func orZero(v *float64) float64 {
+	if v == nil {
+		return 0
+	}
+	return *v
+}
+
+// judge gives the verdict on one item: in the one case there is, or in both
+// where a leg may take all.
+func judge(p Peak, place rig.Place, w writer) Item {
+	g := place.Use.Item
+	it := Item{Ref: place.Ref, ID: g.ID, Name: g.Name, Kind: g.Kind, Where: place.Where, Share: place.Share}
+	situation := gear.Situation{Heading: place.Heading, Paired: place.Paired, PairHeading: place.PairHeading}
+	s := place.Share
+	equal := loaded(p, s.Factor, g, situation)
+	switch {
+	case s.Unbounded:
+		equal.When = "if the legs share"
+		unknown := Load{When: "if they do not", Limit: equal.Limit, Verdict: NotJudged, AtHigh: NotJudged}
+		it.Cases = []Load{equal, unknown}
+	case s.Alone != nil:
+		equal.When = "if the legs share"
+		situation.Paired = false
+		all := loaded(p, *s.Alone, g, situation)
+		all.When = "if this leg took all"
+		it.Cases = []Load{equal, all}
+	default:
+		it.Load = equal
+		it.Reason = w.reason(p, g, situation, equal)
+		return it
+	}
+	situation.Paired = place.Paired
+	it.Load = worseLoad(it.Cases[0], it.Cases[1])
+	it.Reason = w.cases(p, g, situation, it)
+	return it
+}
+
+// worseLoad is the case that decides: the worse verdict at the reading, then
+// at the upper end, then the higher load.
+func worseLoad(a, b Load) Load {
+	if cmp.Or(
+		cmp.Compare(a.Verdict.Rank(), b.Verdict.Rank()),
+		cmp.Compare(a.AtHigh.Rank(), b.AtHigh.Rank()),
+		cmp.Compare(a.Carried, b.Carried),
+	) > 0 {
+		return a
+	}
+	return b
+}
+
+// loaded is what an item carried at a factor of the peak, and the verdict on
+// it.
+func loaded(p Peak, factor float64, g gear.Item, s gear.Situation) Load {
+	f := unit.Force(factor)
+	l := Load{Known: true, Factor: factor, Carried: f * p.Value}
+	if p.bounded() {
+		l.Low, l.High = f*p.Low, f*p.High
+	}
+	if unfit(g.Kind, p.Kind) != "" {
+		l.Verdict, l.AtHigh = NotRated, NotRated
+		if g.Kind.NeverRecovery() {
+			return l
+		}
+	}
+	st := g.Strength(s)
+	l.limits(st)
+	if l.Verdict == "" {
+		l.Verdict = verdict(l.Carried, st)
+		l.AtHigh = verdict(max(l.Carried, l.High), st)
+	} else if b := st.Breaking; b != nil {
+		if l.Carried > b.Value {
+			l.Verdict = OverBreaking
+		}
+		if max(l.Carried, l.High) > b.Value {
+			l.AtHigh = OverBreaking
+		}
+	}
+	return l
+}
+
+// unfit says why gear of this kind has no place in such a pull; empty where
+// it has.
+func unfit(k gear.Kind, p pull.Kind) string {
+	switch {
+	case k.NeverRecovery():
+		return "is not a recovery point, whatever is stamped on it"
+	case k.KineticMisuse() && p == pull.Kinetic:
+		return "has no place in a kinetic pull: it hardly stretches, so the load comes as a jerk"
+	}
+	return ""
+}
+
+// verdict is the answer at one load.
+func verdict(f unit.Force, s gear.Strength) Verdict {
+	over := func(b *gear.Bound) bool { return b != nil && f > b.Value }
+	switch {
+	case over(s.Breaking):
+		return OverBreaking
+	case len(s.Refused) > 0 && (s.Working == nil || !s.Working.Sure):
+		return NotRated
+	case over(s.Working), over(s.Ceiling):
+		return Over
+	case s.Working == nil, !s.Working.Sure:
+		return NotJudged
+	}
+	return Inside
+}
+
+// limits notes the limit and how far it was used.
+func (l *Load) limits(s gear.Strength) {
+	ratio := func(b *gear.Bound) *float64 {
+		if b == nil {
+			return nil
+		}
+		v := float64(l.Carried / b.Value)
+		return &v
+	}
+	l.OfWLL, l.OfMBS = ratio(s.WLL), ratio(s.Breaking)
+	b := s.Working
+	for _, other := range []*gear.Bound{s.Ceiling, s.Breaking} {
+		if b == nil || other != nil && other.Value < b.Value {
+			b = other
+		}
+	}
+	if b == nil {
+		return
+	}
+	l.Limit = &Limit{Value: b.Value, Basis: b.Rating.Basis, Working: b == s.Working, Text: limitText(*b, b == s.Working)}
+	l.Utilisation = ratio(b)
+}
+
+// bounded says whether an interval of the true peak is known.
+func (p Peak) bounded() bool { return p.Low != 0 || p.High != 0 }

@@ -1,0 +1,159 @@
+package rating
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"tautlog/calc/gear"
+	"tautlog/calc/unit"
+)
+
+// writer writes the sentences in the unit that was chosen.
+type writer struct{ u unit.ForceUnit }
+
+// force prints a load with its interval in words.
+func (w writer) force(what string, f, low, high unit.Force) string {
+	switch {
+	case low == 0 && high == 0 || low == high:
+		return f.Show(w.u, 0)
+	case math.IsInf(float64(high), 0):
+		return f.Show(w.u, 0) + " or more (no upper bound is known)"
+	}
+	return unit.ShowInterval(what, f, low, high, w.u)
+}
+
+// percent prints a utilisation, with a decimal where rounding would hide on
+// which side of 100 % it lies.
+func percent(v float64) string {
+	if v >= 0.995 && v < 1.005 && v != 1 {
+		return fmt.Sprintf("%.1f %%", 100*v)
+	}
+	return fmt.Sprintf("%.0f %%", 100*v)
+}
+
+// limitText says what a limit is.
+func limitText(b gear.Bound, working bool) string {
+	var text string
+	switch r := b.Rating; {
+	case r.Basis == gear.MBS && working && r.FactorFrom != gear.FactorUnstated:
+		text = fmt.Sprintf("MBS over the %s's design factor %g", r.FactorFrom, *r.DesignFactor)
+	case r.Basis == gear.MBS && working:
+		text = fmt.Sprintf("MBS over the design factor %g", *r.DesignFactor)
+	case r.Basis == gear.Unknown:
+		text = "stamped number, basis unknown"
+	default:
+		text = string(r.Basis)
+	}
+	if b.Fraction != 1 {
+		text = fmt.Sprintf("%s of its %s, side loaded", percent(b.Fraction), text)
+	}
+	if b.Halved {
+		text = "half the pair's " + text
+	}
+	return text
+}
+
+// reason is the sentence on one case.
+func (w writer) reason(p Peak, g gear.Item, s gear.Situation, l Load) string {
+	carried := "It carried " + w.force("true load", l.Carried, l.Low, l.High)
+	st := g.Strength(s)
+	switch l.Verdict {
+	case OverBreaking:
+		return fmt.Sprintf("%s, %s of its %s breaking strength.", carried, percent(*l.OfMBS), st.Breaking.Value.Show(w.u, 0))
+	case NotRated:
+		return w.notRated(p, g, st) + " " + carried + "."
+	case NotJudged:
+		return w.notJudged(carried, st, l) + w.atHigh(l)
+	}
+	return carried + ", " + w.ofLimit(l) + w.ofMBS(l) + "." + w.atHigh(l)
+}
+
+// ofLimit says how much of the limit was used.
+func (w writer) ofLimit(l Load) string {
+	value := l.Limit.Value.Show(w.u, 0)
+	if l.Limit.Text == string(gear.WLL) {
+		return fmt.Sprintf("%s of its %s WLL", percent(*l.Utilisation), value)
+	}
+	return fmt.Sprintf("%s of its limit of %s (%s)", percent(*l.Utilisation), value, l.Limit.Text)
+}
+
+// ofMBS adds the share of the breaking strength where both are known.
+func (w writer) ofMBS(l Load) string {
+	if l.OfMBS == nil {
+		return ""
+	}
+	return fmt.Sprintf(" and %s of its breaking strength", percent(*l.OfMBS))
+}
+
+// atHigh says what the upper end of the interval would mean.
+func (w writer) atHigh(l Load) string {
+	if !l.AtHigh.Worse(l.Verdict) {
+		return ""
+	}
+	if math.IsInf(float64(l.High), 0) {
+		return fmt.Sprintf(" No upper bound of the true load is known: it may have been %s.", l.AtHigh)
+	}
+	return fmt.Sprintf(" At the upper end of the interval, %s, it was %s.", l.High.Show(w.u, 0), l.AtHigh)
+}
+
+func (w writer) notRated(p Peak, g gear.Item, st gear.Strength) string {
+	if why := unfit(g.Kind, p.Kind); why != "" {
+		return capital(article(g.Kind) + " " + why + ".")
+	}
+	return capital(st.Refused[0] + ".")
+}
+
+func (w writer) notJudged(carried string, st gear.Strength, l Load) string {
+	switch {
+	case st.Working != nil:
+		return fmt.Sprintf("%s, %s, but %s.", carried, w.ofLimit(l), st.Working.Why)
+	case st.Ceiling != nil && st.Ceiling.Rating.Basis == gear.Proof:
+		return fmt.Sprintf("%s, %s of its %s proof load; a proof load is no working limit, and none is known.",
+			carried, percent(*l.Utilisation), st.Ceiling.Value.Show(w.u, 0))
+	case st.Ceiling != nil:
+		return fmt.Sprintf("%s, %s of the %s stamped on it; the stamp does not say whether that is a WLL or a breaking strength.",
+			carried, percent(*l.Utilisation), st.Ceiling.Value.Show(w.u, 0))
+	case st.Breaking != nil:
+		return fmt.Sprintf("%s, %s of its %s breaking strength; without a design factor it has no working limit.",
+			carried, percent(*l.OfMBS), st.Breaking.Value.Show(w.u, 0))
+	}
+	return carried + "; no rating of it is known."
+}
+
+// cases is the sentence on an item in a bridle that may not share.
+func (w writer) cases(p Peak, g gear.Item, s gear.Situation, it Item) string {
+	equal, other := it.Cases[0], it.Cases[1]
+	first := w.reason(p, g, s, equal)
+	if !other.Known {
+		return first + " That holds only if the legs of the cell's bridle shared: there is no equaliser, so its load is not known."
+	}
+	s.Paired = false
+	second := w.reason(p, g, s, other)
+	switch {
+	case equal.Verdict == NotRated && other.Verdict == NotRated:
+		return first
+	case equal.Verdict == other.Verdict:
+		return fmt.Sprintf("%s %s", second, "That is if this leg took all, for there is no equaliser.")
+	}
+	return fmt.Sprintf("%s if the bridle did not equalise: %s If the legs shared, it was %s: %s",
+		capital(string(other.Verdict)), lowerFirst(second), equal.Verdict, lowerFirst(first))
+}
+
+func article(k gear.Kind) string {
+	if strings.ContainsRune("aeiou", rune(k[0])) {
+		return "an " + string(k)
+	}
+	return "a " + string(k)
+}
+
+func capital(s string) string    { return first(s, unicode.ToUpper) }
+func lowerFirst(s string) string { return first(s, unicode.ToLower) }
+
+// first changes the first letter.
+func first(s string, change func(rune) rune) string {
+	r, n := utf8.DecodeRuneInString(s)
+	return string(change(r)) + s[n:]
+}
