@@ -1,0 +1,153 @@
+package wire
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Proposal is a way in which a sample of bytes could be read, with reasons
+// that a person can judge.
+type Proposal struct {
+	Config  Config   `json:"config"`
+	Stats   Stats    `json:"stats"` // of the sample, read that way
+	Reasons []string `json:"reasons"`
+	// TickStep is how much the tick field rises from line to line; 0 where
+	// there is none. Only the rate of the lines tells its unit: see WithRate.
+	TickStep float64 `json:"tick_step,omitempty"`
+}
+
+// maxSample is as much of a sample as is looked at.
+const maxSample = 1 << 18
+
+// maxProposals is how many ways of reading are worth a person's time.
+const maxProposals = 3
+
+// Propose looks at raw bytes and proposes how to read them, the likeliest
+// way first; nil when they are neither frames nor lines of text with a number
+// in them, as at a wrong baud rate. A proposal is a guess for a person to
+// confirm: no decoder ever starts from one by itself.
+func Propose(sample []byte) []Proposal {
+	sample = sample[:min(len(sample), maxSample)]
+	if p, ok := proposePacked(sample); ok {
+		return []Proposal{p}
+	}
+	if !readable(sample) {
+		return nil
+	}
+	var all []Proposal
+	for _, comma := range []bool{false, true} {
+		if l := tabulate(sample, comma); !comma || l.decimalComma() {
+			all = append(all, l.proposals()...)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Proposal) int { return int(b.Stats.Units) - int(a.Stats.Units) })
+	if len(all) > 1 && commaFirst(all) {
+		slices.SortStableFunc(all, func(a, b Proposal) int { return rank(a) - rank(b) })
+	}
+	return all[:min(len(all), maxProposals)]
+}
+
+func proposePacked(sample []byte) (Proposal, bool) {
+	c := Config{Format: Packed}
+	d := &packedDecoder{}
+	readings := d.Decode(nil, sample)
+	s := d.Stats()
+	if s.Units == 0 {
+		return Proposal{}, false
+	}
+	p := Proposal{Config: c, Stats: s, Reasons: []string{
+		fmt.Sprintf("%s with a right checksum, %s in them, %d refused", count(s.Units, "frame"), count(s.Readings, "reading"), s.Rejected),
+	}}
+	if us := frameInterval(sample); us > 0 {
+		p.Reasons = append(p.Reasons, fmt.Sprintf("the frames say one reading every %d µs, %.4g a second", us, 1e6/float64(us)))
+	}
+	if len(readings) > 0 {
+		p.Reasons = append(p.Reasons, fmt.Sprintf("the latest reading is %d counts", readings[len(readings)-1].Raw))
+	}
+	return p, true
+}
+
+// frameInterval is the interval of the last sound frame of a sample, 0 where
+// there is none.
+func frameInterval(sample []byte) (us uint16) {
+	for chunk := range bytes.SplitSeq(sample, []byte{0}) {
+		if len(chunk) > maxStuffed {
+			continue
+		}
+		if f, ok := unstuff(nil, chunk); ok && sound(f) {
+			us = binary.LittleEndian.Uint16(f[7:])
+		}
+	}
+	return us
+}
+
+// readable reports whether a sample is mostly characters that a line of text
+// has.
+func readable(sample []byte) bool {
+	strange := 0
+	for _, c := range sample {
+		if c < ' ' && !bytes.ContainsRune([]byte("\r\n\t\x02\x03"), rune(c)) || c >= 0x7f {
+			strange++
+		}
+	}
+	return len(sample) > 0 && strange*5 < len(sample)
+}
+
+// commaFirst reports whether there is a choice between comma as decimal sign
+// and as separator.
+func commaFirst(all []Proposal) bool {
+	return slices.ContainsFunc(all, func(p Proposal) bool { return p.Config.Text.DecimalComma }) &&
+		slices.ContainsFunc(all, func(p Proposal) bool { return !p.Config.Text.DecimalComma })
+}
+
+// rank puts the decimal comma first, unless the comma parts counters from
+// readings: then the digits before it are a number of their own.
+func rank(p Proposal) int {
+	t := p.Config.Text
+	switch {
+	case !t.DecimalComma && (t.SeqColumn > 0 || t.TickColumn > 0):
+		return 0
+	case t.DecimalComma:
+		return 1
+	}
+	return 2
+}
+
+// WithRate settles the unit of the tick from the lines per second at which
+// the sample arrived, and says so. It changes nothing where there is no tick
+// or no rate.
+func (p Proposal) WithRate(linesPerSecond float64) Proposal {
+	if p.TickStep <= 0 || !(linesPerSecond > 0) {
+		return p
+	}
+	us := 1e6 / linesPerSecond / p.TickStep
+	scales := []struct {
+		us   float64
+		name string
+	}{{1, "microseconds"}, {1000, "milliseconds"}, {1e6, "seconds"}}
+	best := scales[0]
+	for _, s := range scales[1:] {
+		if math.Abs(math.Log(us/s.us)) < math.Abs(math.Log(us/best.us)) {
+			best = s
+		}
+	}
+	p.Reasons = slices.Clone(p.Reasons)
+	if ratio := us / best.us; ratio < 0.5 || ratio > 2 {
+		p.Config.Text.TickColumn, p.Config.Text.TickScale, p.TickStep = 0, 0, 0
+		p.Reasons = append(p.Reasons, "its pace is no time in microseconds, milliseconds or seconds: left out")
+		return p
+	}
+	p.Config.Text.TickScale = best.us
+	p.Reasons = append(p.Reasons, fmt.Sprintf("at %.4g lines a second that is a time in %s", linesPerSecond, best.name))
+	return p
+}
+
+func count(n uint64, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
