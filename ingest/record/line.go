@@ -1,0 +1,211 @@
+package record
+
+import (
+	"context"
+	"log/slog"
+	"sync"
+	"time"
+
+	"tautlog/ingest/port"
+	"tautlog/ingest/store"
+	"tautlog/ingest/wire"
+)
+
+// line records one cell: what arrives is decoded, timed, and laid out for the
+// writer and for the announcer.
+type line struct {
+	cell   store.Cell
+	log    *slog.Logger
+	hub    *hub
+	base   *timebase
+	writer *writer
+	now    func() time.Time
+
+	// Of the goroutine that follows the port.
+	dec      wire.Decoder
+	clock    *sampleClock
+	readings []wire.Reading
+	stamps   []stamp
+
+	news chan struct{} // there is something to announce
+
+	mu      sync.Mutex
+	state   state
+	fresh   news
+	pending buffer
+}
+
+// news is what the announcer has still to announce.
+type news struct {
+	batch  *Readings
+	status bool
+}
+
+// announceEvery is the least time between two announcements of readings of a
+// cell.
+const announceEvery = 20 * time.Millisecond
+
+func newLine(cell store.Cell, r *Recorder) *line {
+	return &line{
+		cell: cell, log: r.log.With("cell", cell.Name), hub: r.hub, base: &r.clock, writer: r.writer, now: r.cfg.Now,
+		news: make(chan struct{}, 1), state: state{since: r.cfg.Now()},
+	}
+}
+
+// follow follows the port until ctx ends.
+func (l *line) follow(ctx context.Context, follow func(context.Context, port.Line, func(port.Event)) error) {
+	err := follow(ctx, l.cell.Line, l.handle)
+	if err == nil || ctx.Err() != nil {
+		return
+	}
+	l.log.Error("recording of the cell has stopped", "error", err)
+	l.change(func(s *state) { s.up, s.since, s.failed = false, l.now(), err })
+}
+
+// handle takes what happens on the port.
+func (l *line) handle(e port.Event) {
+	switch {
+	case e.Up:
+		l.returned()
+		l.log.Info("line opened", "line", l.cell.Line.Path)
+		l.change(func(s *state) { s.up, s.since, s.down, s.silent = true, e.At, nil, false })
+	case e.Down != nil:
+		l.returned()
+		l.log.Warn("line is away", "line", l.cell.Line.Path, "error", e.Down)
+		l.change(func(s *state) { s.up, s.since, s.down, s.silent = false, e.At, e.Down, false })
+	default:
+		l.take(e)
+	}
+}
+
+func (l *line) returned() {
+	l.dec.Reset()
+	l.clock.lineReturned()
+}
+
+// take decodes bytes and keeps what they hold.
+func (l *line) take(e port.Event) {
+	lostBefore := l.dec.Stats().Lost
+	l.readings = l.dec.Decode(l.readings[:0], e.Bytes)
+	stats := l.dec.Stats()
+	l.stamps = l.clock.stamp(l.stamps[:0], l.readings, int(stats.Lost-lostBefore), l.base.at(e.At))
+	l.mu.Lock()
+	l.state.decode = stats
+	first := l.keep(e.At)
+	l.mu.Unlock()
+	if len(l.readings) == 0 {
+		return
+	}
+	if first {
+		l.writer.arrived()
+	}
+	l.tell()
+}
+
+// keep lays the readings out, and tells whether they are the first that the
+// writer has to see to.
+func (l *line) keep(at time.Time) (first bool) {
+	if len(l.readings) == 0 {
+		return false
+	}
+	first = l.pending.empty()
+	if l.fresh.batch == nil {
+		l.fresh.batch = newReadings(len(l.readings))
+	}
+	for i, r := range l.readings {
+		s := l.stamps[i]
+		l.pending.add(l.cell.ID, s, r, at)
+		l.fresh.batch.add(s.t, float64(l.cell.Curve.Force(float64(r.Raw))), r)
+	}
+	if l.state.silent {
+		l.fresh.status = true
+	}
+	l.state.read(at, time.Unix(0, l.stamps[len(l.stamps)-1].t).UTC())
+	return first
+}
+
+// change changes the state and has it announced.
+func (l *line) change(f func(*state)) {
+	l.mu.Lock()
+	f(&l.state)
+	l.fresh.status = true
+	l.mu.Unlock()
+	l.tell()
+}
+
+// tell wakes the announcer.
+func (l *line) tell() {
+	select {
+	case l.news <- struct{}{}:
+	default:
+	}
+}
+
+// announce announces what is new, readings at most every announceEvery, and
+// looks for silence once a second, until ended is closed.
+func (l *line) announce(ended <-chan struct{}) {
+	second := time.NewTicker(time.Second)
+	defer second.Stop()
+	pause := time.NewTimer(0)
+	defer pause.Stop()
+	for {
+		select {
+		case <-ended:
+			l.publish()
+			return
+		case <-second.C:
+			l.base.check(l.now())
+			l.checkSilence()
+			continue
+		case <-l.news:
+			l.publish()
+		}
+		pause.Reset(announceEvery)
+		select {
+		case <-pause.C:
+		case <-ended:
+		}
+	}
+}
+
+// publish announces what is new.
+func (l *line) publish() {
+	l.mu.Lock()
+	n := l.fresh
+	l.fresh = news{}
+	l.mu.Unlock()
+	if n.batch != nil {
+		l.hub.publish(Announcement{Cell: l.cell.ID, Readings: n.batch})
+	}
+	if n.status {
+		s := l.status(l.now())
+		l.hub.publish(Announcement{Cell: l.cell.ID, Status: &s})
+	}
+}
+
+// checkSilence announces the state again while nothing is read, and whenever
+// its problem has changed.
+func (l *line) checkSilence() {
+	l.mu.Lock()
+	l.state.watch(l.now(), l.patience())
+	text := l.problem(l.now())
+	changed := text != l.state.told
+	l.state.told = text
+	l.mu.Unlock()
+	if changed {
+		l.change(func(*state) {})
+	}
+}
+
+// status says how the cell is doing.
+func (l *line) status(now time.Time) Status {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.state.watch(now, l.patience())
+	return Status{
+		Cell: l.cell.ID, Name: l.cell.Name,
+		Up: l.state.up, Since: l.state.since, Problem: l.problem(now),
+		LastReading: l.state.lastTime, Decode: l.state.decode,
+		Held: l.state.held, Lost: l.state.lost.n,
+	}
+}

@@ -1,0 +1,126 @@
+package record
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"tautlog/ingest/wire"
+)
+
+// state is what is known of how a cell is doing.
+type state struct {
+	up     bool
+	since  time.Time
+	down   error // why the line is away
+	failed error // why the line is followed no more
+	silent bool
+
+	lastAt   time.Time // arrival of the latest reading
+	lastTime time.Time // its time
+	decode   wire.Stats
+	upRead   uint64 // readings and refusals at the start of a silence
+	refused  uint64
+
+	held    int   // readings that are in memory only, since the disk refuses them
+	refusal error // why
+	room    time.Duration
+	lost    loss
+	told    string // the problem as last announced
+}
+
+// loss is what had to be given up.
+type loss struct {
+	n        int
+	from, to int64 // times of the first and the last of them, ns UTC
+	reason   error
+}
+
+// silence is how long a cell may be quiet before people are told.
+const silence = 3 * time.Second
+
+// patience is how long the cell may go without a reading.
+func (l *line) patience() time.Duration {
+	if l.cell.Rate > 0 {
+		return max(silence, time.Duration(3e9/l.cell.Rate))
+	}
+	return silence
+}
+
+// read notes a reading.
+func (s *state) read(at, t time.Time) {
+	s.lastAt, s.lastTime = at, t
+	s.refused = s.decode.Rejected
+	if s.silent {
+		s.silent, s.since = false, at
+	}
+}
+
+// watch notes silence.
+func (s *state) watch(now time.Time, patience time.Duration) {
+	if s.up && !s.silent && now.Sub(s.heard()) >= patience {
+		s.silent, s.since = true, s.heard()
+	}
+}
+
+// heard is when the latest reading arrived, or the line was opened since.
+func (s *state) heard() time.Time {
+	if s.lastAt.After(s.since) {
+		return s.lastAt
+	}
+	return s.since
+}
+
+// problem says in sentences what is wrong.
+func (l *line) problem(now time.Time) string {
+	s := &l.state
+	var says []string
+	switch {
+	case s.failed != nil:
+		says = append(says, fmt.Sprintf("Recording of cell %s has stopped: %v. Correct the line %q of the cell and start tautlog again.",
+			l.cell.Name, s.failed, l.cell.Line.Path))
+	case s.down != nil:
+		says = append(says, fmt.Sprintf("Cell %s is away: %v. Check the plug of %s at the computer. Recording continues when it returns; the gap is kept.",
+			l.cell.Name, s.down, l.cell.Line.Path))
+	case s.silent && s.decode.Rejected > s.refused:
+		says = append(says, fmt.Sprintf("Cell %s sends, but for %s nothing that can be read: %d lines or frames refused. Check the format and the baud rate of the cell.",
+			l.cell.Name, span(now.Sub(s.since)), s.decode.Rejected-s.refused))
+	case s.silent:
+		says = append(says, fmt.Sprintf("No reading from cell %s for %s. Check the plug at the amplifier. Recording continues when it returns; the gap is kept.",
+			l.cell.Name, span(now.Sub(s.since))))
+	}
+	if s.refusal != nil {
+		says = append(says, fmt.Sprintf("The disk takes no readings (%v): %s of cell %s are in memory only, and there is room for %s more. Make room on the disk; what is held is then written.",
+			s.refusal, count(s.held), l.cell.Name, span(s.room)))
+	}
+	if s.lost.n > 0 {
+		says = append(says, fmt.Sprintf("%s of cell %s, from %s to %s UTC, could not be kept: %v.",
+			count(s.lost.n), l.cell.Name, clockTime(s.lost.from), clockTime(s.lost.to), s.lost.reason))
+	}
+	if p := l.base.problem(); p != "" {
+		says = append(says, p)
+	}
+	return strings.Join(says, " ")
+}
+
+func count(n int) string {
+	if n == 1 {
+		return "1 reading"
+	}
+	return fmt.Sprintf("%d readings", n)
+}
+
+func clockTime(ns int64) string { return time.Unix(0, ns).UTC().Format("15:04:05.000") }
+
+// span says a time in the words of people: 3 s, 5 min, 2 h.
+func span(d time.Duration) string {
+	switch s := d.Seconds(); {
+	case s < 120:
+		return fmt.Sprintf("%.0f s", math.Floor(max(s, 0)))
+	case s < 7200:
+		return fmt.Sprintf("%.0f min", math.Floor(s/60))
+	default:
+		return fmt.Sprintf("%.0f h", math.Floor(s/3600))
+	}
+}
