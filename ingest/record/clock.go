@@ -23,13 +23,18 @@ type sampleClock struct {
 	timed       bool
 	quantum     float64 // ns; how finely the instrument tells time
 	period      float64 // ns of instrument time per reading; 0 not known yet
-	odd         float64 // an unusual step seen just before; 0 none
+	odd         float64 // an unusual step seen just before, ns; 0 none
+	alike       int     // how many like it came one after the other
 	seen        float64 // steps that the period was learnt from
 	reconnected bool
 
 	x    int64  // instrument time of the latest reading, ns, unwrapped
 	tick uint32 // its tick
-	at   int64  // arrival of the latest event
+
+	suspect   uint32 // the latest tick that was not believed
+	suspected bool
+
+	at int64 // arrival of the latest event
 
 	late     lateness
 	learning arrivals
@@ -56,8 +61,11 @@ const (
 
 	// An arrival this much before its time, or after it once the line was
 	// away, means that the instrument's clock was started again.
-	early2s    = int64(2e9)
+	earlyMost  = int64(2e9)
 	lateReturn = int64(1e9)
+	// An arrival this much before its time is odd enough to be looked at
+	// twice.
+	earlySome = int64(1e8)
 
 	tickSkew, tickSkewMost   = 100e-6, 0.05 // quartz; a bad resonator
 	countSkew, countSkewMost = 0.01, 0.5    // of a nominal rate
@@ -152,36 +160,56 @@ func (c *sampleClock) restart() {
 func (c *sampleClock) followTicks(rs []wire.Reading, at int64) {
 	stood := c.late.all
 	c.late.all = 0
-	for _, r := range rs {
-		step, restarted := c.ticksSince(r.Tick, at)
+	for i, r := range rs {
+		step, odd := c.ticksSince(r.Tick, at)
+		tick, lost := r.Tick, r.Mark&trace.Lost != 0
+		c.suspected = c.suspected && odd != regular
+		if odd != regular && !lost && !c.reconnected && !c.borneOut(rs[i:]) {
+			step, odd = int64(c.period), regular
+			tick = c.tick + uint32(step/1000)
+		}
 		m := mark{}
 		switch {
 		case !c.begun:
 			c.begun = true
-		case restarted || stood > 0:
+		case odd == restarted || stood > 0:
 			c.restart()
 			step, stood, m.jump = int64(c.period), 0, true
 			m.ahead = step
 		default:
 			m.jump, m.ahead = c.learnPeriod(float64(step))
 		}
-		m.jump = m.jump || r.Mark&trace.Lost != 0
+		if lost {
+			m.jump, c.odd = true, 0 // such a step shows no rate
+		}
 		c.x += step
-		c.tick = r.Tick
+		c.tick = tick
 		m.x = c.x
 		c.marks = append(c.marks, m)
 	}
 }
 
-// ticksSince is the instrument time since the latest reading, ns, or that the
-// instrument's clock was started again.
-func (c *sampleClock) ticksSince(tick uint32, at int64) (ns int64, restarted bool) {
+// oddity is how a tick agrees with those before.
+type oddity uint8
+
+const (
+	regular   oddity = iota
+	ahead            // further ahead than its arrival allows for, by little
+	restarted        // the instrument's clock was started again
+)
+
+// ticksSince is the instrument time since the latest reading, ns, and how
+// well it agrees with the arrival.
+func (c *sampleClock) ticksSince(tick uint32, at int64) (ns int64, odd oddity) {
 	if !c.begun {
-		return 0, false
+		return 0, regular
 	}
 	ns = int64(tick-c.tick) * 1000
 	if c.env.empty() {
-		return ns, ns >= wrap/2
+		if ns >= wrap/2 {
+			odd = restarted
+		}
+		return ns, odd
 	}
 	// After a long silence the tick may have come round more than once.
 	if missing := at - c.env.at(c.x+ns); missing > wrap/2 {
@@ -189,7 +217,26 @@ func (c *sampleClock) ticksSince(tick uint32, at int64) (ns int64, restarted boo
 	}
 	late := at - c.env.at(c.x+ns)
 	away := c.reconnected || ns >= wrap
-	return ns, late < -early2s || (away && late > lateReturn)
+	switch {
+	case late < -earlyMost || (away && late > lateReturn):
+		return ns, restarted
+	case late < -earlySome:
+		return ns, ahead
+	}
+	return ns, regular
+}
+
+// borneOut says whether an odd tick is to be believed: the reading after it
+// goes on from there. A line of text has no checksum, so that a lone odd tick
+// is rather a damaged digit.
+func (c *sampleClock) borneOut(rs []wire.Reading) bool {
+	few := uint32(8*c.period/1000) + 1000
+	suspect, had := c.suspect, c.suspected
+	c.suspect, c.suspected = rs[0].Tick, true
+	if had && rs[0].Tick-suspect <= few {
+		return true
+	}
+	return len(rs) > 1 && rs[1].Tick-rs[0].Tick <= few
 }
 
 // learnPeriod learns from a step of instrument time how far readings are
@@ -198,17 +245,22 @@ func (c *sampleClock) ticksSince(tick uint32, at int64) (ns int64, restarted boo
 // where an offset is still being worked off.
 func (c *sampleClock) learnPeriod(step float64) (jump bool, ahead int64) {
 	before := c.period
-	switch {
-	case before > 0 && math.Abs(step-before) <= max(0.5*before, c.quantum):
+	if before > 0 && math.Abs(step-before) <= max(0.5*before, c.quantum) {
 		c.seen = min(c.seen+1, 256)
 		c.period += (step - before) / c.seen
-		c.odd = 0
+		c.odd, c.alike = 0, 0
 		return false, int64(step)
-	case before == 0, c.odd > 0 && math.Abs(step-c.odd) <= 0.1*c.odd:
+	}
+	if c.alike++; c.odd == 0 || math.Abs(step-c.odd) > max(0.1*c.odd, c.quantum) {
+		c.odd, c.alike = step, 1
+	}
+	if before == 0 || c.alike == enough {
 		c.period, c.seen, c.odd = step, 1, 0
 		return true, int64(step / 2)
-	default:
-		c.odd = step
-		return true, int64(min(step, (step+before)/2))
 	}
+	return true, int64(min(step, (step+before)/2))
 }
+
+// enough unusual steps alike, one after the other, are a new rate and not
+// readings that were lost.
+const enough = 4

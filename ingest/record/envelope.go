@@ -34,6 +34,8 @@ type early struct {
 const (
 	slots    = 240           // into which the span is cut
 	minScale = float64(50e3) // ns; no host stamps an arrival better than this
+	// skewDrift is how far the skew may be off, or change, as a fraction.
+	skewDrift = 3e-6
 )
 
 func newEnvelope(usual, limit float64, span int64) envelope {
@@ -56,6 +58,10 @@ func (e *envelope) add(x, at int64) bool {
 	}
 	p := early{slot: (x - e.ox) * slots / e.span, x: float64(x - e.ox), z: float64(at - x - e.oz)}
 	last := len(e.points) - 1
+	if last >= 0 && p.slot-e.points[last].slot >= slots {
+		e.bridge(p)
+		last = 0
+	}
 	switch {
 	case last < 0 || e.points[last].slot < p.slot:
 		e.points = append(e.points, p)
@@ -67,6 +73,16 @@ func (e *envelope) add(x, at int64) bool {
 	e.forget(p.slot - slots)
 	e.fit()
 	return true
+}
+
+// bridge puts the line as it was in the place of the points, where none came
+// for longer than they are remembered. It is put a little late, for what the
+// skew may have been off by: a point that is early holds the line down, one
+// that is late does nothing.
+func (e *envelope) bridge(next early) {
+	away := next.x - e.points[len(e.points)-1].x
+	z := e.offset + e.skew*next.x + away*skewDrift
+	e.points = append(e.points[:0], early{slot: next.slot - 1, x: next.x, z: z})
 }
 
 // forget drops the points up to and including a slot.

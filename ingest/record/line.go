@@ -179,6 +179,9 @@ func (l *line) publish() {
 	}
 	if n.status {
 		s := l.status(l.now())
+		l.mu.Lock()
+		l.state.told = s.Problem
+		l.mu.Unlock()
 		l.hub.publish(Announcement{Cell: l.cell.ID, Status: &s})
 	}
 }

@@ -32,7 +32,7 @@ type Config struct {
 	// disk; 250 ms when 0.
 	CommitEvery time.Duration
 	// Hold is how many readings, of all cells together, are held in memory
-	// while the disk refuses them; 4 million when 0, which takes some 40 MB
+	// while the disk refuses them; 4 million when 0, which takes some 60 MB
 	// and lasts for 66 minutes of one cell at 1 kHz.
 	Hold int
 	// Follow follows a serial line; port.Follow when nil.

@@ -78,11 +78,9 @@ func (l *line) problem(now time.Time) string {
 	var says []string
 	switch {
 	case s.failed != nil:
-		says = append(says, fmt.Sprintf("Recording of cell %s has stopped: %v. Correct the line %q of the cell and start tautlog again.",
-			l.cell.Name, s.failed, l.cell.Line.Path))
+		says = append(says, fmt.Sprintf("Recording of cell %s has stopped: %v. Then start tautlog again.", l.cell.Name, s.failed))
 	case s.down != nil:
-		says = append(says, fmt.Sprintf("Cell %s is away: %v. Check the plug of %s at the computer. Recording continues when it returns; the gap is kept.",
-			l.cell.Name, s.down, l.cell.Line.Path))
+		says = append(says, fmt.Sprintf("Cell %s: %v. Recording continues when it returns; the gap is kept.", l.cell.Name, s.down))
 	case s.silent && s.decode.Rejected > s.refused:
 		says = append(says, fmt.Sprintf("Cell %s sends, but for %s nothing that can be read: %d lines or frames refused. Check the format and the baud rate of the cell.",
 			l.cell.Name, span(now.Sub(s.since)), s.decode.Rejected-s.refused))

@@ -180,16 +180,15 @@ func (w *writer) lose(r store.Run, n int, reason error) {
 		if l.cell.ID != r.Cell {
 			continue
 		}
-		l.mu.Lock()
-		s := &l.state.lost
-		if s.n == 0 {
-			s.from = r.Start
-			w.log.Error("readings are given up", "cell", l.cell.Name, "error", reason)
-		}
-		s.n += n
-		s.to = r.Start + int64(n-1)*int64(r.Step)
-		s.reason = reason
-		l.mu.Unlock()
+		l.change(func(s *state) {
+			if s.lost.n == 0 {
+				s.lost.from = r.Start
+				w.log.Error("readings are given up", "cell", l.cell.Name, "error", reason)
+			}
+			s.lost.n += n
+			s.lost.to = r.Start + int64(n-1)*int64(r.Step)
+			s.lost.reason = reason
+		})
 	}
 }
 
