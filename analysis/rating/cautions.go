@@ -4,14 +4,14 @@ package rating
 // default, whole where there is room or on demand.
 type Caution struct {
 	// ID names the caution in pages and files. It does not change.
-	ID string
+	ID string `json:"id"`
 	// Short is a few words.
-	Short string
+	Short string `json:"short"`
 	// Long is the whole reminder, in one to three sentences.
-	Long string
+	Long string `json:"long"`
 	// Source is where it comes from; "common practice, no source" where
 	// nothing published was found.
-	Source string
+	Source string `json:"source"`
 }
 
 // Cautions lists all cautions in the order in which they are shown. The

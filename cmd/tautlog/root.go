@@ -39,6 +39,7 @@ func newRoot() *cobra.Command {
 	})
 	root.AddCommand(
 		newPulls(),
+		newJudge(),
 	)
 	return root
 }

@@ -1,0 +1,156 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"tautlog/analysis/pull"
+	"tautlog/analysis/rating"
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+)
+
+// newJudge is the command that compares the pulls of a trace with the
+// ratings of the gear that carried them.
+func newJudge() *cobra.Command {
+	var (
+		flags  traceFlags
+		file   string
+		show   unit.ForceUnit
+		asJSON bool
+	)
+	c := &cobra.Command{
+		Use:   "judge TRACE.csv --rig FILE",
+		Short: "Compare the pulls of a trace with the ratings of the gear that carried them",
+		Long: `Finds the pulls in a trace of force over time and says, for each item of the rig,
+what it carried at the peak and how that compares with its rating, the weakest
+item first.
+
+FILE is a JSON description of the rig: the chain of gear from the pulling end to
+the stuck end, with the ratings as stamped and where the load cell sits.`,
+		Args: oneTrace,
+		RunE: func(c *cobra.Command, args []string) error {
+			if file == "" {
+				return usagef("judge wants a rig: add --rig FILE; see: %s --help", c.CommandPath())
+			}
+			if show == "" {
+				show = flags.columns.Unit
+			}
+			j, err := judge(c.Context(), args[0], file, &flags, show, c.InOrStdin())
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return j.writeJSON(c.OutOrStdout())
+			}
+			return j.writeText(c.OutOrStdout())
+		},
+	}
+	flags.add(c)
+	c.Flags().StringVar(&file, "rig", "", "`file` that describes the rig, as JSON")
+	c.Flags().Var(unitFlag{&show}, "show", "`unit` in which to write forces: kN, t, kgf, lbf, N; otherwise that of --unit, or kN")
+	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
+	return c
+}
+
+// judgement is the pulls of one trace against one rig.
+type judgement struct {
+	trace   string
+	rig     rig.Rig
+	found   *analysed
+	results []rating.Result // one a pull
+	remarks []string        // on the rig
+	unit    unit.ForceUnit
+}
+
+// judge reads the rig and then the trace, so that a mistake in the short file
+// shows at once.
+func judge(ctx context.Context, trace, file string, flags *traceFlags, show unit.ForceUnit, stdin io.Reader) (*judgement, error) {
+	r, err := readRig(file)
+	if err != nil {
+		return nil, err
+	}
+	j := &judgement{trace: trace, rig: r, remarks: r.Remarks(), unit: show}
+	if j.found, err = flags.analyse(ctx, trace, stdin); err != nil {
+		return nil, err
+	}
+	for _, p := range j.found.Pulls {
+		res, err := rating.Judge(rating.PeakOf(p), r, show)
+		if err != nil {
+			return nil, err
+		}
+		j.results = append(j.results, res)
+	}
+	return j, nil
+}
+
+// readRig reads a rig file; errors name it.
+func readRig(file string) (rig.Rig, error) {
+	f, err := os.Open(file)
+	if err != nil {
+		return rig.Rig{}, fmt.Errorf("cannot read the rig: %w", err)
+	}
+	defer f.Close()
+	r, err := rig.Decode(f)
+	if err != nil {
+		return rig.Rig{}, fmt.Errorf("%s: %w", file, err)
+	}
+	return r, nil
+}
+
+type judgeRecord struct {
+	Trace    traceRecord      `json:"trace"`
+	Rig      rigRecord        `json:"rig"`
+	Pulls    []judgedRecord   `json:"pulls"`
+	Cautions []rating.Caution `json:"cautions"`
+}
+
+type rigRecord struct {
+	ID      string   `json:"id,omitempty"`
+	Name    string   `json:"name"`
+	Pulling string   `json:"pulling"`
+	Stuck   string   `json:"stuck"`
+	Remarks []string `json:"remarks"`
+}
+
+type judgedRecord struct {
+	pull.Record
+	Verdict    rating.Verdict      `json:"verdict"`
+	Weakest    string              `json:"weakest"`
+	WeakestRef string              `json:"weakest_ref"`
+	Summary    string              `json:"summary"`
+	Items      []rating.ItemRecord `json:"items"`
+}
+
+func (j *judgement) writeJSON(w io.Writer) error {
+	base := record(j.found)
+	doc := judgeRecord{
+		Trace:    base.Trace,
+		Rig:      rigRecord{j.rig.ID, j.rig.Name, j.rig.Pulling.Name, j.rig.Stuck.Name, j.remarks},
+		Pulls:    make([]judgedRecord, 0, len(base.Pulls)),
+		Cautions: rating.Cautions(),
+	}
+	for i, p := range base.Pulls {
+		doc.Pulls = append(doc.Pulls, judged(p, j.results[i]))
+	}
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(doc)
+}
+
+func judged(p pull.Record, res rating.Result) judgedRecord {
+	r := judgedRecord{Record: p, Verdict: res.Verdict, Summary: res.Summary, Items: []rating.ItemRecord{}}
+	if weakest, ok := res.Weakest(); ok {
+		r.Weakest, r.WeakestRef = weakest.Name, weakest.Ref
+	}
+	for _, it := range res.Items {
+		r.Items = append(r.Items, it.Record())
+	}
+	return r
+}

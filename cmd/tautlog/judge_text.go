@@ -1,0 +1,87 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"tautlog/analysis/pull"
+	"tautlog/analysis/rating"
+	"tautlog/calc/unit"
+)
+
+// writeText writes the judgement for a terminal: plain text, no colour, lines
+// that fit 80 columns.
+func (j *judgement) writeText(w io.Writer) error {
+	out := &lines{w: bufio.NewWriter(w)}
+	title := j.rig.Name
+	if title == "" {
+		title = "Rig"
+	}
+	out.say(0, "%s: %s pulls %s. %s.", title, j.rig.Pulling.Name, j.rig.Stuck.Name, countPulls(len(j.found.Pulls)))
+	if j.unit == unit.TonneF {
+		out.say(0, "t is tonne-force.")
+	}
+	for i, p := range j.found.Pulls {
+		out.gap()
+		out.pull(i+1, float64(p.Start-j.found.First)/1e9, p, j.results[i])
+	}
+	out.gap()
+	out.say(0, "To know:")
+	for _, r := range j.remarks {
+		out.say(2, "%s", r)
+	}
+	out.gap()
+	out.say(0, "Cautions:")
+	for _, c := range rating.Cautions() {
+		out.say(2, "%s", c.Short)
+	}
+	return out.w.Flush()
+}
+
+func countPulls(n int) string {
+	if n == 1 {
+		return "1 pull found"
+	}
+	return fmt.Sprintf("%d pulls found", n)
+}
+
+// lines writes wrapped lines. Errors of the writer stay until Flush.
+type lines struct{ w *bufio.Writer }
+
+func (l *lines) gap() { fmt.Fprintln(l.w) }
+
+// say writes a sentence, wrapped, each line after indent spaces.
+func (l *lines) say(indent int, format string, args ...any) {
+	const width = 80
+	space := strings.Repeat(" ", indent)
+	line := ""
+	for word := range strings.FieldsSeq(fmt.Sprintf(format, args...)) {
+		if line != "" && indent+utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
+			fmt.Fprintln(l.w, space+line)
+			line = ""
+		}
+		if line != "" {
+			line += " "
+		}
+		line += word
+	}
+	fmt.Fprintln(l.w, space+line)
+}
+
+// pull writes one pull: when and what, the summary, then every item.
+func (l *lines) pull(n int, start float64, p pull.Pull, res rating.Result) {
+	l.say(0, "Pull %d, %s, at %.1f s.", n, p.Kind, start)
+	l.say(2, "%s", res.Summary)
+	for _, r := range p.Remarks {
+		l.say(2, "%s", r)
+	}
+	for _, it := range res.Items {
+		l.gap()
+		l.say(2, "%s %s: %s, %s", it.Verdict.Shape(), it.Verdict, it.Name, it.Where)
+		l.say(4, "%s", it.Reason)
+		l.say(4, "Share: %s.", it.Share.Sentence)
+	}
+}
