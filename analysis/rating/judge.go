@@ -2,6 +2,8 @@ package rating
 
 import (
 	"cmp"
+	"fmt"
+	"math"
 	"slices"
 
 	"tautlog/analysis/pull"
@@ -30,11 +32,28 @@ func Judge(p Peak, r rig.Rig, u unit.ForceUnit) (Result, error) {
 		res.Items = append(res.Items, it)
 	}
 	slices.SortStableFunc(res.Items, weaker)
+	res.Remarks = append(res.Remarks, unrecorded(places)...)
 	if !p.bounded() {
 		res.Remarks = append(res.Remarks, "No interval of the true peak is known: it is taken as read.")
 	}
 	res.Summary = writer{u}.summary(res)
 	return res, nil
+}
+
+// unrecorded says which points were taken as pulled in line because neither
+// their rating nor the rig says at what angle.
+func unrecorded(places []rig.Place) []string {
+	var out []string
+	for _, p := range places {
+		g := p.Use.Item
+		if !g.Kind.Fixed() || len(g.Ratings) == 0 || p.Heading.Angle != nil || p.Heading.FullTurn {
+			continue
+		}
+		if !slices.ContainsFunc(g.Ratings, func(r gear.Rating) bool { return r.Direction.Rule != gear.DirectionUnstated }) {
+			out = append(out, fmt.Sprintf("The angle of the line at %s was not recorded, and its rating does not say at what angle it holds: it is taken as in line.", g.Name))
+		}
+	}
+	return out
 }
 
 // weaker orders items: worst verdict, then highest utilisation.
@@ -145,6 +164,8 @@ func verdict(f unit.Force, s gear.Strength) Verdict {
 		return OverBreaking
 	case len(s.Refused) > 0 && (s.Working == nil || !s.Working.Sure):
 		return NotRated
+	case math.IsNaN(float64(f)):
+		return NotJudged
 	case over(s.Working), over(s.Ceiling):
 		return Over
 	case s.Working == nil, !s.Working.Sure:

@@ -5,34 +5,43 @@ import (
 	"strings"
 )
 
-// summary says in one or two sentences how the rig fared.
+// summary says in a few sentences how the rig fared.
 func (w writer) summary(r Result) string {
-	at := "at a peak of " + w.force("true peak", r.Peak.Value, r.Peak.Low, r.Peak.High)
+	at := "At a peak of " + w.force("true peak", r.Peak.Value, r.Peak.Low, r.Peak.High)
 	weakest, ok := r.Weakest()
 	if !ok {
 		return "There is nothing in the rig to judge."
 	}
 	if r.Verdict == Inside {
-		return fmt.Sprintf("%s inside rating %s. Nearest to its limit: %s, %s of its %s.%s",
-			countOf(r), at, weakest.Name, percent(*weakest.Utilisation), weakest.Limit.Text, w.above(r))
+		return fmt.Sprintf("%s, %s inside rating. Nearest to its limit: %s, %s of its %s.%s",
+			at, countOf(r), weakest.Name, percent(*weakest.Utilisation), weakest.Limit.Text, w.above(r))
 	}
-	return fmt.Sprintf("%s was %s %s. %s", capital(weakest.Name), phrase(weakest.Verdict), at, tally(r)) + w.above(r)
+	return fmt.Sprintf("%s, %s %s%s. %s%s", at, weakest.Name, phrase(weakest.Verdict), condition(weakest), tally(r), w.above(r))
 }
 
-// phrase is the verdict as it follows "was" in a sentence.
+// phrase is the verdict as it follows the name in a sentence.
 func phrase(v Verdict) string {
 	if v == NotJudged {
-		return "not possible to judge"
+		return string(v)
 	}
-	return string(v)
+	return "was " + string(v)
 }
 
-// countOf counts the items at the head of a sentence: "All 7 items were".
+// condition says on what a verdict hangs where there are two cases and only
+// the second gives it.
+func condition(it Item) string {
+	if len(it.Cases) == 0 || it.Cases[0].Verdict == it.Verdict {
+		return ""
+	}
+	return " if the bridle did not equalise"
+}
+
+// countOf counts the items in a sentence: "all 7 items were".
 func countOf(r Result) string {
 	if len(r.Items) == 1 {
-		return "The one item was"
+		return "the one item was"
 	}
-	return fmt.Sprintf("All %d items were", len(r.Items))
+	return fmt.Sprintf("all %d items were", len(r.Items))
 }
 
 // tally counts the verdicts, worst first.

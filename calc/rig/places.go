@@ -40,7 +40,7 @@ type found struct {
 	load   product
 	alone  *product // the load if this leg of a bridle takes all
 	bridle int      // 1 + index of the link, within a bridle that may not share
-	what   string   // what carries: "each leg", "the block and its anchor"
+	what   string   // begins the sentence: "each leg carries"
 }
 
 // at adds the items of one list. Ref is the list's place, without the number.
@@ -54,6 +54,9 @@ func (w *walker) at(uses []Use, f found) {
 
 func (w *walker) one(u Use, f found) {
 	f.place.Use = u
+	if !u.Item.Kind.Fixed() {
+		f.place.Heading = gear.Heading{} // it hangs in its leg and turns into it
+	}
 	f.place.Heading = u.OffAxis.heading(f.place.Heading)
 	turn := w.rig.turnLimit(u.Item, f.place.End)
 	f.place.Heading = turned(f.place.Heading, u.OffAxis, turn)
@@ -67,7 +70,7 @@ func (w *walker) link(i int, l Link) {
 	f.place.End = w.rig.end(i)
 	switch {
 	case l.Use != nil:
-		f.place.Where, f.what = w.rig.where(f.place.End, l.Use.Item), "the line here"
+		f.place.Where, f.what = w.rig.where(f.place.End, l.Use.Item), "the line here carries"
 		w.one(*l.Use, f)
 	case l.Bridle != nil:
 		w.bridle(*l.Bridle, i, f)
@@ -82,7 +85,7 @@ func (w *walker) bridle(b Bridle, i int, f found) {
 	ref, whole := f.place.Ref, w.line
 	w.offAxis = b.OffAxis
 	defer func() { w.offAxis = nil }()
-	f.what = "each leg"
+	f.what = "each leg carries"
 	f.load = w.line.over(number(2), half(b.Included))
 	f.place.Paired = true
 	f.place.PairHeading = b.OffAxis.heading(gear.Heading{})
@@ -116,7 +119,7 @@ func (b Bridle) legHeading() gear.Heading {
 }
 
 func (w *walker) redirect(d Redirect, f found) {
-	f.place.Where, f.what = "redirect", "the block and its anchor"
+	f.place.Where, f.what = "redirect", "the block and its anchor carry"
 	f.place.End = ""
 	e := kept(d.Loss)
 	hauled := w.line // the line on the winch's side
@@ -146,7 +149,7 @@ func (w *walker) tackle(t Tackle, f found) {
 		return p.over(sum)
 	}
 	near, far := w.rig.winchEnd(), w.rig.winchEnd().Other()
-	f.load, f.what = part(0), fmt.Sprintf("the hauled part of %d", t.Parts)
+	f.load, f.what = part(0), fmt.Sprintf("the hauled part of %d carries", t.Parts)
 	f.place.Ref, f.place.End, f.place.Where = ref+".fall", near, "hauled part"
 	w.at(t.Fall, f)
 	for n, uses := range t.Sheaves {
@@ -154,12 +157,12 @@ func (w *walker) tackle(t Tackle, f found) {
 		if e != 1 {
 			f.load = part(n).times(named("(1 + "+plain(e)+")", 1+e))
 		}
-		f.what = "a block with two parts on it"
+		f.what = "a block with two parts on it carries"
 		f.place.Ref, f.place.End = fmt.Sprintf("%s.sheave%d", ref, n+1), []Side{far, near}[n%2]
 		f.place.Where = fmt.Sprintf("sheave %d", n+1)
 		w.at(uses, f)
 	}
-	f.load, f.what = part(t.Parts-1), "the dead end"
+	f.load, f.what = part(t.Parts-1), "the dead end carries"
 	f.place.Ref, f.place.End, f.place.Where = ref+".dead", []Side{near, far}[t.Parts%2], "dead end"
 	w.at(t.Dead, f)
 }
@@ -179,16 +182,16 @@ func (f *found) relate(cell found) {
 	switch {
 	case cell.bridle != 0 && !sameLeg:
 		s.Unbounded = true
-		s.Sentence = fmt.Sprintf("%s carries %s if both legs of the cell's bridle share; without an equaliser that is not known", f.what, s.Formula)
+		s.Sentence = fmt.Sprintf("%s %s if both legs of the cell's bridle share; without an equaliser that is not known", f.what, s.Formula)
 	case f.alone != nil && !sameLeg:
 		whole := f.alone.relative(cell.load)
 		v := whole.value()
 		s.Alone = &v
-		s.Sentence = fmt.Sprintf("%s carries %s if the legs share, and %s if it takes all: there is no equaliser", f.what, s.Formula, whole.formula())
+		s.Sentence = fmt.Sprintf("%s %s if the legs share, and %s if it takes all: there is no equaliser", f.what, s.Formula, whole.formula())
 	case f.place.Ref == cell.place.Ref:
 		s.Sentence = "the cell reads F"
 	default:
-		s.Sentence = f.what + " carries " + s.Formula
+		s.Sentence = f.what + " " + s.Formula
 	}
 	f.place.Share = s
 }

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -48,19 +49,25 @@ func countPulls(n int) string {
 	return fmt.Sprintf("%d pulls found", n)
 }
 
+// numberUnit is a number and what belongs to it.
+var numberUnit = regexp.MustCompile(`(\d) (%|(?:kN|N|t|kgf|lbf|m|F)\b)`)
+
 // lines writes wrapped lines. Errors of the writer stay until Flush.
 type lines struct{ w *bufio.Writer }
 
 func (l *lines) gap() { fmt.Fprintln(l.w) }
 
-// say writes a sentence, wrapped, each line after indent spaces.
+// say writes a sentence, wrapped, each line after indent spaces. A number
+// stays with its unit.
 func (l *lines) say(indent int, format string, args ...any) {
-	const width = 80
+	const width, noBreak = 80, "\u00a0"
+	text := numberUnit.ReplaceAllString(fmt.Sprintf(format, args...), "$1"+noBreak+"$2")
 	space := strings.Repeat(" ", indent)
 	line := ""
-	for word := range strings.FieldsSeq(fmt.Sprintf(format, args...)) {
+	flush := func() { fmt.Fprintln(l.w, space+strings.ReplaceAll(line, noBreak, " ")) }
+	for word := range strings.SplitSeq(text, " ") {
 		if line != "" && indent+utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
-			fmt.Fprintln(l.w, space+line)
+			flush()
 			line = ""
 		}
 		if line != "" {
@@ -68,7 +75,7 @@ func (l *lines) say(indent int, format string, args ...any) {
 		}
 		line += word
 	}
-	fmt.Fprintln(l.w, space+line)
+	flush()
 }
 
 // pull writes one pull: when and what, the summary, then every item.
@@ -82,6 +89,8 @@ func (l *lines) pull(n int, start float64, p pull.Pull, res rating.Result) {
 		l.gap()
 		l.say(2, "%s %s: %s, %s", it.Verdict.Shape(), it.Verdict, it.Name, it.Where)
 		l.say(4, "%s", it.Reason)
-		l.say(4, "Share: %s.", it.Share.Sentence)
+		if it.Share.Formula != "F" || len(it.Cases) > 0 {
+			l.say(4, "Share: %s.", it.Share.Sentence)
+		}
 	}
 }
