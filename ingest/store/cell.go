@@ -26,13 +26,31 @@ type Cell struct {
 	LagSeconds float64         `json:"lag_seconds,omitzero"` // first-order time constant of the amplifier; 0 unknown
 }
 
-// SaveCell writes a cell and gives it back with its ID and new version.
-func (s *Store) SaveCell(ctx context.Context, c Cell) (Cell, error) { return c, nil }
+func cellShelf() shelf[Cell] {
+	return shelf[Cell]{table: "cells", what: "cell", key: func(c Cell) string { return c.Name }}
+}
+
+func asCell(d Document[Cell]) Cell {
+	c := d.Value
+	c.ID, c.Version, c.Updated = d.ID, d.Version, d.Updated
+	return c
+}
+
+// SaveCell writes a cell and gives it back with its ID and new version; see
+// Document.
+func (s *Store) SaveCell(ctx context.Context, c Cell) (Cell, error) {
+	saved, err := cellShelf().save(ctx, s, Document[Cell]{ID: c.ID, Version: c.Version, Value: c})
+	return asCell(saved), err
+}
 
 // Cells gives all cells by name.
-func (s *Store) Cells(ctx context.Context) ([]Cell, error) { return nil, nil }
+func (s *Store) Cells(ctx context.Context) ([]Cell, error) {
+	all, err := cellShelf().list(ctx, s, byKey)
+	return convert(all, asCell), err
+}
 
 // CellByName gives the cell of that name, or ErrNotFound.
 func (s *Store) CellByName(ctx context.Context, name string) (Cell, error) {
-	return Cell{}, ErrNotFound
+	d, err := cellShelf().one(ctx, s, whereKey, name)
+	return asCell(d), err
 }

@@ -2,25 +2,13 @@ package store
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 )
-
-// Document is something that people edit, with what the store knows of it.
-//
-// Saving follows one rule everywhere: a zero ID finds the row by its name
-// (items by their own ID), a non-zero one allows a new name. A zero Version
-// writes over whatever is there, or makes it; any other is refused with
-// ErrConflict unless the row still has that version.
-type Document[T any] struct {
-	ID      int64
-	Version int64
-	Updated time.Time
-	Value   T
-}
 
 // Vehicle is one that pulls or is pulled.
 type Vehicle struct {
@@ -42,42 +30,110 @@ type Day struct {
 	Ground string `json:"ground,omitzero"`
 }
 
-// SaveVehicle writes a vehicle.
+func vehicleShelf() shelf[Vehicle] {
+	return shelf[Vehicle]{table: "vehicles", what: "vehicle", key: func(v Vehicle) string { return v.Name }}
+}
+
+func itemShelf() shelf[gear.Item] {
+	return shelf[gear.Item]{table: "items", what: "item", key: func(i gear.Item) string {
+		if i.ID != "" {
+			return i.ID
+		}
+		return i.Name
+	}}
+}
+
+func rigShelf() shelf[rig.Rig] {
+	return shelf[rig.Rig]{table: "rigs", what: "rig", key: func(r rig.Rig) string { return r.Name }}
+}
+
+func dayShelf() shelf[Day] {
+	return shelf[Day]{table: "days", what: "day", key: func(d Day) string { return d.Date + " " + d.Name }}
+}
+
+const (
+	byKey     = `ORDER BY key`
+	latestKey = `ORDER BY key DESC`
+	whereKey  = `WHERE key = ?`
+	whereID   = `WHERE id = ?`
+)
+
+// SaveVehicle writes a vehicle; see Document.
 func (s *Store) SaveVehicle(ctx context.Context, d Document[Vehicle]) (Document[Vehicle], error) {
-	return d, nil
+	return vehicleShelf().save(ctx, s, d)
 }
 
 // Vehicles gives all vehicles by name.
-func (s *Store) Vehicles(ctx context.Context) ([]Document[Vehicle], error) { return nil, nil }
+func (s *Store) Vehicles(ctx context.Context) ([]Document[Vehicle], error) {
+	return vehicleShelf().list(ctx, s, byKey)
+}
 
-// SaveItem writes a piece of gear.
+// Vehicle gives the vehicle with that ID, or ErrNotFound.
+func (s *Store) Vehicle(ctx context.Context, id int64) (Document[Vehicle], error) {
+	return vehicleShelf().one(ctx, s, whereID, id)
+}
+
+// SaveItem writes a piece of gear; see Document.
 func (s *Store) SaveItem(ctx context.Context, d Document[gear.Item]) (Document[gear.Item], error) {
-	return d, nil
+	return itemShelf().save(ctx, s, d)
 }
 
 // Items gives all gear by its own ID.
-func (s *Store) Items(ctx context.Context) ([]Document[gear.Item], error) { return nil, nil }
+func (s *Store) Items(ctx context.Context) ([]Document[gear.Item], error) {
+	return itemShelf().list(ctx, s, byKey)
+}
 
-// SaveRig writes a rig.
+// SaveRig writes a rig; see Document.
 func (s *Store) SaveRig(ctx context.Context, d Document[rig.Rig]) (Document[rig.Rig], error) {
-	return d, nil
+	return rigShelf().save(ctx, s, d)
 }
 
 // Rigs gives all rigs by name.
-func (s *Store) Rigs(ctx context.Context) ([]Document[rig.Rig], error) { return nil, nil }
+func (s *Store) Rigs(ctx context.Context) ([]Document[rig.Rig], error) {
+	return rigShelf().list(ctx, s, byKey)
+}
 
 // Rig gives the rig with that ID, or ErrNotFound.
 func (s *Store) Rig(ctx context.Context, id int64) (Document[rig.Rig], error) {
-	return Document[rig.Rig]{}, ErrNotFound
+	return rigShelf().one(ctx, s, whereID, id)
 }
 
 // RigByName gives the rig of that name, or ErrNotFound.
 func (s *Store) RigByName(ctx context.Context, name string) (Document[rig.Rig], error) {
-	return Document[rig.Rig]{}, ErrNotFound
+	return rigShelf().one(ctx, s, whereKey, name)
 }
 
-// SaveDay writes a test day; without an ID it is found by date and name.
-func (s *Store) SaveDay(ctx context.Context, d Day) (Day, error) { return d, nil }
+// SaveDay writes a test day; see Document. Its date must be one.
+func (s *Store) SaveDay(ctx context.Context, d Day) (Day, error) {
+	if _, err := time.Parse(time.DateOnly, d.Date); err != nil {
+		return d, fmt.Errorf("store: save day: %w: date %q, want year-month-day such as 2026-05-09", ErrInvalid, d.Date)
+	}
+	saved, err := dayShelf().save(ctx, s, Document[Day]{ID: d.ID, Version: d.Version, Value: d})
+	return asDay(saved), err
+}
 
 // Days gives all test days, the latest first.
-func (s *Store) Days(ctx context.Context) ([]Day, error) { return nil, nil }
+func (s *Store) Days(ctx context.Context) ([]Day, error) {
+	all, err := dayShelf().list(ctx, s, latestKey)
+	return convert(all, asDay), err
+}
+
+// Day gives the test day with that ID, or ErrNotFound.
+func (s *Store) Day(ctx context.Context, id int64) (Day, error) {
+	d, err := dayShelf().one(ctx, s, whereID, id)
+	return asDay(d), err
+}
+
+func asDay(d Document[Day]) Day {
+	day := d.Value
+	day.ID, day.Version, day.Updated = d.ID, d.Version, d.Updated
+	return day
+}
+
+func convert[A, B any](in []A, f func(A) B) []B {
+	out := make([]B, len(in))
+	for i, a := range in {
+		out[i] = f(a)
+	}
+	return out
+}

@@ -1,8 +1,10 @@
 package store
 
 import (
-	"context"
-	"iter"
+	"fmt"
+	"math"
+	"slices"
+	"sort"
 
 	"tautlog/analysis/trace"
 )
@@ -15,43 +17,115 @@ type Run struct {
 	Step  float64 // ns from one reading to the next, at least 1
 	Raw   []int64
 	Marks []trace.Mark // nil: all ordinary; else as long as Raw
+
+	// skip is how many readings of the grid lie before the first one here:
+	// it lets a run that was cut keep the exact times of the whole.
+	skip int64
 }
 
 // At is the time of reading i, ns UTC.
-func (r Run) At(i int) int64 { return 0 }
-
-// Append writes runs in one durable transaction: when it returns nil they
-// survive a power cut, and when it returns an error none of them is stored.
-func (s *Store) Append(ctx context.Context, runs []Run) error { return nil }
-
-// Fold moves the small committed tails of a cell into large blocks, each in
-// one transaction, and returns how many blocks it wrote.
-func (s *Store) Fold(ctx context.Context, cell int64) (int, error) { return 0, nil }
-
-// Runs gives the readings of a cell from time from up to, not including, to,
-// in time order. A damaged block is yielded as a *DamageError in its place: a
-// caller that goes on ranging after it asks to skip it.
-func (s *Store) Runs(ctx context.Context, cell, from, to int64) iter.Seq2[Run, error] {
-	return func(func(Run, error) bool) {}
+func (r Run) At(i int) int64 {
+	if r.skip == 0 {
+		return r.Start + gridOffset(r.Step, int64(i))
+	}
+	return r.Start + gridOffset(r.Step, r.skip+int64(i)) - gridOffset(r.Step, r.skip)
 }
 
-// Span tells when a cell's first and last stored readings were taken, and how
-// many there are. With n of 0 there are none.
-func (s *Store) Span(ctx context.Context, cell int64) (first, last int64, n int64, err error) {
-	return 0, 0, 0, nil
+func gridOffset(step float64, i int64) int64 { return int64(math.Round(step * float64(i))) }
+
+// Last is the time of the last reading, ns UTC. The run must not be empty.
+func (r Run) Last() int64 { return r.At(len(r.Raw) - 1) }
+
+// Mark is the mark of reading i.
+func (r Run) Mark(i int) trace.Mark {
+	if r.Marks == nil {
+		return 0
+	}
+	return r.Marks[i]
 }
 
-// Column is what an outline draws in one column: the extremes of the readings
-// from From to To, both included.
-type Column struct {
-	From, To int64 // times of its first and last reading, ns UTC
-	Min, Max int64 // raw
-	N        int   // readings in it
+// slice is the run with readings i up to j only, on the same grid.
+func (r Run) slice(i, j int) Run {
+	cut := r
+	cut.Start, cut.skip = r.At(i), r.skip+int64(i)
+	cut.Raw = r.Raw[i:j:j]
+	if r.Marks != nil {
+		cut.Marks = r.Marks[i:j:j]
+	}
+	return cut
 }
 
-// Outline gives the extremes of a cell's readings for drawing the window from
-// from up to, not including, to, in at most that many columns. Columns
-// without a reading are left out.
-func (s *Store) Outline(ctx context.Context, cell, from, to int64, columns int) ([]Column, error) {
-	return nil, nil
+// window is the part of the run from time from up to, not including, to.
+func (r Run) window(from, to int64) Run {
+	n := len(r.Raw)
+	if n == 0 || (from <= r.Start && to > r.Last()) {
+		return r
+	}
+	i := sort.Search(n, func(i int) bool { return r.At(i) >= from })
+	j := i + sort.Search(n-i, func(k int) bool { return r.At(i+k) >= to })
+	return r.slice(i, j)
 }
+
+// continuedBy tells whether next lies on the same grid just behind r, so that
+// both are one run with every time as it was.
+func (r Run) continuedBy(next Run) bool {
+	n := len(r.Raw)
+	if r.Step != next.Step || r.At(n) != next.Start {
+		return false
+	}
+	if r.Step == math.Trunc(r.Step) || next.skip == r.skip+int64(n) {
+		return true
+	}
+	for i := range next.Raw {
+		if r.At(n+i) != next.At(i) {
+			return false
+		}
+	}
+	return true
+}
+
+// joinRuns copies runs into as few as hold the same readings at the same
+// times.
+func joinRuns(runs []Run) []Run {
+	raw := make([]int64, 0, countReadings(runs))
+	var out []Run
+	for _, r := range runs {
+		begin := len(raw)
+		raw = append(raw, r.Raw...)
+		if k := len(out) - 1; k >= 0 && out[k].continuedBy(r) {
+			if out[k].Marks != nil || r.Marks != nil {
+				out[k].Marks = slices.Concat(out[k].marks(), r.marks())
+			}
+			out[k].Raw = raw[begin-len(out[k].Raw):]
+			continue
+		}
+		r.Raw = raw[begin:]
+		out = append(out, r)
+	}
+	return out
+}
+
+func (r Run) marks() []trace.Mark {
+	if r.Marks == nil {
+		return make([]trace.Mark, len(r.Raw))
+	}
+	return r.Marks
+}
+
+// check refuses a run whose readings could not be told apart in time or that
+// runs out of the time that 64 bits of nanoseconds hold.
+func (r Run) check() error {
+	n := len(r.Raw)
+	switch {
+	case r.Marks != nil && len(r.Marks) != n:
+		return fmt.Errorf("%w: a run of %d readings with %d marks", ErrInvalid, n, len(r.Marks))
+	case !(r.Step >= 1 && r.Step <= math.MaxInt64/2):
+		return fmt.Errorf("%w: readings %g ns apart, want at least 1", ErrInvalid, r.Step)
+	case r.Start < -maxTime || r.Start > maxTime || r.skip < 0 || r.skip > maxTime || r.Step*float64(r.skip+int64(n)) > maxTime:
+		return fmt.Errorf("%w: a run from %d ns with %d readings %g ns apart leaves the range of time", ErrInvalid, r.Start, n, r.Step)
+	}
+	return nil
+}
+
+// maxTime leaves room for sums: half of what 64 bits hold, the year 2116.
+const maxTime = math.MaxInt64 / 2

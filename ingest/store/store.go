@@ -2,28 +2,235 @@ package store
 
 import (
 	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
 	"time"
+
+	"github.com/gofrs/flock"
+	_ "modernc.org/sqlite" // the driver behind database/sql
+)
+
+// Names of the files in the directory of a store. Beside the database the
+// driver keeps tautlog.db-wal and tautlog.db-shm while it is open.
+const (
+	databaseName = "tautlog.db"
+	lockName     = "tautlog.lock"
 )
 
 // Options says how a store is opened. The zero value is usable.
 type Options struct {
 	Now func() time.Time // the clock for "updated" and the journal; time.Now when nil
 	Who string           // who changes things where the context does not say; "tautlog" when empty
+
+	foldReadings, foldTails int // when to fold; for tests
+}
+
+func (o Options) withDefaults() Options {
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Who == "" {
+		o.Who = "tautlog"
+	}
+	if o.foldReadings == 0 {
+		o.foldReadings = blockReadings
+	}
+	if o.foldTails == 0 {
+		o.foldTails = blockTails
+	}
+	return o
 }
 
 // Store is an open store. Its methods may be called from any goroutine.
-type Store struct{}
+type Store struct {
+	dir     string
+	options Options
+	lock    *flock.Flock // nil in a reader
+	writer  *sql.DB      // one connection; nil in a reader
+	reader  *sql.DB
+	damage  []*DamageError
+}
 
 // Open creates or opens the store in the directory dir for a daemon: it locks
-// the directory against a second daemon and brings the format up to date.
-func Open(dir string, o Options) (*Store, error) { return nil, ErrNoStore }
+// the directory against a second daemon, brings the format up to date, and
+// looks over what an earlier daemon may have been writing when it ended; what
+// that found is in Damage.
+func Open(dir string, o Options) (*Store, error) {
+	s := &Store{dir: dir, options: o.withDefaults()}
+	if err := s.open(); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
+
+func (s *Store) open() (err error) {
+	if err := s.makeDir(); err != nil {
+		return err
+	}
+	if err := s.takeLock(); err != nil {
+		return err
+	}
+	if s.writer, err = s.connect("_txlock=immediate", "_pragma=synchronous(FULL)"); err != nil {
+		return err
+	}
+	s.writer.SetMaxOpenConns(1)
+	ctx := context.Background()
+	if err := s.migrate(ctx); err != nil {
+		return s.explain("open", err)
+	}
+	if s.reader, err = s.connect("_pragma=query_only(1)"); err != nil {
+		return err
+	}
+	return s.explain("open", s.lookOver(ctx))
+}
+
+func (s *Store) makeDir() error {
+	info, err := os.Stat(s.dir)
+	switch {
+	case err == nil && !info.IsDir():
+		return &Error{Path: s.dir, Reason: ErrNotStore, Hint: "it is a file; name a directory"}
+	case errors.Is(err, fs.ErrNotExist):
+		err = os.MkdirAll(s.dir, 0o750)
+	}
+	if err != nil {
+		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: "make the directory, or name one that you may write in", Err: err}
+	}
+	return nil
+}
+
+func (s *Store) takeLock() error {
+	path := filepath.Join(s.dir, lockName)
+	lock := flock.New(path, flock.SetPermissions(0o640))
+	got, err := lock.TryLock()
+	if err != nil {
+		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: "name a directory that you may write in", Err: err}
+	}
+	if !got {
+		hint := "stop the other daemon, or name another directory"
+		if pid, err := os.ReadFile(path); err == nil && len(pid) > 0 {
+			hint = fmt.Sprintf("stop the other daemon (process %s), or name another directory", strings.TrimSpace(string(pid)))
+		}
+		return &Error{Path: s.dir, Reason: ErrLocked, Hint: hint}
+	}
+	s.lock = lock
+	// The process number is only a help for people: a full disk that refuses
+	// it must not keep the store closed.
+	_ = os.WriteFile(path, []byte(strconv.Itoa(os.Getpid())+"\n"), 0o640)
+	return nil
+}
 
 // OpenReader opens a store for reading only, beside a daemon that may be
 // writing to it. It takes no lock and changes nothing.
-func OpenReader(dir string) (*Store, error) { return nil, ErrNoStore }
+func OpenReader(dir string) (*Store, error) {
+	s := &Store{dir: dir, options: Options{}.withDefaults()}
+	if err := s.openReader(); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
 
-// Close ends all use of the store.
-func (s *Store) Close() error { return nil }
+func (s *Store) openReader() (err error) {
+	if _, err := os.Stat(s.databasePath()); err != nil {
+		return &Error{Path: s.dir, Reason: ErrNoStore, Hint: "name the directory that the daemon writes to", Err: err}
+	}
+	mode := []string{"mode=ro", "_pragma=query_only(1)"}
+	if s.onReadOnlyMedium() {
+		mode = append(mode, "immutable=1")
+	}
+	if s.reader, err = s.connect(mode...); err != nil {
+		return err
+	}
+	return s.explain("open", s.checkFormat(context.Background()))
+}
 
-// Integrity reads everything and reports whatever does not agree.
-func (s *Store) Integrity(ctx context.Context) error { return nil }
+// onReadOnlyMedium tells whether the directory cannot be written and nothing
+// is left in a write-ahead log: then nobody can be writing, and the driver
+// must be told so, because it cannot make its shared memory file.
+func (s *Store) onReadOnlyMedium() bool {
+	if wal, err := os.Stat(s.databasePath() + "-wal"); err == nil && wal.Size() > 0 {
+		return false
+	}
+	probe, err := os.CreateTemp(s.dir, ".tautlog-probe-*")
+	if err != nil {
+		return true
+	}
+	_ = probe.Close()
+	_ = os.Remove(probe.Name())
+	return false
+}
+
+func (s *Store) databasePath() string { return filepath.Join(s.dir, databaseName) }
+
+// connect makes a pool of connections. Options come first: the driver
+// applies pragmas in the order given.
+func (s *Store) connect(options ...string) (*sql.DB, error) {
+	path, err := filepath.Abs(s.databasePath())
+	if err != nil {
+		return nil, fmt.Errorf("store: %w", err)
+	}
+	query := append([]string{"_pragma=busy_timeout(5000)"}, options...)
+	if !strings.Contains(strings.Join(options, " "), "mode=ro") {
+		query = append(query, "_pragma=journal_mode(WAL)", "_pragma=foreign_keys(1)", "_pragma=journal_size_limit(67108864)")
+	}
+	where := url.URL{Scheme: "file", Path: path, RawQuery: strings.Join(query, "&")}
+	db, err := sql.Open("sqlite", where.String())
+	if err != nil {
+		return nil, s.explain("open", err)
+	}
+	return db, nil
+}
+
+// Dir is the directory of the store.
+func (s *Store) Dir() string { return s.dir }
+
+// Damage is what Open found damaged among the latest readings of each cell.
+// Integrity looks at everything.
+func (s *Store) Damage() []*DamageError { return s.damage }
+
+// Close ends all use of the store. Nothing is lost by not calling it.
+func (s *Store) Close() error {
+	var all []error
+	if s.reader != nil {
+		all = append(all, s.reader.Close())
+	}
+	if s.writer != nil {
+		all = append(all, s.writer.Close())
+	}
+	if s.lock != nil {
+		all = append(all, s.lock.Unlock())
+	}
+	return errors.Join(all...)
+}
+
+// write runs f in the writer's transaction, which is kept only when f
+// returns nil.
+func (s *Store) write(ctx context.Context, op string, f func(*sql.Tx) error) error {
+	if s.writer == nil {
+		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: "it was opened for reading"}
+	}
+	tx, err := s.writer.BeginTx(ctx, nil)
+	if err != nil {
+		return s.explain(op, err)
+	}
+	if err := f(tx); err != nil {
+		return s.explain(op, errors.Join(err, tx.Rollback()))
+	}
+	return s.explain(op, tx.Commit())
+}
+
+// read runs f on one moment of the store.
+func (s *Store) read(ctx context.Context, op string, f func(*sql.Tx) error) error {
+	tx, err := s.reader.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	if err != nil {
+		return s.explain(op, err)
+	}
+	defer func() { _ = tx.Rollback() }() // there is nothing to lose
+	return s.explain(op, f(tx))
+}
