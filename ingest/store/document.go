@@ -7,16 +7,7 @@ import (
 
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
-	"tautlog/calc/unit"
 )
-
-// Vehicle is one that pulls or is pulled.
-type Vehicle struct {
-	Name  string    `json:"name"`
-	Mass  unit.Mass `json:"mass"`           // as it stands, people and load included
-	GVM   unit.Mass `json:"gvm,omitzero"`   // gross vehicle mass from the plate; 0 unknown
-	Notes string    `json:"notes,omitzero"` // tyres, load, fittings
-}
 
 // Day is a test day.
 type Day struct {
@@ -30,8 +21,8 @@ type Day struct {
 	Ground string `json:"ground,omitzero"`
 }
 
-func vehicleShelf() shelf[Vehicle] {
-	return shelf[Vehicle]{table: "vehicles", what: "vehicle", key: func(v Vehicle) string { return v.Name }}
+func vehicleShelf() shelf[gear.Vehicle] {
+	return shelf[gear.Vehicle]{table: "vehicles", what: "vehicle", key: func(v gear.Vehicle) string { return v.Name }}
 }
 
 func itemShelf() shelf[gear.Item] {
@@ -59,17 +50,17 @@ const (
 )
 
 // SaveVehicle writes a vehicle; see Document.
-func (s *Store) SaveVehicle(ctx context.Context, d Document[Vehicle]) (Document[Vehicle], error) {
+func (s *Store) SaveVehicle(ctx context.Context, d Document[gear.Vehicle]) (Document[gear.Vehicle], error) {
 	return vehicleShelf().save(ctx, s, d)
 }
 
 // Vehicles gives all vehicles by name.
-func (s *Store) Vehicles(ctx context.Context) ([]Document[Vehicle], error) {
+func (s *Store) Vehicles(ctx context.Context) ([]Document[gear.Vehicle], error) {
 	return vehicleShelf().list(ctx, s, byKey)
 }
 
 // Vehicle gives the vehicle with that ID, or ErrNotFound.
-func (s *Store) Vehicle(ctx context.Context, id int64) (Document[Vehicle], error) {
+func (s *Store) Vehicle(ctx context.Context, id int64) (Document[gear.Vehicle], error) {
 	return vehicleShelf().one(ctx, s, whereID, id)
 }
 

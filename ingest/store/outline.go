@@ -45,9 +45,9 @@ func (s *Store) Outline(ctx context.Context, cell, from, to int64, columns int) 
 			return err
 		}
 		if size == 0 {
-			return o.addReadings(ctx, tx, inWindow, cell, from, to)
+			return o.addReadings(ctx, tx, inWindow, from, to)
 		}
-		if err := o.addReadings(ctx, tx, tailsInWindow, cell, from, to); err != nil {
+		if err := o.addReadings(ctx, tx, tailsInWindow, from, to); err != nil {
 			return err
 		}
 		return o.addLevels(ctx, tx, size)
@@ -100,15 +100,16 @@ func (o *outline) level(ctx context.Context, tx *sql.Tx) (int, error) {
 const levelsInWindow = ` WHERE cell = ?1 AND size = ?2 AND first_ns < ?4
 	AND first_ns >= coalesce((SELECT max(first_ns) FROM levels WHERE cell = ?1 AND size = ?2 AND first_ns <= ?3), ?3)`
 
-// addReadings adds readings one by one from the rows of a query.
-func (o *outline) addReadings(ctx context.Context, tx *sql.Tx, query string, args ...any) error {
+// addReadings adds the readings of a part of the window one by one, from the
+// rows that a query finds there.
+func (o *outline) addReadings(ctx context.Context, tx *sql.Tx, query string, from, to int64) error {
 	return eachRow(ctx, tx, func(r row) (bool, error) {
 		runs, err := r.decode()
 		for _, run := range runs {
-			o.addRun(run.window(o.from, o.to))
+			o.addRun(run.window(from, to))
 		}
 		return true, err
-	}, query, args...)
+	}, query, o.cell, from, to)
 }
 
 func (o *outline) addRun(r Run) {
@@ -141,7 +142,7 @@ func (o *outline) addLevels(ctx context.Context, tx *sql.Tx, size int) error {
 		return err
 	}
 	for _, e := range cut {
-		if err := o.addReadings(ctx, tx, inWindow, o.cell, max(e.from, o.from), min(e.to+1, o.to)); err != nil {
+		if err := o.addReadings(ctx, tx, inWindow, max(e.from, o.from), min(e.to+1, o.to)); err != nil {
 			return err
 		}
 	}

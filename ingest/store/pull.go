@@ -2,6 +2,10 @@ package store
 
 import (
 	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
 	"time"
 
 	"tautlog/analysis/pull"
@@ -24,6 +28,15 @@ type Pull struct {
 	Settled bool      `json:"-"` // false: a first result, the pull may still go on
 }
 
+// What a person may edit in a pull: the bits of the column edited.
+const (
+	editedDay = 1 << iota
+	editedRig
+	editedKind
+	editedGround
+	editedNotes
+)
+
 // PullFilter chooses pulls. Zero fields choose everything.
 type PullFilter struct {
 	From, To  int64 // start in [From, To), ns UTC; To 0: no end
@@ -31,15 +44,206 @@ type PullFilter struct {
 	Limit     int
 }
 
-// SavePull writes a pull. With a zero Version it is a result of the analysis:
-// it replaces what was found for the same cell and start, and leaves alone
-// what a person has edited (day, rig, kind, ground, notes). With the Version
-// that was read it is an edit by a person: it changes just those, and is
-// refused with ErrConflict when another edit came first.
-func (s *Store) SavePull(ctx context.Context, p Pull) (Pull, error) { return p, nil }
+// storedPull is a row of pulls: the pull, and which of its parts a person has
+// edited.
+type storedPull struct {
+	Pull
+	edited int
+	doc    []byte
+}
+
+const pullColumns = `SELECT id, cell, coalesce(day, 0), settled, edited, version, updated, doc FROM pulls `
+
+func readPull(row scan) (p storedPull, err error) {
+	var updated int64
+	if err := row(&p.ID, &p.Cell, &p.Day, &p.Settled, &p.edited, &p.Version, &updated, &p.doc); err != nil {
+		return p, err
+	}
+	p.Updated = time.Unix(0, updated).UTC()
+	if err := json.Unmarshal(p.doc, &p.Pull); err != nil {
+		return p, fmt.Errorf("%w: pull %d: %w", ErrDamaged, p.ID, err)
+	}
+	return p, nil
+}
 
 // Pulls gives the pulls that a filter chooses, the latest first.
-func (s *Store) Pulls(ctx context.Context, f PullFilter) ([]Pull, error) { return nil, nil }
+func (s *Store) Pulls(ctx context.Context, f PullFilter) (out []Pull, err error) {
+	const condition = `WHERE start_ns >= ?1 AND (?2 = 0 OR start_ns < ?2) AND (?3 = 0 OR cell = ?3) AND (?4 = 0 OR day = ?4)
+		ORDER BY start_ns DESC, id DESC LIMIT ?5`
+	err = s.query(ctx, "read pulls", func(row scan) error {
+		p, err := readPull(row)
+		out = append(out, p.Pull)
+		return err
+	}, pullColumns+condition, f.From, f.To, f.Cell, f.Day, orAll(f.Limit))
+	return out, err
+}
 
 // Pull gives one pull, or ErrNotFound.
-func (s *Store) Pull(ctx context.Context, id int64) (Pull, error) { return Pull{}, ErrNotFound }
+func (s *Store) Pull(ctx context.Context, id int64) (p Pull, err error) {
+	err = s.read(ctx, fmt.Sprintf("read pull %d", id), func(tx *sql.Tx) error {
+		stored, err := readPull(tx.QueryRowContext(ctx, pullColumns+whereID, id).Scan)
+		p = stored.Pull
+		return err
+	})
+	return p, err
+}
+
+// SavePull writes a pull.
+//
+// With a zero Version it is a result of the analysis. It replaces what was
+// found for the same cell at the same time, which is a pull with the same
+// start or, if there is none, the first that it overlaps: a later analysis
+// may see the start a little earlier or later. It leaves alone what a person
+// has edited (day, rig, kind, ground, notes) and is never a conflict. A
+// settled pull does not become unsettled again. Kind, when empty, is the kind
+// found.
+//
+// With the ID and Version that were read it is an edit by a person: it
+// changes just those five, and is refused with ErrConflict when another edit
+// came first.
+func (s *Store) SavePull(ctx context.Context, p Pull) (Pull, error) {
+	if p.Kind == "" {
+		p.Kind = p.Found.Kind
+	}
+	save, op := s.editPull, fmt.Sprintf("edit pull %d", p.ID)
+	if p.Version == 0 {
+		save, op = s.enterPull, "save pull found at "+clock(p.Found.Start)
+	}
+	saved := p
+	err := s.write(ctx, op, func(tx *sql.Tx) (err error) {
+		saved, err = save(ctx, tx, p)
+		return err
+	})
+	if err != nil {
+		return p, err
+	}
+	return saved, nil
+}
+
+// enterPull writes a result of the analysis.
+func (s *Store) enterPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) {
+	if p.Found.End < p.Found.Start {
+		return p, fmt.Errorf("%w: it ends before it starts", ErrInvalid)
+	}
+	old, err := samePull(ctx, tx, p)
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+		return s.insertPull(ctx, tx, p)
+	case err != nil:
+		return p, err
+	}
+	p.ID, p.Version = old.ID, old.Version
+	p.Settled = p.Settled || old.Settled
+	p.keepEdits(old)
+	return s.updatePull(ctx, tx, p, old, old.edited)
+}
+
+// samePull finds the row that the analysis has found again.
+func samePull(ctx context.Context, tx *sql.Tx, p Pull) (storedPull, error) {
+	const condition = `WHERE cell = ?1 AND start_ns <= ?3 AND end_ns >= ?2 ORDER BY start_ns <> ?2, start_ns LIMIT 1`
+	return readPull(tx.QueryRowContext(ctx, pullColumns+condition, p.Cell, p.Found.Start, p.Found.End).Scan)
+}
+
+// keepEdits takes over from old what a person has edited there.
+func (p *Pull) keepEdits(old storedPull) {
+	if old.edited&editedDay != 0 {
+		p.Day = old.Day
+	}
+	if old.edited&editedRig != 0 {
+		p.Rig = old.Rig
+	}
+	if old.edited&editedKind != 0 {
+		p.Kind = old.Kind
+	}
+	if old.edited&editedGround != 0 {
+		p.Ground = old.Ground
+	}
+	if old.edited&editedNotes != 0 {
+		p.Notes = old.Notes
+	}
+}
+
+// editPull writes what a person has changed.
+func (s *Store) editPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) {
+	old, err := readPull(tx.QueryRowContext(ctx, pullColumns+whereID, p.ID).Scan)
+	if err != nil {
+		return p, err
+	}
+	if p.Version != old.Version {
+		return p, fmt.Errorf("%w: it is at version %d, the change was made to version %d", ErrConflict, old.Version, p.Version)
+	}
+	p.Cell, p.Found, p.Settled = old.Cell, old.Found, old.Settled
+	edited, err := p.edits(old)
+	if err != nil || edited == 0 {
+		return old.Pull, err
+	}
+	p.Version++
+	return s.updatePull(ctx, tx, p, old, old.edited|edited)
+}
+
+// edits tells what differs from old.
+func (p Pull) edits(old storedPull) (edited int, err error) {
+	before, err := json.Marshal(old.Rig)
+	if err != nil {
+		return 0, err
+	}
+	after, err := json.Marshal(p.Rig)
+	if err != nil {
+		return 0, fmt.Errorf("%w: %w", ErrInvalid, err)
+	}
+	for bit, differs := range map[int]bool{
+		editedDay: p.Day != old.Day, editedRig: string(before) != string(after), editedKind: p.Kind != old.Kind,
+		editedGround: p.Ground != old.Ground, editedNotes: p.Notes != old.Notes,
+	} {
+		if differs {
+			edited |= bit
+		}
+	}
+	return edited, nil
+}
+
+func (s *Store) insertPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) {
+	doc, err := p.document()
+	if err != nil {
+		return p, err
+	}
+	now := s.options.Now().UTC()
+	const insert = `INSERT INTO pulls (cell, start_ns, end_ns, day, settled, edited, version, updated, doc) VALUES (?, ?, ?, ?, ?, 0, 1, ?, ?)`
+	made, err := tx.ExecContext(ctx, insert, p.Cell, p.Found.Start, p.Found.End, idOrNull(p.Day), p.Settled, now.UnixNano(), string(doc))
+	if err != nil {
+		return p, knownCell(ctx, tx, p.Cell, err)
+	}
+	if p.ID, err = made.LastInsertId(); err != nil {
+		return p, err
+	}
+	p.Version, p.Updated = 1, now
+	return p, s.enter(ctx, tx, now, "pull", p.ID, nil, doc)
+}
+
+func (s *Store) updatePull(ctx context.Context, tx *sql.Tx, p Pull, old storedPull, edited int) (Pull, error) {
+	doc, err := p.document()
+	if err != nil {
+		return p, err
+	}
+	if string(doc) == string(old.doc) && p.Day == old.Day && p.Settled == old.Settled {
+		return old.Pull, nil
+	}
+	p.Updated = s.options.Now().UTC()
+	const update = `UPDATE pulls SET start_ns = ?, end_ns = ?, day = ?, settled = ?, edited = ?, version = ?, updated = ?, doc = ? WHERE id = ?`
+	_, err = tx.ExecContext(ctx, update, p.Found.Start, p.Found.End, idOrNull(p.Day), p.Settled, edited, p.Version, p.Updated.UnixNano(), string(doc), p.ID)
+	if err != nil {
+		return p, err
+	}
+	return p, s.enter(ctx, tx, p.Updated, "pull", p.ID, old.doc, doc)
+}
+
+func (p Pull) document() ([]byte, error) {
+	doc, err := json.Marshal(p)
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrInvalid, err)
+	}
+	return doc, nil
+}
+
+// idOrNull makes a reference of an ID, NULL of 0.
+func idOrNull(id int64) sql.NullInt64 { return sql.NullInt64{Int64: id, Valid: id != 0} }

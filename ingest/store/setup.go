@@ -1,6 +1,13 @@
 package store
 
-import "context"
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+)
 
 // Setup is what is in force for a cell: which day it is, what is rigged.
 type Setup struct {
@@ -14,14 +21,86 @@ type Setup struct {
 	Notes  string `json:"notes,omitzero"`
 }
 
-// SetSetup puts a setup in force for its cell from now on.
-func (s *Store) SetSetup(ctx context.Context, u Setup) (Setup, error) { return u, nil }
+// SetSetup puts a setup in force for its cell from now on. Earlier ones stay
+// known, for the pulls of their time. One that is in force already changes
+// nothing.
+func (s *Store) SetSetup(ctx context.Context, u Setup) (Setup, error) {
+	doc, err := json.Marshal(u)
+	if err != nil {
+		return u, fmt.Errorf("store: set up cell: %w: %w", ErrInvalid, err)
+	}
+	now := s.options.Now().UTC()
+	set := u
+	set.Since = now.UnixNano()
+	err = s.write(ctx, "set up cell", func(tx *sql.Tx) error {
+		old, err := setupAt(ctx, tx, u.Cell, set.Since)
+		if err != nil && !errors.Is(err, sql.ErrNoRows) {
+			return err
+		}
+		if bytes.Equal(old.doc, doc) {
+			set.Since = old.since
+			return nil
+		}
+		if err := checkReferences(ctx, tx, u); err != nil {
+			return err
+		}
+		if _, err := tx.ExecContext(ctx, `INSERT INTO setups (cell, since, doc) VALUES (?, ?, ?)`, u.Cell, set.Since, string(doc)); err != nil {
+			return err
+		}
+		return s.enter(ctx, tx, now, "setup", u.Cell, old.doc, doc)
+	})
+	if err != nil {
+		return u, err
+	}
+	return set, nil
+}
+
+// checkReferences refuses a setup that names what is not there.
+func checkReferences(ctx context.Context, tx *sql.Tx, u Setup) error {
+	for _, ref := range []struct {
+		table string
+		id    int64
+	}{{"cells", u.Cell}, {"days", u.Day}, {"rigs", u.Rig}, {"vehicles", u.Puller}, {"vehicles", u.Stuck}} {
+		if ref.id == 0 && ref.table != "cells" {
+			continue
+		}
+		var known bool
+		if err := tx.QueryRowContext(ctx, `SELECT count(*) > 0 FROM `+ref.table+` WHERE id = ?`, ref.id).Scan(&known); err != nil {
+			return err
+		}
+		if !known {
+			return fmt.Errorf("%s %d: %w", ref.table, ref.id, ErrNotFound)
+		}
+	}
+	return nil
+}
 
 // Setup gives the setup in force for a cell now, or ErrNotFound.
-func (s *Store) Setup(ctx context.Context, cell int64) (Setup, error) { return Setup{}, ErrNotFound }
+func (s *Store) Setup(ctx context.Context, cell int64) (Setup, error) {
+	return s.SetupAt(ctx, cell, s.options.Now().UnixNano())
+}
 
 // SetupAt gives the setup that was in force for a cell at time at, or
 // ErrNotFound.
-func (s *Store) SetupAt(ctx context.Context, cell, at int64) (Setup, error) {
-	return Setup{}, ErrNotFound
+func (s *Store) SetupAt(ctx context.Context, cell, at int64) (u Setup, err error) {
+	err = s.read(ctx, "read setup", func(tx *sql.Tx) error {
+		old, err := setupAt(ctx, tx, cell, at)
+		if err != nil {
+			return err
+		}
+		u.Cell, u.Since = cell, old.since
+		return json.Unmarshal(old.doc, &u)
+	})
+	return u, err
+}
+
+type storedSetup struct {
+	since int64
+	doc   []byte
+}
+
+func setupAt(ctx context.Context, tx *sql.Tx, cell, at int64) (old storedSetup, err error) {
+	const ask = `SELECT since, doc FROM setups WHERE cell = ? AND since <= ? ORDER BY since DESC, id DESC LIMIT 1`
+	err = tx.QueryRowContext(ctx, ask, cell, at).Scan(&old.since, &old.doc)
+	return old, err
 }
