@@ -37,13 +37,18 @@ func List() ([]Info, error) {
 		i.Path, i.Stable = name, stable[name]
 		infos = append(infos, i)
 	}
+	sortInfos(infos)
+	return infos, nil
+}
+
+// sortInfos puts USB devices first, and else goes by name.
+func sortInfos(infos []Info) {
 	slices.SortFunc(infos, func(a, b Info) int {
 		if (a.USB != "") != (b.USB != "") {
 			return strings.Compare(b.USB, a.USB)
 		}
 		return strings.Compare(a.Path, b.Path)
 	})
-	return infos, nil
 }
 
 // stableNames maps devices to the links in a directory that point to them.

@@ -37,17 +37,25 @@ func Propose(sample []byte) []Proposal {
 	if !readable(sample) {
 		return nil
 	}
-	var all []Proposal
-	for _, comma := range []bool{false, true} {
-		if l := tabulate(sample, comma); !comma || l.decimalComma() {
-			all = append(all, l.proposals()...)
-		}
+	points := tabulate(sample, false).proposals()
+	var commas []Proposal
+	if t := tabulate(sample, true); t.decimalComma() {
+		commas = t.proposals()
 	}
-	slices.SortStableFunc(all, func(a, b Proposal) int { return int(b.Stats.Units) - int(a.Stats.Units) })
-	if len(all) > 1 && commaFirst(all) {
-		slices.SortStableFunc(all, func(a, b Proposal) int { return rank(a) - rank(b) })
+	all := append(commas, points...)
+	if counters(points) > counters(commas) {
+		// The digits before the comma are a number of their own.
+		all = append(points, commas...)
 	}
 	return all[:min(len(all), maxProposals)]
+}
+
+// counters is how many fields of the first proposal count lines or time.
+func counters(all []Proposal) (n int) {
+	if len(all) > 0 {
+		n = all[0].Config.Text.used() - 1
+	}
+	return n
 }
 
 func proposePacked(sample []byte) (Proposal, bool) {
@@ -94,26 +102,6 @@ func readable(sample []byte) bool {
 		}
 	}
 	return len(sample) > 0 && strange*5 < len(sample)
-}
-
-// commaFirst reports whether there is a choice between comma as decimal sign
-// and as separator.
-func commaFirst(all []Proposal) bool {
-	return slices.ContainsFunc(all, func(p Proposal) bool { return p.Config.Text.DecimalComma }) &&
-		slices.ContainsFunc(all, func(p Proposal) bool { return !p.Config.Text.DecimalComma })
-}
-
-// rank puts the decimal comma first, unless the comma parts counters from
-// readings: then the digits before it are a number of their own.
-func rank(p Proposal) int {
-	t := p.Config.Text
-	switch {
-	case !t.DecimalComma && (t.SeqColumn > 0 || t.TickColumn > 0):
-		return 0
-	case t.DecimalComma:
-		return 1
-	}
-	return 2
 }
 
 // WithRate settles the unit of the tick from the lines per second at which
