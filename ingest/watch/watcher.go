@@ -3,6 +3,7 @@ package watch
 import (
 	"context"
 	"log/slog"
+	"sync"
 	"time"
 
 	"tautlog/analysis/pull"
@@ -35,29 +36,72 @@ type Found struct {
 }
 
 // Watcher watches the cells of a recorder.
-type Watcher struct{}
+type Watcher struct {
+	cfg   Config
+	log   *slog.Logger
+	cells []*cell
+	stop  func() // to observe
 
-// New makes a Watcher. It must be made before the recorder runs, so that it
-// sees every reading.
-func New(c Config) *Watcher { return &Watcher{} }
-
-// Run watches until ctx ends and the recorder has ended, and returns when
-// everything that was recorded has been seen and every pull saved.
-func (w *Watcher) Run(ctx context.Context) error { <-ctx.Done(); return nil }
-
-// Subscription delivers found pulls to one receiver.
-type Subscription struct {
-	// C delivers the results. It is closed by Close, and when the watcher has
-	// ended.
-	C <-chan Found
+	mu    sync.Mutex
+	subs  map[*Subscription]struct{}
+	ended bool
 }
 
-// Close ends the subscription. It may be called more than once.
-func (s *Subscription) Close() {}
+// New makes a Watcher. It must be made before the recorder runs, so that it
+// sees every reading; from then on readings are kept for it until its Run
+// takes them. It panics where the Config has no Store or no Recorder.
+func New(c Config) *Watcher {
+	if c.Store == nil || c.Recorder == nil {
+		panic("watch: Config without a Store or a Recorder")
+	}
+	if c.Log == nil {
+		c.Log = slog.New(slog.DiscardHandler)
+	}
+	if c.Now == nil {
+		c.Now = time.Now
+	}
+	w := &Watcher{cfg: c, log: c.Log, subs: map[*Subscription]struct{}{}}
+	queues := map[int64]*queue{}
+	for _, sc := range c.Cells {
+		one := newCell(sc, w)
+		w.cells = append(w.cells, one)
+		queues[sc.ID] = one.queue
+	}
+	w.stop = c.Recorder.Observe(func(a record.Announcement) {
+		if q := queues[a.Cell]; q != nil {
+			q.put(a)
+		}
+	})
+	return w
+}
 
-// Subscribe delivers found pulls from now on.
-func (w *Watcher) Subscribe() *Subscription { return &Subscription{} }
+// Run watches until ctx ends and the recorder has ended, and returns when
+// everything that was recorded has been seen and every pull saved. It is to
+// run beside the recorder, with the same ctx.
+func (w *Watcher) Run(ctx context.Context) error {
+	var all sync.WaitGroup
+	errs := make([]error, len(w.cells))
+	for i, c := range w.cells {
+		all.Go(func() { errs[i] = c.run(ctx, w.cfg.Recorder.Done()) })
+	}
+	all.Wait()
+	w.stop()
+	w.end()
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
 
 // State says what the line of a cell is doing; the zero State for a cell that
 // is not watched.
-func (w *Watcher) State(cell int64) pull.State { return pull.State{} }
+func (w *Watcher) State(cell int64) pull.State {
+	for _, c := range w.cells {
+		if c.ID == cell {
+			return c.current()
+		}
+	}
+	return pull.State{}
+}

@@ -1,0 +1,75 @@
+package watch
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"tautlog/analysis/trace"
+	"tautlog/ingest/store"
+)
+
+const (
+	// lookBack is how far the stored readings are looked through at the start,
+	// from the latest one back.
+	lookBack = int64(15 * time.Minute)
+	// lookBackMost is the same where a pull has not been settled.
+	lookBackMost = int64(6 * time.Hour)
+	// quietBefore is what the finder is shown of the time before a pull.
+	quietBefore = int64(20 * time.Second)
+)
+
+// resume shows the finder what is stored since the latest settled pull, so
+// that a pull that was interrupted, by a power cut say, is found together
+// with what is recorded from now on.
+func (c *cell) resume(ctx context.Context) error {
+	_, last, n, err := c.watcher.cfg.Store.Span(ctx, c.ID)
+	if err != nil || n == 0 {
+		return err
+	}
+	known, err := c.watcher.cfg.Store.Pulls(ctx, store.PullFilter{From: last - lookBackMost, Cell: c.ID})
+	if err != nil {
+		return err
+	}
+	from := c.shelf.recall(known, last-lookBack)
+	if err := c.replay(ctx, from, last+1); err != nil {
+		return err
+	}
+	if p, ok := c.finder.Current(); ok {
+		c.shelf.save(p, false)
+		c.shelf.settleBefore(p.Start)
+		return nil
+	}
+	c.shelf.settleBefore(last)
+	return nil
+}
+
+// replay shows the finder the stored readings of a window. What is damaged is
+// skipped, as a gap.
+func (c *cell) replay(ctx context.Context, from, to int64) error {
+	damaged := 0
+	for run, err := range c.watcher.cfg.Store.Runs(ctx, c.ID, from, to) {
+		if errors.Is(err, store.ErrDamaged) {
+			damaged++
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		c.push(c.batch(run))
+	}
+	if damaged > 0 {
+		return fmt.Errorf("%d blocks of readings are damaged and were left out", damaged)
+	}
+	return nil
+}
+
+// batch gives the readings of a run their times and forces.
+func (c *cell) batch(r store.Run) trace.Batch {
+	b := trace.Batch{T: make([]int64, len(r.Raw)), F: make([]float64, len(r.Raw)), Marks: r.Marks}
+	for i, raw := range r.Raw {
+		b.T[i], b.F[i] = r.At(i), float64(c.Curve.Force(float64(raw)))
+	}
+	return b
+}
