@@ -12,8 +12,8 @@ type Announcement struct {
 	Cell     int64
 	Readings *Readings
 	Status   *Status
-	// Missed is the number of announcements that this subscriber lost just
-	// before this one, because it did not keep up.
+	// Missed is the number of announcements that this subscriber lost, since
+	// it was last told, because it did not keep up. All were older than this.
 	Missed int
 }
 

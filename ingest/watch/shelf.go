@@ -61,21 +61,7 @@ func (s *shelf) save(found pull.Pull, final bool) {
 			return
 		}
 	}
-	s.store(s.keyed(found), final)
-}
-
-// keyed gives a pull that was found again the start under which it is known:
-// with another stretch of quiet line before it, its start may be found some
-// readings off.
-func (s *shelf) keyed(found pull.Pull) store.Pull {
-	p := store.Pull{Cell: s.cell, Found: found, Kind: found.Kind}
-	for _, o := range s.open {
-		if spanOf(o).meets(found) {
-			p.ID, p.Found.Start = o.ID, o.Found.Start
-			break
-		}
-	}
-	return p
+	s.store(store.Pull{Cell: s.cell, Found: found, Kind: found.Kind}, final)
 }
 
 // store writes a pull with what was in force when it began.

@@ -30,8 +30,8 @@ type Found struct {
 	// Provisional says that the line has gone slack but the pull may go on: a
 	// rebound may follow. The same pull comes again until it is final.
 	Provisional bool
-	// Missed is the number of results that this subscriber lost before this
-	// one, because it did not keep up.
+	// Missed is the number of results that this subscriber lost, since it was
+	// last told, because it did not keep up. All were older than this.
 	Missed int
 }
 
