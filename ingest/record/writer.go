@@ -35,9 +35,9 @@ type tail struct{ readings, runs int }
 const (
 	// mostAtOnce bounds one transaction, in readings.
 	mostAtOnce = 1 << 17
-	// foldReadings and foldRuns are when tails are folded: often enough that
-	// folding takes a few milliseconds, seldom enough that blocks are large.
-	foldReadings = 1 << 15
+	// foldReadings and foldRuns are when the store is asked to fold tails; it
+	// does so where they fill a block.
+	foldReadings = 1 << 13
 	foldRuns     = 1000
 	retryEvery   = time.Second
 	lastTries    = 5
@@ -135,7 +135,7 @@ func (w *writer) write() error {
 
 // hopeless says that the store will never take these readings.
 func hopeless(err error) bool {
-	return errors.Is(err, store.ErrOverlap) || errors.Is(err, store.ErrInvalid)
+	return errors.Is(err, store.ErrOverlap) || errors.Is(err, store.ErrInvalid) || errors.Is(err, store.ErrNotFound)
 }
 
 // writeSingly writes run by run, so that one that the store will never take
