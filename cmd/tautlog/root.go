@@ -38,6 +38,7 @@ func newRoot() *cobra.Command {
 		return usagef("%w; see: %s --help", err, c.CommandPath())
 	})
 	root.AddCommand(
+		newCells(),
 		newPulls(),
 		newJudge(),
 	)

@@ -18,6 +18,9 @@ type Info struct {
 	// Stable is another name of the port that stays when devices are plugged
 	// in in another order; empty where the system has none.
 	Stable string `json:"stable,omitempty"`
+	// Problem says why this user cannot open the port, and what to do; empty
+	// when nothing stands in the way that can be seen without opening it.
+	Problem string `json:"problem,omitempty"`
 }
 
 // List gives the serial ports of the computer, USB devices first.
@@ -35,6 +38,9 @@ func List() ([]Info, error) {
 	for _, name := range names {
 		i := details[name]
 		i.Path, i.Stable = name, stable[name]
+		if denied(name) {
+			i.Problem = (&Problem{Line: Line{Path: name}, Kind: Denied}).Error()
+		}
 		infos = append(infos, i)
 	}
 	sortInfos(infos)

@@ -1,0 +1,151 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"tautlog/ingest/port"
+)
+
+// newCells is the command that lists serial ports and listens to one.
+func newCells() *cobra.Command {
+	var (
+		line     port.Line
+		duration time.Duration
+		asJSON   bool
+	)
+	c := &cobra.Command{
+		Use:   "cells",
+		Short: "List serial ports; listen to one and say how it could be read",
+		Long: `Without --listen, lists the serial ports of this computer.
+
+With --listen PORT, listens to that port, shows what it sends and proposes how
+to read it. A proposal is a guess from what was sent: put a known load on the
+cell and compare before you rely on it.`,
+		Example: `  tautlog cells
+  tautlog cells --listen /dev/ttyUSB0 --baud 9600 --for 10s`,
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return usagef("%s takes no %q; to listen to a port: tautlog cells --listen PORT", c.CommandPath(), args[0])
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, _ []string) error {
+			if err := checkCellsFlags(c, line, duration); err != nil {
+				return err
+			}
+			if line.Path == "" {
+				return listPorts(c.OutOrStdout(), asJSON)
+			}
+			h, err := listen(c.Context(), line, duration, c.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				return writeJSON(c.OutOrStdout(), h.record())
+			}
+			return h.write(c.OutOrStdout())
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&line.Path, "listen", "", "`port` to listen to, such as /dev/ttyUSB0 or COM3")
+	f.IntVar(&line.Baud, "baud", port.DefaultBaud, "`rate` that is set on the instrument")
+	f.BoolVar(&line.DTROff, "dtr-off", false, "hold the output DTR off")
+	f.BoolVar(&line.RTSOff, "rts-off", false, "hold the output RTS off")
+	f.DurationVar(&duration, "for", 5*time.Second, "`time` to listen, such as 10s")
+	f.BoolVar(&asJSON, "json", false, "print one JSON document")
+	return c
+}
+
+func checkCellsFlags(c *cobra.Command, l port.Line, d time.Duration) error {
+	if !c.Flags().Changed("listen") {
+		for _, name := range []string{"baud", "for", "dtr-off", "rts-off"} {
+			if c.Flags().Changed(name) {
+				return usagef("--%s goes with --listen PORT; the ports are listed by: tautlog cells", name)
+			}
+		}
+		return nil
+	}
+	switch {
+	case l.Path == "":
+		return usagef("--listen wants the name of a port; the ports are listed by: tautlog cells")
+	case l.Baud <= 0:
+		return usagef("--baud %d is no rate: give the one that is set on the instrument, such as 115200", l.Baud)
+	case d <= 0 || d > time.Hour:
+		return usagef("--for %v: listen for more than nothing and at most an hour, such as 10s", d)
+	}
+	return nil
+}
+
+// writeJSON prints the one document of a command.
+func writeJSON(w io.Writer, v any) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(v)
+}
+
+type portsRecord struct {
+	Ports []port.Info `json:"ports"`
+}
+
+func listPorts(w io.Writer, asJSON bool) error {
+	ports, err := port.List()
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		return writeJSON(w, portsRecord{Ports: append([]port.Info{}, ports...)})
+	}
+	return writePorts(w, ports)
+}
+
+func writePorts(w io.Writer, ports []port.Info) error {
+	p := printer{w: w}
+	if len(ports) == 0 {
+		p.line("there is no serial port on this computer: plug in the cell's amplifier or its USB adapter and look again")
+		return p.err
+	}
+	for _, i := range ports {
+		p.line("%s", i.Path)
+		if i.USB != "" {
+			p.line("    %s", usbText(i))
+		}
+		if i.Stable != "" {
+			p.line("    keeps the name %s", i.Stable)
+		}
+		if i.Problem != "" {
+			p.line("    %s", i.Problem)
+		}
+	}
+	p.line("")
+	p.line("see what one sends: tautlog cells --listen %s", ports[0].Path)
+	return p.err
+}
+
+func usbText(i port.Info) string {
+	s := "USB " + i.USB
+	if i.Description != "" {
+		s = i.Description + ", " + s
+	}
+	if i.Serial != "" {
+		s += ", serial number " + i.Serial
+	}
+	return s
+}
+
+// printer prints lines and keeps the first error.
+type printer struct {
+	w   io.Writer
+	err error
+}
+
+func (p *printer) line(format string, args ...any) {
+	if p.err == nil {
+		_, p.err = fmt.Fprintf(p.w, format+"\n", args...)
+	}
+}

@@ -1,0 +1,127 @@
+//go:build unix
+
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/creack/pty"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/ingest/port"
+	"tautlog/ingest/wire"
+)
+
+// instrument starts a program that plays a device and waits for its link.
+func instrument(t *testing.T, link, program, debian string, args ...string) {
+	t.Helper()
+	path, err := exec.LookPath(program)
+	if err != nil && os.Getenv("TAUTLOG_CHECKS") != "all" {
+		t.Skip(program + " is missing: install the package " + debian)
+	}
+	require.NoError(t, err, "install the package %s", debian)
+	c := exec.Command(path, args...)
+	require.NoError(t, c.Start())
+	t.Cleanup(func() {
+		_ = c.Process.Kill()
+		_ = c.Wait()
+	})
+	require.Eventually(t, func() bool { _, err := os.Stat(link); return err == nil }, 20*time.Second, 5*time.Millisecond)
+}
+
+func tautlog(t *testing.T, args ...string) (code int, stdout, stderr string) {
+	t.Helper()
+	var out, remarks bytes.Buffer
+	code = run(t.Context(), args, strings.NewReader(""), &out, &remarks)
+	return code, out.String(), remarks.String()
+}
+
+func sender(link string, args ...string) []string {
+	return append([]string{"-B", "../../testdata/sender/send_frames.py", "--link", link, "--count", "100000"}, args...)
+}
+
+func TestCellsHearsFrames(t *testing.T) {
+	t.Parallel()
+	link := filepath.Join(t.TempDir(), "cell")
+	instrument(t, link, "python3", "python3", sender(link, "--rate", "1000", "--per-frame", "10")...)
+	code, out, remarks := tautlog(t, "cells", "--listen", link, "--for", "1500ms", "--json")
+	require.Zero(t, code, remarks)
+	assert.Equal(t, "listening to "+link+" at 115200 baud for 1.5s\n", remarks)
+	var got hearingRecord
+	require.NoError(t, json.Unmarshal([]byte(out), &got))
+	assert.Equal(t, wire.Packed, got.Format)
+	require.Len(t, got.Proposals, 1)
+	assert.Equal(t, wire.Config{Format: wire.Packed}, got.Proposals[0].Config)
+	assert.Zero(t, got.Proposals[0].Stats.Rejected)
+	assert.InDelta(t, 1000, got.Proposals[0].PerS, 200)
+	assert.Contains(t, got.Proposals[0].Reasons, "the frames say one reading every 1000 µs, 1000 a second")
+	require.Len(t, got.Sent, shownPieces)
+	assert.Regexp(t, `^[0-9a-f]{2}( [0-9a-f]{2})+( …)?$`, got.Sent[0])
+}
+
+func TestCellsHearsLines(t *testing.T) {
+	t.Parallel()
+	link := filepath.Join(t.TempDir(), "cell")
+	instrument(t, link, "python3", "python3", sender(link, "--format", "text", "--rate", "200", "--noise", "9", "--zero", "70")...)
+	code, out, remarks := tautlog(t, "cells", "--listen", link, "--for", "1500ms")
+	require.Zero(t, code, remarks)
+	assert.Contains(t, out, "the latest lines:\n    ")
+	assert.Contains(t, out, "1. lines of text: field 3 is the reading in counts; field 1 counts the lines; field 2 is the instrument's time in microseconds; 3 fields a line\n")
+	assert.Contains(t, out, `as a setting: {"format":"text","text":{"column":3,"unit":"counts","decimals":0,"fields":3,"tick_column":2,"tick_scale":1,"seq_column":1}}`)
+	assert.Contains(t, out, "put a known load on the cell")
+}
+
+// A program that writes what is neither: the sizes of a wrong rate.
+func TestCellsHearsNoise(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	link, file := filepath.Join(dir, "cell"), filepath.Join(dir, "noise")
+	require.NoError(t, os.WriteFile(file, bytes.Repeat([]byte{0xff, 0x81, 0xc2, 3, 0x80, 0x80}, 50), 0o600))
+	instrument(t, link, "socat", "socat", "-u", "OPEN:"+file+",ignoreeof", "pty,raw,echo=0,link="+link)
+	code, out, remarks := tautlog(t, "cells", "--listen", link, "--for", "500ms", "--baud", "9600")
+	require.Zero(t, code, remarks)
+	assert.Contains(t, out, "ff 81 c2 03 80 80")
+	assert.Contains(t, out, "try another --baud")
+}
+
+func TestCellsHearsNothing(t *testing.T) {
+	t.Parallel()
+	master, slave, err := pty.Open()
+	require.NoError(t, err)
+	defer master.Close()
+	require.NoError(t, slave.Close())
+	code, out, remarks := tautlog(t, "cells", "--listen", slave.Name(), "--for", "100ms", "--json")
+	assert.Equal(t, 1, code)
+	assert.Empty(t, out)
+	assert.Contains(t, remarks, "tautlog: "+slave.Name()+" is open at 115200 baud but sent nothing in 100ms: check")
+}
+
+func TestCellsList(t *testing.T) {
+	t.Parallel()
+	var out strings.Builder
+	require.NoError(t, writePorts(&out, nil))
+	assert.Equal(t, "there is no serial port on this computer: plug in the cell's amplifier or its USB adapter and look again\n", out.String())
+	out.Reset()
+	denied := &port.Problem{Line: port.Line{Path: "/dev/ttyX1"}, Kind: port.Denied, Err: errors.New("x")}
+	require.NoError(t, writePorts(&out, []port.Info{
+		{Path: "/dev/ttyX1", USB: "1234:abcd", Description: "Serial adapter", Serial: "42", Stable: "/dev/serial/by-id/x", Problem: denied.Error()},
+		{Path: "/dev/ttyX0"},
+	}))
+	assert.Equal(t, `/dev/ttyX1
+    Serial adapter, USB 1234:abcd, serial number 42
+    keeps the name /dev/serial/by-id/x
+    no permission to open /dev/ttyX1: add yourself to the dialout group (sudo usermod -aG dialout $USER) and log in again
+/dev/ttyX0
+
+see what one sends: tautlog cells --listen /dev/ttyX1
+`, out.String())
+}
