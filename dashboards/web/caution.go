@@ -1,0 +1,6 @@
+package web
+
+import "tautlog/analysis/rating"
+
+// cautions are what stands wherever a load is shown.
+func cautions() []string { return rating.Cautions() }

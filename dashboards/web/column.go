@@ -1,0 +1,123 @@
+package web
+
+import (
+	"math"
+
+	"tautlog/analysis/trace"
+	"tautlog/calc/calibrate"
+	"tautlog/ingest/store"
+)
+
+// columns is a trace as charts take it: see the package comment.
+type columns struct {
+	From int64     `json:"from"`
+	To   int64     `json:"to"`
+	Step float64   `json:"step"`
+	T    []float64 `json:"t"`
+	Low  []float64 `json:"low"`
+	High []float64 `json:"high"`
+	N    []int     `json:"n"`
+}
+
+func (c *columns) add(t int64, low, high float64, n int) {
+	c.T = append(c.T, float64(t)/1e6)
+	c.Low = append(c.Low, round(low))
+	c.High = append(c.High, round(high))
+	c.N = append(c.N, n)
+}
+
+// round keeps tenths of a newton: no screen shows less, and it halves what is
+// sent.
+func round(f float64) float64 { return math.Round(f*10) / 10 }
+
+// shift moves every force by d newtons.
+func (c *columns) shift(d float64) {
+	for i := range c.Low {
+		c.Low[i], c.High[i] = round(c.Low[i]+d), round(c.High[i]+d)
+	}
+}
+
+// outlined turns what the store outlines into forces.
+func outlined(cols []store.Column, curve calibrate.Curve, from, to int64, rate float64) columns {
+	out := columns{From: from / 1e6, To: to / 1e6, Step: stepOf(cols, rate), T: []float64{}, Low: []float64{}, High: []float64{}, N: []int{}}
+	for _, c := range cols {
+		a, b := float64(curve.Force(float64(c.Min))), float64(curve.Force(float64(c.Max)))
+		out.add(c.From/2+c.To/2, min(a, b), max(a, b), c.N)
+	}
+	return out
+}
+
+// stepOf is the usual time between readings in milliseconds: as the cell was
+// said to send, or as it did.
+func stepOf(cols []store.Column, rate float64) float64 {
+	if rate > 0 {
+		return 1000 / rate
+	}
+	n, span := 0, int64(0)
+	for _, c := range cols {
+		n += c.N - 1
+		span += c.To - c.From
+	}
+	if n > 0 {
+		return float64(span) / float64(n) / 1e6
+	}
+	if len(cols) > 1 {
+		return float64(cols[len(cols)-1].From-cols[0].From) / float64(len(cols)-1) / 1e6
+	}
+	return 0
+}
+
+// folder folds readings into columns of a fixed width of time.
+type folder struct {
+	width     int64
+	done      columns
+	from      int64 // of the open column
+	low, high float64
+	n         int
+	last      int64 // time of the latest reading
+	step      float64
+}
+
+func newFolder(width int64) *folder { return &folder{width: width} }
+
+func (f *folder) push(b trace.Batch) {
+	for i, t := range b.T {
+		f.pace(t)
+		if f.n > 0 && t-f.from >= f.width {
+			f.close()
+		}
+		if f.n == 0 {
+			f.from, f.low, f.high = t-t%f.width, b.F[i], b.F[i]
+		}
+		f.low, f.high = min(f.low, b.F[i]), max(f.high, b.F[i])
+		f.n++
+	}
+}
+
+// pace follows the time between readings; it forgets a gap soon.
+func (f *folder) pace(t int64) {
+	if d := float64(t-f.last) / 1e6; f.last != 0 && d > 0 && d < 2000 {
+		if f.step == 0 {
+			f.step = d
+		}
+		f.step += (d - f.step) / 16
+	}
+	f.last = t
+}
+
+func (f *folder) close() {
+	f.done.add(f.from+f.width/2, f.low, f.high, f.n)
+	f.n = 0
+}
+
+// take gives what is complete since the last call. A slow cell's column is
+// complete with its one reading.
+func (f *folder) take() columns {
+	if f.n > 0 && f.step*1e6 >= float64(f.width) {
+		f.close()
+	}
+	out := f.done
+	out.Step = max(f.step, float64(f.width)/1e6)
+	f.done = columns{}
+	return out
+}

@@ -1,0 +1,117 @@
+package web
+
+import (
+	"errors"
+	"io"
+	"net"
+	"net/http"
+	"net/netip"
+	"slices"
+	"strings"
+
+	"tautlog/ingest/store"
+)
+
+// maxBody is the largest form that is read; the longest are notes.
+const maxBody = 64 << 10
+
+// policy lets a page load its own script and style and nothing else.
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; " +
+	"connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+// guard refuses what did not come from one of our own pages under one of our
+// own names, and sets the headers that hold for every answer.
+func (s *server) guard(next http.Handler) http.Handler {
+	cross := http.NewCrossOriginProtection()
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", policy)
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "same-origin")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Cache-Control", "no-store")
+		if !s.ours(r.Host) {
+			s.answer(w, r, refuse(http.StatusMisdirectedRequest, text("refused.host")))
+			return
+		}
+		if err := cross.Check(r); err != nil {
+			s.answer(w, r, refuse(http.StatusForbidden, text("refused.cross")))
+			return
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+		next.ServeHTTP(w, r)
+	})
+}
+
+// ours says whether host is a name of this machine to itself. A page of
+// another site whose name was made to point here is asked for under that
+// name, and refused.
+func (s *server) ours(host string) bool {
+	if h, _, err := net.SplitHostPort(host); err == nil {
+		host = h
+	}
+	host = strings.Trim(host, "[]")
+	if host == "localhost" || slices.Contains(s.Hosts, host) {
+		return true
+	}
+	addr, err := netip.ParseAddr(host)
+	return err == nil && addr.IsLoopback()
+}
+
+// form reads a form that must carry the token of our pages.
+func (s *server) form(r *http.Request) error {
+	if err := r.ParseForm(); err != nil {
+		if _, big := errors.AsType[*http.MaxBytesError](err); big {
+			return refuse(http.StatusRequestEntityTooLarge, text("refused.big"))
+		}
+		return refuse(http.StatusBadRequest, text("refused.form"))
+	}
+	if r.PostForm.Get("token") != s.token {
+		return refuse(http.StatusForbidden, text("refused.token"))
+	}
+	return nil
+}
+
+// refusal is an answer that is not a page: a status and what to tell people.
+type refusal struct {
+	status int
+	say    string
+}
+
+func (e refusal) Error() string { return e.say }
+
+func refuse(status int, say string) error { return refusal{status, say} }
+
+func notHere() error { return refuse(http.StatusNotFound, text("refused.nothere")) }
+
+// answer tells err to whoever asked: as JSON on the interface, else as a page.
+func (s *server) answer(w http.ResponseWriter, r *http.Request, err error) {
+	if err == nil || r.Context().Err() != nil {
+		return
+	}
+	said, known := errors.AsType[refusal](err)
+	switch {
+	case known:
+	case errors.Is(err, store.ErrNotFound):
+		said = refusal{http.StatusNotFound, text("refused.nothere")}
+	case errors.Is(err, store.ErrConflict):
+		said = refusal{http.StatusConflict, text("refused.conflict")}
+	default:
+		s.Log.Error("page failed", "path", r.URL.Path, "err", err)
+		said = refusal{http.StatusInternalServerError, text("refused.failed", err)}
+	}
+	if strings.HasPrefix(r.URL.Path, "/api/") || strings.HasPrefix(r.URL.Path, "/assets/") {
+		writeJSON(w, said.status, map[string]string{"error": said.say})
+		return
+	}
+	s.refusalPage(w, r, said)
+}
+
+func (s *server) refusalPage(w http.ResponseWriter, r *http.Request, said refusal) {
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(said.status)
+	if err := s.write(w, r, "refusal", text("refused.title"), said.say); err != nil {
+		_, _ = io.WriteString(w, said.say)
+	}
+}

@@ -1,0 +1,230 @@
+package web
+
+import (
+	"html/template"
+	"net/http"
+	"strconv"
+	"time"
+
+	"tautlog/analysis/pull"
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+	"tautlog/dashboards/chain"
+	"tautlog/ingest/record"
+	"tautlog/ingest/store"
+)
+
+// resultsShown is how many results the live page keeps below the line.
+const resultsShown = 3
+
+// lineView is the live page.
+type lineView struct {
+	Cell      store.Cell
+	Cells     []store.Cell
+	Statuses  []cellSaid
+	Recording bool
+	Force     string
+	Unit      unit.ForceUnit
+	PerNewton float64
+	State     string
+	Peak      string
+	IsTaut    bool
+	InForce   *rig.Rig
+	Ground    string
+	Rigs      []store.Document[rig.Rig]
+	RigID     int64
+	Wide      template.HTML
+	Tall      template.HTML
+	Results   []result
+	Token     string
+}
+
+func (v lineView) taut() bool { return v.IsTaut }
+
+// cellSaid is how a cell is doing, in a sentence.
+type cellSaid struct{ Name, Sentence string }
+
+func (s *server) line(w http.ResponseWriter, r *http.Request) error {
+	cells, err := s.Store.Cells(r.Context())
+	if err != nil {
+		return err
+	}
+	if len(cells) == 0 {
+		return refuse(http.StatusNotFound, text("refused.nocell"))
+	}
+	c, err := pick(cells, r.URL.Query().Get("cell"))
+	if err != nil {
+		return err
+	}
+	u := chosen(r).Unit
+	v := lineView{
+		Cell: c, Cells: cells, Recording: s.Recorder != nil, Unit: u, PerNewton: unit.Force(1).In(u),
+		Force: text("line.unknown"), State: text("line.silent"), Token: s.token,
+	}
+	v.Statuses = s.said(cells)
+	if err := s.rigged(r, &v); err != nil {
+		return err
+	}
+	if v.Results, err = s.latest(r, c, u); err != nil {
+		return err
+	}
+	if s.Watcher != nil {
+		now := s.moment(s.Watcher.State(c.ID), c, u)
+		v.Force, v.State, v.Peak, v.IsTaut = now.Force, now.State, now.Peak, now.Taut
+	}
+	return s.show(w, r, "line", text("line.title"), v)
+}
+
+// pick finds a cell by name; without a name it is the first.
+func pick(cells []store.Cell, name string) (store.Cell, error) {
+	for _, c := range cells {
+		if name == "" || c.Name == name {
+			return c, nil
+		}
+	}
+	return store.Cell{}, refuse(http.StatusNotFound, text("refused.cell", name))
+}
+
+// rigged adds what is in force for the cell and what could be.
+func (s *server) rigged(r *http.Request, v *lineView) error {
+	var err error
+	if v.Rigs, err = s.Store.Rigs(r.Context()); err != nil {
+		return err
+	}
+	setup, err := s.Store.Setup(r.Context(), v.Cell.ID)
+	if err != nil {
+		return ignoreMissing(err)
+	}
+	v.Ground, v.RigID = setup.Ground, setup.Rig
+	for _, d := range v.Rigs {
+		if d.ID == setup.Rig {
+			v.InForce = &d.Value
+			o := chain.Options{Unit: v.Unit, ID: "now-"}
+			v.Wide, v.Tall = drawn(d.Value, nil, o, chain.Wide), drawn(d.Value, nil, o, chain.Tall)
+		}
+	}
+	return nil
+}
+
+// latest gives the newest results of a cell.
+func (s *server) latest(r *http.Request, c store.Cell, u unit.ForceUnit) ([]result, error) {
+	ps, err := s.Store.Pulls(r.Context(), store.PullFilter{Cell: c.ID, Limit: resultsShown})
+	if err != nil {
+		return nil, err
+	}
+	out := make([]result, len(ps))
+	for i, p := range ps {
+		out[i] = s.result(p, c.Name, u)
+	}
+	return out, nil
+}
+
+// lineResults is the part of the live page below the line, for a page that
+// has come back after an interruption.
+func (s *server) lineResults(w http.ResponseWriter, r *http.Request) error {
+	c, err := s.cellAsked(r)
+	if err != nil {
+		return err
+	}
+	rs, err := s.latest(r, c, chosen(r).Unit)
+	if err != nil {
+		return err
+	}
+	return s.fragment(w, "line", "results", rs)
+}
+
+// cellAsked is the cell named in the address.
+func (s *server) cellAsked(r *http.Request) (store.Cell, error) {
+	cells, err := s.Store.Cells(r.Context())
+	if err != nil {
+		return store.Cell{}, err
+	}
+	return pick(cells, r.URL.Query().Get("cell"))
+}
+
+// setUp puts a rig and a ground in force for a cell.
+func (s *server) setUp(w http.ResponseWriter, r *http.Request) error {
+	if err := s.form(r); err != nil {
+		return err
+	}
+	c, err := s.Store.CellByName(r.Context(), r.PostForm.Get("cell"))
+	if err != nil {
+		return err
+	}
+	id, err := number(r.PostForm.Get("rig"), "rig")
+	if err != nil {
+		return err
+	}
+	setup, err := s.Store.Setup(r.Context(), c.ID)
+	if ignoreMissing(err) != nil {
+		return err
+	}
+	if _, err := s.Store.Rig(r.Context(), id); id != 0 && err != nil {
+		return err
+	}
+	setup.Cell, setup.Rig, setup.Ground = c.ID, id, r.PostForm.Get("ground")
+	if _, err := s.Store.SetSetup(r.Context(), setup); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/line?cell="+urlEscape(c.Name)+"#rig", http.StatusSeeOther)
+	return nil
+}
+
+func number(s, what string) (int64, error) {
+	n, err := strconv.ParseInt(s, 10, 64)
+	if err != nil {
+		return 0, refuse(http.StatusBadRequest, text("refused.number", s, what))
+	}
+	return n, nil
+}
+
+// said tells how each cell is doing.
+func (s *server) said(cells []store.Cell) []cellSaid {
+	byID := map[int64]record.Status{}
+	if s.Recorder != nil {
+		for _, st := range s.Recorder.Statuses() {
+			byID[st.Cell] = st
+		}
+	}
+	out := make([]cellSaid, len(cells))
+	for i, c := range cells {
+		st, ok := byID[c.ID]
+		out[i] = cellSaid{c.Name, text("cell.recorded", c.Name)}
+		if ok {
+			out[i].Sentence = s.statusSentence(c.Name, st)
+		}
+	}
+	return out
+}
+
+func (s *server) statusSentence(name string, st record.Status) string {
+	switch {
+	case st.Problem != "":
+		return st.Problem
+	case st.LastReading.IsZero():
+		return text("cell.upnone", name)
+	}
+	ago := s.Now().Sub(st.LastReading)
+	if ago < 2*time.Second {
+		return text("cell.up", name, "just now")
+	}
+	return text("cell.up", name, "last "+seconds(ago.Seconds())+" ago")
+}
+
+// moment is what the live page says of one moment.
+type moment struct {
+	Force string `json:"force"`
+	State string `json:"state"`
+	Peak  string `json:"peak"`
+	Taut  bool   `json:"taut"`
+}
+
+func (s *server) moment(st pull.State, c store.Cell, u unit.ForceUnit) moment {
+	step := lastDigit(c)
+	m := moment{Force: digits(st.Force, u, step), State: text("line.slack"), Taut: st.Taut}
+	if st.Taut {
+		m.State = text("line.taut")
+		m.Peak = text("line.peak", st.Peak.Show(u, step))
+	}
+	return m
+}

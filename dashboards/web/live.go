@@ -1,0 +1,144 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"time"
+
+	"tautlog/calc/unit"
+	"tautlog/ingest/record"
+	"tautlog/ingest/store"
+	"tautlog/ingest/watch"
+)
+
+const (
+	flushEvery  = 40 * time.Millisecond
+	beatEvery   = 2 * time.Second
+	columnWidth = 20 * time.Millisecond
+)
+
+// told is an event of the stream about a pull.
+type told struct {
+	ID      int64 `json:"id"`
+	Settled bool  `json:"settled"`
+}
+
+// readingsTold is a batch of columns with the words of the moment.
+type readingsTold struct {
+	columns
+	moment
+}
+
+// live streams what happens on a line until the browser or the daemon goes.
+func (s *server) live(w http.ResponseWriter, r *http.Request) error {
+	c, err := s.cellAsked(r)
+	if err != nil {
+		return err
+	}
+	if s.Recorder == nil || s.Watcher == nil {
+		return refuse(http.StatusServiceUnavailable, text("refused.stream"))
+	}
+	news := s.Recorder.Subscribe()
+	defer news.Close()
+	found := s.Watcher.Subscribe()
+	defer found.Close()
+	h := w.Header()
+	h.Set("Content-Type", "text/event-stream")
+	h.Set("X-Accel-Buffering", "no")
+	st := &stream{s: s, w: w, rc: http.NewResponseController(w), cell: c, unit: chosen(r).Unit, fold: newFolder(columnWidth.Nanoseconds())}
+	if st.send("hello", map[string]string{"boot": s.boot}) != nil {
+		return nil
+	}
+	st.run(r, news, found)
+	return nil
+}
+
+// stream is one browser that listens.
+type stream struct {
+	s    *server
+	w    http.ResponseWriter
+	rc   *http.ResponseController
+	cell store.Cell
+	unit unit.ForceUnit
+	fold *folder
+}
+
+// run ends when the browser has gone, the server is asked to end, or the
+// recorder has ended; a browser comes back by itself.
+func (st *stream) run(r *http.Request, news *record.Subscription, found *watch.Subscription) {
+	flush := time.NewTicker(flushEvery)
+	defer flush.Stop()
+	beat := time.NewTicker(beatEvery)
+	defer beat.Stop()
+	for {
+		var err error
+		select {
+		case <-r.Context().Done():
+			return
+		case a, ok := <-news.C:
+			if !ok {
+				return
+			}
+			err = st.news(a)
+		case f, ok := <-found.C:
+			if !ok {
+				return
+			}
+			err = st.found(f)
+		case <-flush.C:
+			err = st.flush()
+		case <-beat.C:
+			err = st.send("beat", map[string]int64{"now": st.s.Now().UnixMilli()})
+		}
+		if err != nil {
+			return
+		}
+	}
+}
+
+func (st *stream) news(a record.Announcement) error {
+	if a.Status != nil {
+		said := map[string]string{"cell": a.Status.Name, "sentence": st.s.statusSentence(a.Status.Name, *a.Status)}
+		if err := st.send("status", said); err != nil {
+			return err
+		}
+	}
+	if a.Readings != nil && a.Cell == st.cell.ID {
+		st.fold.push(a.Readings.Batch)
+	}
+	return nil
+}
+
+func (st *stream) found(f watch.Found) error {
+	if f.Pull.Cell != st.cell.ID || f.Pull.ID == 0 {
+		return nil
+	}
+	return st.send("pull", told{f.Pull.ID, f.Pull.Settled})
+}
+
+// flush sends the columns that are complete, with the zero taken off as the
+// watcher takes it.
+func (st *stream) flush() error {
+	cols := st.fold.take()
+	if len(cols.T) == 0 {
+		return nil
+	}
+	now := st.s.Watcher.State(st.cell.ID)
+	cols.shift(-float64(now.Baseline))
+	return st.send("readings", readingsTold{cols, st.s.moment(now, st.cell, st.unit)})
+}
+
+func (st *stream) send(event string, v any) error {
+	b, err := json.Marshal(v)
+	if err != nil {
+		panic("web: an event that is no JSON: " + err.Error())
+	}
+	if err := st.rc.SetWriteDeadline(time.Now().Add(10 * time.Second)); err != nil {
+		return err
+	}
+	if _, err := fmt.Fprintf(st.w, "event: %s\ndata: %s\n\n", event, b); err != nil {
+		return err
+	}
+	return st.rc.Flush()
+}

@@ -1,0 +1,108 @@
+package web
+
+import (
+	"bytes"
+	"embed"
+	"fmt"
+	"html/template"
+	"io"
+	"net/http"
+	"strings"
+
+	"tautlog/calc/unit"
+	"tautlog/dashboards/chain"
+)
+
+//go:embed pages/*.html
+var pageFiles embed.FS
+
+// pages holds one template per page, each with the frame around it.
+type pages map[string]*template.Template
+
+// frame is what every page is given: what was chosen, and its own content.
+type frame struct {
+	Title   string
+	Here    string // path, for the way back from a choice
+	Section string // first part of the path, for the mark on the way
+	Choice  choice
+	Units   []unit.ForceUnit
+	Token   string
+	Demo    bool
+	Built   bool
+	Assets  string
+	Taut    bool // how the line under the head hangs
+	Body    any
+}
+
+func loadPages() (pages, error) {
+	funcs := template.FuncMap{"text": text, "symbol": chain.Symbol, "cautions": cautions}
+	base, err := template.New("").Funcs(funcs).ParseFS(pageFiles, "pages/frame.html", "pages/part-*.html")
+	if err != nil {
+		return nil, fmt.Errorf("web: %w", err)
+	}
+	out := pages{}
+	entries, err := pageFiles.ReadDir("pages")
+	if err != nil {
+		return nil, fmt.Errorf("web: %w", err)
+	}
+	for _, e := range entries {
+		name := strings.TrimSuffix(e.Name(), ".html")
+		if name == "frame" || strings.HasPrefix(name, "part-") {
+			continue
+		}
+		own, err := template.Must(base.Clone()).ParseFS(pageFiles, "pages/"+e.Name())
+		if err != nil {
+			return nil, fmt.Errorf("web: %w", err)
+		}
+		out[name] = own
+	}
+	return out, nil
+}
+
+// show answers with a page.
+func (s *server) show(w http.ResponseWriter, r *http.Request, page, title string, body any) error {
+	var b bytes.Buffer
+	if err := s.write(&b, r, page, title, body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	_, err := b.WriteTo(w)
+	return err
+}
+
+func (s *server) write(w io.Writer, r *http.Request, page, title string, body any) error {
+	section, _, _ := strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
+	f := frame{
+		Title: title, Here: r.URL.RequestURI(), Section: section, Choice: chosen(r), Units: shownUnits,
+		Token: s.token, Demo: s.Demo, Built: s.assets.built, Assets: "/assets/" + s.assets.version, Body: body,
+	}
+	if t, ok := body.(interface{ taut() bool }); ok {
+		f.Taut = t.taut()
+	}
+	t, ok := s.pages[page]
+	if !ok {
+		panic("web: no page " + page)
+	}
+	return t.ExecuteTemplate(w, "frame", f)
+}
+
+// fragment answers with a part of a page.
+func (s *server) fragment(w http.ResponseWriter, page, name string, body any) error {
+	var b bytes.Buffer
+	if err := s.pages[page].ExecuteTemplate(&b, name, body); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	_, err := b.WriteTo(w)
+	return err
+}
+
+// first asks the one question.
+func (s *server) first(w http.ResponseWriter, r *http.Request) error {
+	return s.show(w, r, "first", text("first.title"), nil)
+}
+
+// plan says which command plans a pull.
+func (s *server) plan(w http.ResponseWriter, r *http.Request) error {
+	return s.show(w, r, "plan", text("plan.title"), nil)
+}

@@ -1,0 +1,228 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"net/http"
+	"time"
+
+	"tautlog/analysis/pull"
+	"tautlog/calc/unit"
+	"tautlog/ingest/store"
+)
+
+// pullView is the page of one pull.
+type pullView struct {
+	result
+	Version   int64
+	Measured  []fact
+	Terms     []fact
+	Kinds     []pull.Kind
+	KindNow   pull.Kind
+	Undo      []string // what undoing the last change would bring back
+	UndoOf    int64
+	Token     string
+	Unit      unit.ForceUnit
+	PerNewton float64
+	Zoom      zoomView
+}
+
+// zoomView is what the chart has to know.
+type zoomView struct {
+	Origin           int64 // ms
+	From, To         float64
+	RiseFrom, RiseTo float64
+	Marks            string // JSON
+}
+
+func (s *server) pullAsked(r *http.Request) (store.Pull, store.Cell, error) {
+	id, err := number(r.PathValue("id"), "a pull")
+	if err != nil {
+		return store.Pull{}, store.Cell{}, err
+	}
+	p, err := s.Store.Pull(r.Context(), id)
+	if err != nil {
+		return p, store.Cell{}, err
+	}
+	cells, err := s.Store.Cells(r.Context())
+	if err != nil {
+		return p, store.Cell{}, err
+	}
+	for _, c := range cells {
+		if c.ID == p.Cell {
+			return p, c, nil
+		}
+	}
+	return p, store.Cell{}, store.ErrNotFound
+}
+
+func (s *server) pull(w http.ResponseWriter, r *http.Request) error {
+	p, c, err := s.pullAsked(r)
+	if err != nil {
+		return err
+	}
+	u := chosen(r).Unit
+	v := pullView{
+		result: s.result(p, c.Name, u), Version: p.Version, Measured: measured(p.Found, u), Terms: terms(p.Found, u),
+		Kinds: kinds(), KindNow: p.Kind, Token: s.token, Unit: u, PerNewton: unit.Force(1).In(u), Zoom: zoomOf(p.Found),
+	}
+	if v.Undo, v.UndoOf, err = s.undoable(r, p); err != nil {
+		return err
+	}
+	return s.show(w, r, "pull", text("pull.title", p.ID), v)
+}
+
+// zoomOf chooses what the chart shows first: the pull with a little before
+// and after it.
+func zoomOf(f pull.Pull) zoomView {
+	sec := func(t int64) float64 { return float64(t-f.Start) / 1e9 }
+	long := sec(f.End)
+	around := max(0.15*long, 0.25)
+	rise := max(f.RiseTime, 0.005)
+	b, err := json.Marshal([]struct {
+		At   float64 `json:"at"`
+		Name string  `json:"name"`
+	}{{0, text("mark.start")}, {sec(f.PeakAt), text("mark.peak")}, {long, text("mark.end")}})
+	if err != nil {
+		panic("web: marks that are no JSON: " + err.Error())
+	}
+	return zoomView{
+		Origin: f.Start / 1e6, From: -around, To: long + around,
+		RiseFrom: sec(f.PeakAt) - 2.5*rise, RiseTo: sec(f.PeakAt) + rise, Marks: string(b),
+	}
+}
+
+// pullResult is the result alone, for the live page.
+func (s *server) pullResult(w http.ResponseWriter, r *http.Request) error {
+	p, c, err := s.pullAsked(r)
+	if err != nil {
+		return err
+	}
+	return s.fragment(w, "line", "result", s.result(p, c.Name, chosen(r).Unit))
+}
+
+// editPull keeps what a person says of a pull.
+func (s *server) editPull(w http.ResponseWriter, r *http.Request) error {
+	if err := s.form(r); err != nil {
+		return err
+	}
+	p, _, err := s.pullAsked(r)
+	if err != nil {
+		return err
+	}
+	kind := pull.Kind(r.PostForm.Get("kind"))
+	if !knownKind(kind) {
+		return refuse(http.StatusBadRequest, text("refused.kind", kind))
+	}
+	version, err := number(r.PostForm.Get("version"), "the version")
+	if err != nil {
+		return err
+	}
+	if version != p.Version {
+		return store.ErrConflict
+	}
+	p.Kind, p.Ground, p.Notes = kind, r.PostForm.Get("ground"), r.PostForm.Get("notes")
+	return s.keep(w, r, p)
+}
+
+func (s *server) keep(w http.ResponseWriter, r *http.Request, p store.Pull) error {
+	if _, err := s.Store.SavePull(store.WithWho(r.Context(), editor), p); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/pulls/"+r.PathValue("id"), http.StatusSeeOther)
+	return nil
+}
+
+// editor is who the journal says changed something on the pages.
+const editor = "pages"
+
+// undoable finds the last change that a person made to p and says what
+// undoing it would bring back.
+func (s *server) undoable(r *http.Request, p store.Pull) ([]string, int64, error) {
+	changes, err := s.Store.Journal(r.Context(), "pull", p.ID, 20)
+	if err != nil {
+		return nil, 0, err
+	}
+	for _, c := range changes {
+		if c.Who != editor || len(c.Before) == 0 {
+			continue
+		}
+		var before store.Pull
+		if err := json.Unmarshal(c.Before, &before); err != nil {
+			return nil, 0, err
+		}
+		return differences(before, p), c.ID, nil
+	}
+	return nil, 0, nil
+}
+
+func differences(before, now store.Pull) []string {
+	var out []string
+	if before.Kind != now.Kind {
+		out = append(out, text("undo.kind", before.Kind))
+	}
+	if before.Ground != now.Ground {
+		ground := before.Ground
+		if ground == "" {
+			ground = text("undo.none")
+		}
+		out = append(out, text("undo.ground", ground))
+	}
+	if before.Notes != now.Notes {
+		out = append(out, text("undo.notes"))
+	}
+	return out
+}
+
+// undoPull brings back what a pull said before the last change. That is a
+// change of its own, so it can be undone as well.
+func (s *server) undoPull(w http.ResponseWriter, r *http.Request) error {
+	if err := s.form(r); err != nil {
+		return err
+	}
+	p, _, err := s.pullAsked(r)
+	if err != nil {
+		return err
+	}
+	id, err := number(r.PostForm.Get("change"), "the change")
+	if err != nil {
+		return err
+	}
+	changes, err := s.Store.Journal(r.Context(), "pull", p.ID, 20)
+	if err != nil {
+		return err
+	}
+	for _, c := range changes {
+		if c.ID != id || c.Who != editor {
+			continue
+		}
+		var before store.Pull
+		if err := json.Unmarshal(c.Before, &before); err != nil {
+			return err
+		}
+		p.Kind, p.Ground, p.Notes = before.Kind, before.Ground, before.Notes
+		return s.keep(w, r, p)
+	}
+	return refuse(http.StatusNotFound, text("refused.undo"))
+}
+
+func errorsIsNotFound(err error) bool { return errors.Is(err, store.ErrNotFound) }
+
+// window is a stretch of time asked for in the address.
+func window(r *http.Request, from, to int64) (int64, int64, error) {
+	q := r.URL.Query()
+	for name, v := range map[string]*int64{"from": &from, "to": &to} {
+		if s := q.Get(name); s != "" {
+			n, err := number(s, name)
+			if err != nil {
+				return 0, 0, err
+			}
+			*v = n
+		}
+	}
+	const year = int64(366 * 24 * time.Hour)
+	if from >= to || from < 0 || to-from > year {
+		return 0, 0, refuse(http.StatusBadRequest, text("refused.window"))
+	}
+	return from, to, nil
+}

@@ -1,0 +1,144 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strconv"
+	"time"
+
+	"tautlog/analysis/pull"
+	"tautlog/ingest/store"
+)
+
+// listed is how many pulls a page of the list shows.
+const listed = 50
+
+// pullsView is the list of pulls.
+type pullsView struct {
+	Days    []dayOfPulls
+	Cells   []store.Cell
+	Cell    string
+	Kind    string
+	Kinds   []pull.Kind
+	Date    string
+	More    bool
+	Earlier string // address of the next page
+}
+
+// dayOfPulls is the pulls of one day, under its date.
+type dayOfPulls struct {
+	Date  string
+	Pulls []result
+}
+
+// pulls lists what was pulled, the latest first.
+func (s *server) pulls(w http.ResponseWriter, r *http.Request) error {
+	cells, err := s.Store.Cells(r.Context())
+	if err != nil {
+		return err
+	}
+	q := r.URL.Query()
+	v := pullsView{Cells: cells, Cell: q.Get("cell"), Kind: q.Get("kind"), Kinds: kinds(), Date: q.Get("date")}
+	ps, err := s.filtered(r, cells, listed+1)
+	if err != nil {
+		return err
+	}
+	if len(ps) > listed {
+		v.More, ps = true, ps[:listed]
+		q.Set("before", strconv.FormatInt(ps[listed-1].Found.Start, 10))
+		v.Earlier = "/pulls?" + q.Encode()
+	}
+	u := chosen(r).Unit
+	for _, p := range ps {
+		told := s.result(p, cellName(cells, p.Cell), u)
+		if n := len(v.Days); n == 0 || v.Days[n-1].Date != told.Day {
+			v.Days = append(v.Days, dayOfPulls{Date: told.Day})
+		}
+		d := &v.Days[len(v.Days)-1]
+		d.Pulls = append(d.Pulls, told)
+	}
+	return s.show(w, r, "pulls", text("pulls.title"), v)
+}
+
+// filtered gives the pulls that the address asks for, at most limit of them.
+func (s *server) filtered(r *http.Request, cells []store.Cell, limit int) ([]store.Pull, error) {
+	q := r.URL.Query()
+	f, err := s.filter(q, cells)
+	if err != nil {
+		return nil, err
+	}
+	kind := pull.Kind(q.Get("kind"))
+	if kind == "" {
+		f.Limit = limit
+	}
+	ps, err := s.Store.Pulls(r.Context(), f)
+	if err != nil || kind == "" {
+		return ps, err
+	}
+	if !knownKind(kind) {
+		return nil, refuse(http.StatusBadRequest, text("refused.kind", kind))
+	}
+	var out []store.Pull
+	for _, p := range ps {
+		if p.Kind == kind && len(out) < limit {
+			out = append(out, p)
+		}
+	}
+	return out, nil
+}
+
+func (s *server) filter(q url.Values, cells []store.Cell) (store.PullFilter, error) {
+	var f store.PullFilter
+	if name := q.Get("cell"); name != "" {
+		c, err := pick(cells, name)
+		if err != nil {
+			return f, err
+		}
+		f.Cell = c.ID
+	}
+	if d := q.Get("date"); d != "" {
+		day, err := time.ParseInLocation(time.DateOnly, d, s.Zone)
+		if err != nil {
+			return f, refuse(http.StatusBadRequest, text("refused.date", d))
+		}
+		f.From, f.To = day.UnixNano(), day.AddDate(0, 0, 1).UnixNano()
+	}
+	if b := q.Get("before"); b != "" {
+		t, err := number(b, "before")
+		if err != nil {
+			return f, err
+		}
+		f.To = t
+	}
+	return f, nil
+}
+
+func kinds() []pull.Kind { return []pull.Kind{pull.Kinetic, pull.Steady, pull.Proof} }
+
+func knownKind(k pull.Kind) bool {
+	for _, known := range kinds() {
+		if k == known {
+			return true
+		}
+	}
+	return false
+}
+
+func cellName(cells []store.Cell, id int64) string {
+	for _, c := range cells {
+		if c.ID == id {
+			return c.Name
+		}
+	}
+	return ""
+}
+
+func urlEscape(s string) string { return url.QueryEscape(s) }
+
+// ignoreMissing is err, unless it only says that there is nothing yet.
+func ignoreMissing(err error) error {
+	if errorsIsNotFound(err) {
+		return nil
+	}
+	return err
+}

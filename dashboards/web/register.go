@@ -1,0 +1,180 @@
+package web
+
+import (
+	"context"
+	"html/template"
+	"net/http"
+	"strconv"
+	"time"
+
+	"tautlog/calc/gear"
+	"tautlog/calc/unit"
+	"tautlog/dashboards/chain"
+	"tautlog/ingest/record"
+	"tautlog/ingest/store"
+)
+
+// gearView is the register of gear.
+type gearView struct {
+	Items []itemView
+}
+
+// itemView is one piece of gear, told.
+type itemView struct {
+	gear.Item
+	Rated []string
+}
+
+func (s *server) gear(w http.ResponseWriter, r *http.Request) error {
+	docs, err := s.Store.Items(r.Context())
+	if err != nil {
+		return err
+	}
+	u := chosen(r).Unit
+	var v gearView
+	for _, d := range docs {
+		v.Items = append(v.Items, itemView{d.Value, rated(d.Value, u)})
+	}
+	return s.show(w, r, "gear", text("gear.title"), v)
+}
+
+// rated tells the ratings of an item with their bases and conditions.
+func rated(it gear.Item, u unit.ForceUnit) []string {
+	var out []string
+	for _, rt := range it.Ratings {
+		said := basisWords(rt.Basis) + " " + rt.Value.Show(u, 0)
+		switch rt.Together {
+		case gear.Pair:
+			said += text("limit.together")
+		case gear.Alone:
+			said += text("limit.alone")
+		}
+		if rt.DesignFactor != nil {
+			said += text("limit.factor", *rt.DesignFactor)
+		}
+		if !rt.Direction.IsZero() {
+			said += ", " + rt.Direction.String()
+		}
+		out = append(out, said)
+	}
+	if len(out) == 0 {
+		out = []string{text("limit.none")}
+	}
+	return out
+}
+
+func basisWords(b gear.Basis) string {
+	if b == gear.Unknown {
+		return text("basis.unknown")
+	}
+	return string(b)
+}
+
+// rigsView is the register of rigs.
+type rigsView struct {
+	Rigs []rigView
+}
+
+// rigView is one rig, drawn.
+type rigView struct {
+	Name, Notes    string
+	Pulling, Stuck gear.Vehicle
+	Wide, Tall     template.HTML
+	Wrong          string
+}
+
+func (s *server) rigs(w http.ResponseWriter, r *http.Request) error {
+	docs, err := s.Store.Rigs(r.Context())
+	if err != nil {
+		return err
+	}
+	var v rigsView
+	for _, d := range docs {
+		g := d.Value
+		o := chain.Options{Unit: chosen(r).Unit, ID: "r" + strconv.FormatInt(d.ID, 10) + "-"}
+		one := rigView{Name: g.Name, Notes: g.Notes, Pulling: g.Pulling, Stuck: g.Stuck, Wide: drawn(g, nil, o, chain.Wide), Tall: drawn(g, nil, o, chain.Tall)}
+		if err := g.Validate(); err != nil {
+			one.Wrong = text("notjudged", err)
+		}
+		v.Rigs = append(v.Rigs, one)
+	}
+	return s.show(w, r, "rigs", text("rigs.title"), v)
+}
+
+// cellView is a cell with how it is doing.
+type cellView struct {
+	store.Cell
+	Sentence    string
+	CapacityIn  string
+	Status      *record.Status
+	First, Last string
+	Stored      int64
+}
+
+func (s *server) cells(w http.ResponseWriter, r *http.Request) error {
+	vs, err := s.cellViews(r.Context(), chosen(r).Unit)
+	if err != nil {
+		return err
+	}
+	return s.show(w, r, "cells", text("cells.title"), vs)
+}
+
+func (s *server) cellViews(ctx context.Context, u unit.ForceUnit) ([]cellView, error) {
+	cells, err := s.Store.Cells(ctx)
+	if err != nil {
+		return nil, err
+	}
+	said := s.said(cells)
+	out := make([]cellView, len(cells))
+	for i, c := range cells {
+		v := cellView{Cell: c, Sentence: said[i].Sentence, Status: s.status(c.ID)}
+		if c.Capacity > 0 {
+			v.CapacityIn = about(c.Capacity, u)
+		}
+		first, last, n, err := s.Store.Span(ctx, c.ID)
+		if err != nil {
+			return nil, err
+		}
+		if v.Stored = n; n > 0 {
+			v.First, v.Last = s.at(first), s.at(last)
+		}
+		out[i] = v
+	}
+	return out, nil
+}
+
+func (s *server) at(ns int64) string {
+	return time.Unix(0, ns).In(s.Zone).Format("2 January 2006, 15:04:05")
+}
+
+func (s *server) status(cell int64) *record.Status {
+	if s.Recorder == nil {
+		return nil
+	}
+	for _, st := range s.Recorder.Statuses() {
+		if st.Cell == cell {
+			return &st
+		}
+	}
+	return nil
+}
+
+// apiCells is the same as the page, for programs.
+func (s *server) apiCells(w http.ResponseWriter, r *http.Request) error {
+	vs, err := s.cellViews(r.Context(), chosen(r).Unit)
+	if err != nil {
+		return err
+	}
+	type cellJSON struct {
+		store.Cell
+		Sentence string         `json:"says"`
+		Status   *record.Status `json:"status"`
+		Stored   int64          `json:"readings_stored"`
+	}
+	out := make([]cellJSON, len(vs))
+	for i, v := range vs {
+		out[i] = cellJSON{v.Cell, v.Sentence, v.Status, v.Stored}
+	}
+	writeJSON(w, http.StatusOK, map[string]any{"cells": out})
+	return nil
+}

@@ -1,0 +1,254 @@
+package web
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"tautlog/analysis/pull"
+	"tautlog/analysis/rating"
+	"tautlog/calc/gear"
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+	"tautlog/dashboards/chain"
+	"tautlog/ingest/store"
+)
+
+// result is a pull as it is told: what happened, how sure, what it means for
+// each item.
+type result struct {
+	ID          int64
+	When, Day   string
+	Cell        string
+	Kind        string
+	KindChanged string
+	Provisional bool
+	Peak        string // the number
+	Interval    string // the same with its interval in words
+	Facts       []fact
+	Remarks     []string // about the measurement
+	RigName     string
+	Unjudged    string // why there are no verdicts
+	Summary     string
+	Verdicts    []verdict
+	RigRemarks  []string
+	Wide, Tall  template.HTML
+	Mini        template.HTML
+	Ground      string
+	Notes       string
+}
+
+type fact struct{ Name, Value string }
+
+// verdict is one item of the rig, told.
+type verdict struct {
+	rating.Item
+	Weakest bool
+	Worst   string // what it is at the upper end of the interval, where that differs
+}
+
+func (s *server) result(p store.Pull, cell string, u unit.ForceUnit) result {
+	at := time.Unix(0, p.Found.Start).In(s.Zone)
+	f := p.Found
+	r := result{
+		ID: p.ID, When: at.Format("15:04:05"), Day: at.Format("2 January 2006"), Cell: cell,
+		Kind: kindWords(p.Kind), Provisional: !p.Settled,
+		Peak: peakShown(f, u), Interval: unit.ShowInterval(text("peak.what"), f.Peak, f.PeakLow, f.PeakHigh, u),
+		Remarks: f.Remarks, Ground: p.Ground, Notes: p.Notes,
+	}
+	if p.Kind != "" && p.Kind != f.Kind {
+		r.KindChanged = text("kind.changed", f.Kind, p.Kind)
+	}
+	if len(r.Remarks) == 0 {
+		r.Remarks = f.Flags
+	}
+	r.Facts = []fact{{"Rise", rise(f, u)}, {"Shock factor", shock(f.Peak, p.Rig, u)}}
+	r.Facts = append(r.Facts, held(f, u)...)
+	s.judge(&r, p, u)
+	return r
+}
+
+// judge adds the rig and what the peak means for it.
+func (s *server) judge(r *result, p store.Pull, u unit.ForceUnit) {
+	if p.Rig == nil {
+		r.Unjudged = text("norig")
+		return
+	}
+	r.RigName = p.Rig.Name
+	peak := rating.PeakOf(p.Found)
+	peak.Kind = p.Kind
+	res, err := rating.Judge(peak, *p.Rig, u)
+	if err != nil {
+		r.Unjudged = text("notjudged", err)
+		r.draw(*p.Rig, nil, u)
+		return
+	}
+	r.Summary, r.RigRemarks = res.Summary, res.Remarks
+	for i, it := range res.Items {
+		v := verdict{Item: it, Weakest: i == 0}
+		if it.AtHigh != it.Verdict && it.AtHigh != "" {
+			v.Worst = string(it.AtHigh)
+		}
+		r.Verdicts = append(r.Verdicts, v)
+	}
+	r.draw(*p.Rig, &res, u)
+}
+
+func (r *result) draw(g rig.Rig, res *rating.Result, u unit.ForceUnit) {
+	o := chain.Options{Unit: u, ID: "p" + strconv.FormatInt(r.ID, 10) + "-", Reading: r.Peak}
+	r.Wide, r.Tall, r.Mini = drawn(g, res, o, chain.Wide), drawn(g, res, o, chain.Tall), drawn(g, res, o, chain.Mini)
+}
+
+// drawn is a chain as markup; the chain package escapes every name in it.
+func drawn(g rig.Rig, res *rating.Result, o chain.Options, f chain.Form) template.HTML {
+	var b strings.Builder
+	o.Form = f
+	if err := chain.SVG(&b, g, res, o); err != nil {
+		panic("web: a string builder refused to be written: " + err.Error())
+	}
+	return template.HTML(b.String()) //nolint:gosec // see above
+}
+
+func kindWords(k pull.Kind) string {
+	if s, ok := english["kind."+string(k)]; ok {
+		return s
+	}
+	return text("kind.")
+}
+
+// peakShown is the peak with the digits that its interval deserves.
+func peakShown(f pull.Pull, u unit.ForceUnit) string {
+	s, _, _ := strings.Cut(unit.ShowInterval("", f.Peak, f.PeakLow, f.PeakHigh, u), " (")
+	return s
+}
+
+// rise says how fast the load came.
+func rise(f pull.Pull, u unit.ForceUnit) string {
+	return text("rise", risePart(f, u), seconds(f.RiseTime), about(unit.Force(f.RiseRate), u), about(unit.Force(f.MaxRise), u))
+}
+
+func risePart(f pull.Pull, u unit.ForceUnit) string {
+	return "10 % to 90 % of " + about(f.Peak-f.Standing, u)
+}
+
+// about is a derived force, with three digits.
+func about(f unit.Force, u unit.ForceUnit) string { return f.Show(u, 0) }
+
+// seconds prints a duration with the digits it deserves.
+func seconds(s float64) string {
+	switch {
+	case s < 1:
+		return strconv.FormatFloat(s*1000, 'f', 0, 64) + " ms"
+	case s < 100:
+		return strconv.FormatFloat(s, 'f', 1, 64) + " s"
+	}
+	return strconv.FormatFloat(s/60, 'f', 1, 64) + " min"
+}
+
+// shock is the peak over the reference weight, which is stated: the gross
+// vehicle mass of the stuck vehicle, or its mass as weighed where the plate's
+// is not known.
+func shock(peak unit.Force, g *rig.Rig, u unit.ForceUnit) string {
+	if g == nil {
+		return text("shock.norig")
+	}
+	m, which := reference(g.Stuck)
+	if m == 0 {
+		return text("shock.nomass", g.Stuck.Name)
+	}
+	factor := float64(peak) / float64(m.Weight())
+	return text("shock", strconv.FormatFloat(factor, 'f', 2, 64), g.Stuck.Name, which, about(m.Weight(), u))
+}
+
+func reference(v gear.Vehicle) (unit.Mass, string) {
+	switch {
+	case v.GVM != nil:
+		return *v.GVM, text("mass.gvm", v.GVM)
+	case v.Weighed != nil:
+		return *v.Weighed, text("mass.weighed", v.Weighed)
+	}
+	return 0, ""
+}
+
+// held tells what a longer load did, and how it came back.
+func held(f pull.Pull, u unit.ForceUnit) []fact {
+	var out []fact
+	if f.Steady != nil {
+		level := about(*f.Steady, u)
+		if f.StickSlip != nil && *f.StickSlip > 0 {
+			level += ", " + text("steady.swing", about(*f.StickSlip, u))
+		}
+		out = append(out, fact{"Held at", level})
+	}
+	if f.HoldDecay != nil {
+		out = append(out, fact{"Lost", text("hold.decay", strconv.FormatFloat(100**f.HoldDecay, 'f', 1, 64)+" %")})
+	}
+	if f.Rebounds > 0 {
+		out = append(out, fact{"Came back", rebounds(f)})
+	}
+	return out
+}
+
+func rebounds(f pull.Pull) string {
+	n := text("rebound.many", f.Rebounds)
+	if f.Rebounds == 1 {
+		n = "once"
+	}
+	if f.Rebound == nil {
+		return n
+	}
+	return text("rebound", n, strconv.FormatFloat(*f.Rebound, 'f', 2, 64))
+}
+
+// measured is the rest of what was measured, for the page of one pull.
+func measured(f pull.Pull, u unit.ForceUnit) []fact {
+	filter := text("filter.none", about(f.PeakReading, u))
+	if f.Filter != "" && f.Filter != "none" {
+		filter = text("filter", about(f.PeakReading, u), f.Filter, about(f.PeakFiltered, u))
+	}
+	out := []fact{
+		{"Lasted", seconds(float64(f.End-f.Start) / 1e9)},
+		{"Above half the peak", seconds(f.AboveHalf)},
+		{"Impulse", text("impulse", impulse(f.ToPeak, u), impulse(f.Impulse, u))},
+		{"Readings", text("rate", f.Samples, strconv.FormatFloat(f.Rate, 'f', -1, 32))},
+		{"Peak as read", filter},
+		{"Zero", text("zero", about(f.Zero, u), about(f.Noise, u))},
+	}
+	if f.Damping != nil {
+		out = append(out, fact{"Damping ratio", strconv.FormatFloat(*f.Damping, 'f', 2, 64)})
+	}
+	return out
+}
+
+// impulse prints force times seconds.
+func impulse(ns float64, u unit.ForceUnit) string { return about(unit.Force(ns), u) + "·s" }
+
+// terms tells what the interval of the peak is made of, the largest first.
+func terms(f pull.Pull, u unit.ForceUnit) []fact {
+	ts := slices.Clone(f.Terms)
+	slices.SortStableFunc(ts, func(a, b pull.Term) int {
+		return int(math.Copysign(1, float64(b.Low+b.High-a.Low-a.High)))
+	})
+	var out []fact
+	for _, t := range ts {
+		said := text("term.range", small(t.Low, u), small(t.High, u))
+		if t.Note != "" {
+			said += ". " + t.Note
+		}
+		out = append(out, fact{t.Name, said})
+	}
+	return out
+}
+
+// small prints a contribution with two digits.
+func small(f unit.Force, u unit.ForceUnit) string {
+	if f == 0 {
+		return fmt.Sprintf("0 %s", u)
+	}
+	step := math.Pow(10, math.Floor(math.Log10(math.Abs(float64(f))))-1)
+	return f.Show(u, unit.Force(step))
+}
