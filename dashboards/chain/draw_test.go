@@ -1,11 +1,21 @@
 package chain_test
 
 import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"flag"
+	"io"
 	"os"
 	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"tautlog/analysis/rating"
 	"tautlog/calc/gear"
@@ -13,6 +23,8 @@ import (
 	"tautlog/calc/unit"
 	"tautlog/dashboards/chain"
 )
+
+var update = flag.Bool("update", false, "write the drawings in testdata anew; look at them afterwards")
 
 func item(name string, k gear.Kind, kN float64) rig.Use {
 	return rig.Use{Item: gear.Item{Name: name, Kind: k, Ratings: []gear.Rating{{Value: unit.Force(kN * 1000), Basis: gear.WLL}}}}
@@ -41,9 +53,24 @@ func bridled() rig.Rig {
 	}
 }
 
-// judged is a result made by hand: drawing is what is under test.
-func judged(peak float64, items ...rating.Item) *rating.Result {
-	return &rating.Result{Peak: rating.Peak{Value: unit.Force(peak)}, Items: items, Verdict: items[0].Verdict, Summary: "One item was over its rating."}
+// winched is a winch line of three parts, redirected around a tree.
+func winched() rig.Rig {
+	return rig.Rig{
+		Name: "winch, three parts", Pulling: gear.Vehicle{Name: "Mole"}, Stuck: gear.Vehicle{Name: "Otter"},
+		Chain: []rig.Link{
+			{Redirect: &rig.Redirect{Included: unit.Degrees(90), Block: []rig.Use{item("block 1", gear.Block, 80), item("bow shackle 9", gear.BowShackle, 46), item("tree strap", gear.TreeStrap, 60)}}},
+			inLine("River-2", gear.LoadCell, 100),
+			{Tackle: &rig.Tackle{Parts: 3,
+				Fall:    []rig.Use{item("winch of Mole", gear.Winch, 40), item("winch rope", gear.WinchRope, 40)},
+				Sheaves: [][]rig.Use{{item("block 2", gear.Block, 80), item("hook 1", gear.Hook, 50)}, {item("ring 3", gear.Ring, 80), item("anchor", gear.GroundAnchor, 50)}},
+				Dead:    []rig.Use{item("soft shackle 2", gear.SoftShackle, 60)}}},
+		},
+	}
+}
+
+// judged is a result made by hand: the drawing is what is under test.
+func judged(items ...rating.Item) *rating.Result {
+	return &rating.Result{Peak: rating.Peak{Value: 47300}, Items: items, Verdict: items[0].Verdict, Summary: "One item was over its rating."}
 }
 
 func of(ref string, v rating.Verdict, share float64, reason string) rating.Item {
@@ -55,17 +82,149 @@ func of(ref string, v rating.Verdict, share float64, reason string) rating.Item 
 }
 
 func bridledResult() *rating.Result {
-	return judged(47300,
+	return judged(
 		of("6.left.2", rating.Over, 1.37, "The front left point carried 27.3 kN, 137 % of its WLL of 20 kN, if the bridle shared equally."),
 		of("5", rating.OverBreaking, 1.18, ""), of("2", rating.Inside, 1.0, ""), of("1", rating.Inside, 0.95, ""),
 		of("3", rating.Inside, 0.47, ""), of("4", rating.NotJudged, 0, ""), of("6.strap", rating.NotRated, 0.45, ""),
 		of("6.left.1", rating.Inside, 0.85, ""), of("6.right.1", rating.Inside, 0.85, ""), of("6.right.2", rating.Inside, 0.7, ""))
 }
 
-func TestLook(t *testing.T) {
-	for _, f := range []chain.Form{chain.Wide, chain.Tall, chain.Mini} {
-		out, err := os.Create(filepath.Join(os.Getenv("SHOTS"), "look-"+string(f)+".svg"))
-		require.NoError(t, err)
-		require.NoError(t, chain.SVG(out, bridled(), bridledResult(), chain.Options{Form: f}))
+func winchedResult() *rating.Result {
+	return judged(of("1.block.3", rating.Over, 1.1, "The tree strap carried 66 kN, 110 % of its WLL of 60 kN."),
+		of("3.sheave1.1", rating.Inside, 0.4, ""), of("3.fall.1", rating.Inside, 0.9, ""), of("3.dead.1", rating.Inside, 0.3, ""))
+}
+
+func draw(t require.TestingT, r rig.Rig, res *rating.Result, o chain.Options) string {
+	var b bytes.Buffer
+	require.NoError(t, chain.SVG(&b, r, res, o))
+	return b.String()
+}
+
+// TestGolden holds the drawings still: they were looked at when written.
+func TestGolden(t *testing.T) {
+	t.Parallel()
+	cases := map[string]struct {
+		rig rig.Rig
+		res *rating.Result
+	}{
+		"bridled":          {bridled(), nil},
+		"bridled-judged":   {bridled(), bridledResult()},
+		"winched-judged":   {winched(), winchedResult()},
+		"no-chain-between": {rig.Rig{Name: "bare", Pulling: gear.Vehicle{Name: "Heron"}, Stuck: gear.Vehicle{Name: "Otter"}}, nil},
 	}
+	for name, c := range cases {
+		for _, f := range []chain.Form{chain.Wide, chain.Tall, chain.Mini} {
+			t.Run(name+"-"+string(f), func(t *testing.T) {
+				t.Parallel()
+				got := draw(t, c.rig, c.res, chain.Options{Form: f})
+				file := filepath.Join("testdata", name+"-"+string(f)+".svg")
+				if *update {
+					require.NoError(t, os.WriteFile(file, []byte(got), 0o644))
+				}
+				want, err := os.ReadFile(file)
+				require.NoError(t, err)
+				assert.Equal(t, string(want), got)
+				wellFormed(t, got)
+			})
+		}
+	}
+}
+
+// wellFormed reads the drawing as XML to its end and checks that ids are
+// unique, that every clip path referred to exists, and that text stays inside.
+func wellFormed(t require.TestingT, svg string) {
+	d := xml.NewDecoder(strings.NewReader(svg))
+	ids := map[string]bool{}
+	var width, height float64
+	for {
+		tok, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		require.NoError(t, err)
+		el, ok := tok.(xml.StartElement)
+		if !ok {
+			continue
+		}
+		attr := map[string]string{}
+		for _, a := range el.Attr {
+			attr[a.Name.Local] = a.Value
+		}
+		if box := strings.Fields(attr["viewBox"]); len(box) == 4 {
+			width, height = number(t, box[2]), number(t, box[3])
+		}
+		if id := attr["id"]; id != "" {
+			assert.False(t, ids[id], "id %s twice", id)
+			ids[id] = true
+		}
+		if el.Name.Local == "text" {
+			x, y := number(t, attr["x"]), number(t, attr["y"])
+			assert.True(t, x >= 0 && x <= width && y >= 0 && y <= height, "text at %v, %v outside %v × %v", x, y, width, height)
+		}
+	}
+	for _, m := range regexp.MustCompile(`url\(#([^)]*)\)`).FindAllStringSubmatch(svg, -1) {
+		assert.True(t, ids[m[1]], "clip path %s does not exist", m[1])
+	}
+}
+
+func number(t require.TestingT, s string) float64 {
+	v, err := strconv.ParseFloat(s, 64)
+	require.NoError(t, err)
+	return v
+}
+
+// TestAnyNames draws rigs whose names are anything that people may type.
+func TestAnyNames(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		r := bridled()
+		name := rapid.StringOf(rapid.RuneFrom([]rune("aé<>&\"'\\ ​語∞%0")))
+		r.Name, r.Pulling.Name = name.Draw(t, "rig"), name.Draw(t, "vehicle")
+		for i := range r.Chain {
+			if r.Chain[i].Use != nil {
+				r.Chain[i].Use.Item.Name = name.Draw(t, "item")
+			}
+		}
+		res := bridledResult()
+		res.Items[0].Reason = name.Draw(t, "reason")
+		f := rapid.SampledFrom([]chain.Form{chain.Wide, chain.Tall, chain.Mini}).Draw(t, "form")
+		wellFormed(t, draw(t, r, res, chain.Options{Form: f, ID: "x-"}))
+	})
+}
+
+// TestFillFollowsShare finds the ink of the strap and compares its height
+// with the share of the limit that it was given.
+func TestFillFollowsShare(t *testing.T) {
+	t.Parallel()
+	for share, want := range map[float64]float64{0.25: 6.5, 0.5: 13, 0.9: 23.4} {
+		svg := draw(t, bridled(), judged(of("1", rating.Inside, 0, ""), of("5", rating.Inside, share, "")), chain.Options{})
+		m := regexp.MustCompile(`<rect x="[^"]*" y="([^"]*)" [^>]*clip-path`).FindStringSubmatch(svg)
+		require.NotNil(t, m)
+		const bottom = 92 + 78 + 14 + 13.0 // the line of a forked drawing, and half a strap
+		assert.InDelta(t, want, bottom-number(t, m[1]), 0.06, "share %v", share)
+	}
+}
+
+func TestPercent(t *testing.T) {
+	t.Parallel()
+	for share, want := range map[float64]string{0: "0 %", 0.614: "61 %", 1.37: "137 %", 12.4: "12 ×"} {
+		assert.Equal(t, want, chain.Percent(share))
+	}
+}
+
+func TestSymbolPerVerdict(t *testing.T) {
+	t.Parallel()
+	seen := map[string]rating.Verdict{}
+	for _, v := range rating.Verdicts() {
+		s := string(chain.Symbol(v))
+		wellFormed(t, s)
+		assert.Contains(t, s, "currentColor", "%s has no shape", v)
+		assert.NotContains(t, seen, s, "%s and %s look alike", v, seen[s])
+		seen[s] = v
+	}
+}
+
+func TestUnknownFormPanics(t *testing.T) {
+	t.Parallel()
+	assert.PanicsWithValue(t, "chain: unknown form round", func() { _ = chain.SVG(io.Discard, bridled(), nil, chain.Options{Form: "round"}) })
 }

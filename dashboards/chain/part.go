@@ -178,7 +178,7 @@ func (b builder) item(ref string, u rig.Use) part {
 	if b.res == nil {
 		if len(u.Item.Ratings) > 0 {
 			rt := u.Item.Ratings[0]
-			p.share = rt.Value.Show(b.o.Unit, 0)
+			p.share = basisWord(rt.Basis) + " " + rt.Value.Show(b.o.Unit, 0)
 		}
 		return p
 	}
@@ -192,6 +192,17 @@ func (b builder) item(ref string, u rig.Use) part {
 		p.share = Percent(*it.Utilisation)
 	}
 	return p
+}
+
+// basisWord is a basis in the little room above an item.
+func basisWord(b gear.Basis) string {
+	switch b {
+	case gear.Unknown:
+		return "stamped"
+	case gear.Proof:
+		return "proof"
+	}
+	return string(b)
 }
 
 // Percent prints a share of a limit in whole percent, and what is far beyond

@@ -38,7 +38,7 @@ func (p *pen) item(a part, b box) {
 		return
 	}
 	along, turn := b, ""
-	if a.tall && a.shape != vehicle { // drawn along the line, then turned with it
+	if a.tall && a.shape != vehicle && a.shape != stake { // drawn along the line, then turned with it
 		along = box{b.midX() - b.h/2, b.midY() - b.w/2, b.h, b.w}
 		turn = fmt.Sprintf(` transform="rotate(90 %s %s)"`, num1(b.midX()), num1(b.midY()))
 	}

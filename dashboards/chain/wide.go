@@ -3,13 +3,13 @@ package chain
 import "unicode/utf8"
 
 const (
-	wideLine   = 118.0 // height of the line in the wide drawing
+	wideLine   = 92.0 // height of the line in the wide drawing
 	wideSpread = 78.0  // how far the legs of a fork lie from it
 )
 
 // slot is the width that an item takes in the wide drawing.
 func (a part) slot() float64 {
-	w := 92.0
+	w := 96.0
 	switch a.shape {
 	case band, cord, vehicle:
 		w = 128
@@ -32,6 +32,8 @@ func (a part) body(x, y float64) box {
 		w, h = w-24, 62
 	case gap:
 		w, h = w-14, 40
+	case wheel, ring:
+		w, h = 38, 38
 	default:
 		w = 46
 	}
@@ -69,10 +71,11 @@ func (a part) width() float64 {
 func (d *drawing) wide() (w, h float64) {
 	w = max(slots(d.parts)+20, 940)
 	y := wideLine
-	d.low = 196
 	if d.forks() {
-		y, d.low = wideLine+wideSpread, 196+2*wideSpread
+		y += wideSpread + 14
+		d.low += wideSpread
 	}
+	d.low += y + 78
 	d.run(d.parts, (w-slots(d.parts))/2, y, false)
 	if d.sentence != "" {
 		d.tie(w)
@@ -172,7 +175,7 @@ func (d *drawing) label(a part, b box, y float64, up bool) {
 		d.p.symbol(a.verdict, b.midX()-half-3, over-size*0.36, size*0.42)
 		d.p.text(b.midX()+size*0.55, over, size, "middle", true, a.share)
 	} else if a.share != "" {
-		d.p.text(b.midX(), over, 14, "middle", false, a.share)
+		d.p.text(b.midX(), over, 13, "middle", false, a.share)
 	}
 	if a.weakest {
 		d.weakX, d.weakY = b.midX(), end-8

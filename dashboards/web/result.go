@@ -28,7 +28,7 @@ type result struct {
 	KindChanged string
 	Provisional bool
 	Peak        string // the number
-	Interval    string // the same with its interval in words
+	Interval    string // in brackets, in words
 	Facts       []fact
 	Remarks     []string // about the measurement
 	RigName     string
@@ -57,9 +57,9 @@ func (s *server) result(p store.Pull, cell string, u unit.ForceUnit) result {
 	r := result{
 		ID: p.ID, When: at.Format("15:04:05"), Day: at.Format("2 January 2006"), Cell: cell,
 		Kind: kindWords(p.Kind), Provisional: !p.Settled,
-		Peak: peakShown(f, u), Interval: unit.ShowInterval(text("peak.what"), f.Peak, f.PeakLow, f.PeakHigh, u),
 		Remarks: f.Remarks, Ground: p.Ground, Notes: p.Notes,
 	}
+	r.Peak, r.Interval = peakShown(f, u)
 	if p.Kind != "" && p.Kind != f.Kind {
 		r.KindChanged = text("kind.changed", f.Kind, p.Kind)
 	}
@@ -120,10 +120,12 @@ func kindWords(k pull.Kind) string {
 	return text("kind.")
 }
 
-// peakShown is the peak with the digits that its interval deserves.
-func peakShown(f pull.Pull, u unit.ForceUnit) string {
-	s, _, _ := strings.Cut(unit.ShowInterval("", f.Peak, f.PeakLow, f.PeakHigh, u), " (")
-	return s
+// peakShown is the peak with the digits that its interval deserves, and the
+// interval in words.
+func peakShown(f pull.Pull, u unit.ForceUnit) (peak, interval string) {
+	said := unit.ShowInterval(text("peak.what"), f.Peak, f.PeakLow, f.PeakHigh, u)
+	peak, interval, _ = strings.Cut(said, " (")
+	return peak, "(" + interval
 }
 
 // rise says how fast the load came.

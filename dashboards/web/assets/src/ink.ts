@@ -30,3 +30,8 @@ export function onLookChange(redraw: () => void): void {
 export function wash(colour: string, alpha: number): string {
   return colour + Math.round(alpha * 255).toString(16).padStart(2, "0");
 }
+
+/** Labels of a force axis: the unit stands once, at the top. */
+export function withUnit(at: number[], unit: string): string[] {
+  return at.map((v, i) => (i === at.length - 1 ? `${+v.toFixed(6)} ${unit}` : String(+v.toFixed(6))));
+}

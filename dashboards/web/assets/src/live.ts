@@ -2,7 +2,7 @@
 // The server writes every word and number; this only puts them in place.
 import uPlot from "uplot";
 import { data, fill, getJSON, getMarkup, numeric, part, say } from "./dom.js";
-import { inks, onLookChange, wash } from "./ink.js";
+import { inks, onLookChange, wash, withUnit } from "./ink.js";
 import { points, type Trace } from "./trace.js";
 
 /** A batch of columns and the words of the moment. */
@@ -107,7 +107,7 @@ class Live {
   private readings(r: Readings): void {
     this.present(true);
     this.chart.append(points({ ...r, from: 0, to: 0, n: r.t.map(() => 1) }, 0, this.perNewton), r.step / 1000);
-    this.root.classList.toggle("taut", r.taut);
+    document.body.classList.toggle("taut", r.taut);
     say(part(this.root, "state"), r.state);
     const now = performance.now();
     if (now - this.digitsAt < digitsEvery) return;
@@ -225,7 +225,7 @@ class RunningTrace {
         },
         axes: [
           { ...axis, space: 70, values: (_u, at) => at.map((v) => (v === 0 ? this.box.dataset["now"] ?? "" : `${v} s`)) },
-          { ...axis, size: 64, space: 36, label: this.unit, labelSize: 22, labelFont: pen.font },
+          { ...axis, size: 70, space: 36, values: (_u, at) => withUnit(at, this.unit) },
         ],
         series: [
           {},

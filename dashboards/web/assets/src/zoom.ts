@@ -2,7 +2,7 @@
 // down to single readings, so a day costs no more than a second.
 import uPlot from "uplot";
 import { data, getJSON, numeric, part, say } from "./dom.js";
-import { inks, onLookChange, wash } from "./ink.js";
+import { inks, onLookChange, wash, withUnit } from "./ink.js";
 import { points, singles, type Trace } from "./trace.js";
 
 /** A stretch of time in seconds from the onset. */
@@ -109,7 +109,7 @@ class Zoom {
         scales: { x: { time: false, range: () => this.now }, y: { range: (_u, low, high) => room(low, high) } },
         axes: [
           { ...axis, space: 80, values: (_u, at) => at.map((v) => `${+v.toFixed(4)} s`) },
-          { ...axis, size: 64, space: 36, label: data(this.root, "unit"), labelSize: 22, labelFont: pen.font },
+          { ...axis, size: 70, space: 36, values: (_u, at) => withUnit(at, data(this.root, "unit")) },
         ],
         series: [{}, series, series],
         bands: [{ series: [2, 1], fill: wash(pen.accent, 0.55) }],
