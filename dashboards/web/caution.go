@@ -3,4 +3,4 @@ package web
 import "tautlog/analysis/rating"
 
 // cautions are what stands wherever a load is shown.
-func cautions() []string { return []string{string(rating.Inside)} }
+func cautions() []rating.Caution { return rating.Cautions() }
