@@ -1,0 +1,132 @@
+package web_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"net/url"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/analysis/pull"
+)
+
+// TestEditAndUndo changes a pull as a person does, and takes it back.
+func TestEditAndUndo(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	one := fmt.Sprintf("/pulls/%d", f.pull.ID)
+	form := url.Values{"token": {f.token(t)}, "version": {fmt.Sprint(f.pull.Version)}, "kind": {"steady"}, "ground": {"silt"}, "notes": {"held <i>long</i>"}}
+	require.Equal(t, http.StatusSeeOther, f.ask("POST", one, form, nil).StatusCode)
+
+	p, err := f.store.Pull(t.Context(), f.pull.ID)
+	require.NoError(t, err)
+	assert.Equal(t, []any{pull.Steady, "silt", "held <i>long</i>", pull.Kinetic}, []any{p.Kind, p.Ground, p.Notes, p.Found.Kind})
+	page := f.page(t, one)
+	assert.Contains(t, page, "The trace looks like a kinetic pull; a person has said that it was a steady one.")
+	assert.Contains(t, page, "kind was kinetic; ground was “wet sand”; notes were different")
+	assert.NotContains(t, page, "<i>long</i>")
+
+	stale := f.ask("POST", one, form, nil)
+	assert.Equal(t, http.StatusConflict, stale.StatusCode, "the same form a second time")
+
+	changes, err := f.store.Journal(t.Context(), "pull", f.pull.ID, 1)
+	require.NoError(t, err)
+	require.Len(t, changes, 1)
+	undo := url.Values{"token": {f.token(t)}, "change": {fmt.Sprint(changes[0].ID)}}
+	require.Equal(t, http.StatusSeeOther, f.ask("POST", one+"/undo", undo, nil).StatusCode)
+	p, err = f.store.Pull(t.Context(), f.pull.ID)
+	require.NoError(t, err)
+	assert.Equal(t, []any{pull.Kinetic, "wet sand", ""}, []any{p.Kind, p.Ground, p.Notes})
+}
+
+// TestSetup puts the rig in force and reads the page back.
+func TestSetup(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	assert.Contains(t, f.page(t, "/line"), "No rig is set")
+	form := url.Values{"token": {f.token(t)}, "cell": {"River-1"}, "rig": {fmt.Sprint(f.rig.ID)}, "ground": {"firm gravel"}}
+	require.Equal(t, http.StatusSeeOther, f.ask("POST", "/line/setup", form, nil).StatusCode)
+	got, err := f.store.Setup(t.Context(), f.cell.ID)
+	require.NoError(t, err)
+	assert.Equal(t, f.rig.ID, got.Rig)
+	page := f.page(t, "/line")
+	assert.Contains(t, page, "single strap, on firm gravel")
+	assert.NotContains(t, page, "No rig is set")
+}
+
+// TestTrace reads the pull's readings back through the interface, at a width
+// that shows single readings and at one that does not.
+func TestTrace(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	type trace struct {
+		T, Low, High []float64
+		N            []int
+		Step         float64
+	}
+	get := func(query string) (tr trace) {
+		require.NoError(t, json.Unmarshal([]byte(f.page(t, fmt.Sprintf("/api/pulls/%d/trace?%s", f.pull.ID, query))), &tr))
+		return tr
+	}
+	whole := get("columns=100")
+	require.LessOrEqual(t, len(whole.T), 100)
+	assert.Equal(t, 1000, sum(whole.N))
+	assert.InDelta(t, 40_000, maxOf(whole.High), 0.5, "the peak survives at any width")
+	assert.Equal(t, 1.0, whole.Step)
+
+	from := start.UnixNano() + 4490*1e6
+	single := get(fmt.Sprintf("from=%d&to=%d&columns=100", from, from+20*1e6))
+	require.Len(t, single.T, 20)
+	for i := range single.T {
+		assert.Equal(t, 1, single.N[i])
+		assert.Equal(t, single.Low[i], single.High[i])
+		assert.InDelta(t, float64(pulse()[4490+i]), single.High[i], 0.05)
+		assert.InDelta(t, float64(from/1e6)+float64(i), single.T[i], 0.01)
+	}
+}
+
+func sum(ns []int) (s int) {
+	for _, n := range ns {
+		s += n
+	}
+	return s
+}
+
+func maxOf(vs []float64) (m float64) {
+	for _, v := range vs {
+		m = max(m, v)
+	}
+	return m
+}
+
+// TestInterface reads a pull as a program does.
+func TestInterface(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	var list struct {
+		Pulls []struct {
+			ID    int64
+			Cell  string
+			Found pull.Record
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(f.page(t, "/api/pulls?limit=5")), &list))
+	require.Len(t, list.Pulls, 1)
+	assert.Equal(t, "River-1", list.Pulls[0].Cell)
+	assert.Equal(t, 40_000.0, list.Pulls[0].Found.Peak)
+	var one struct {
+		Items []struct {
+			Name, Verdict string
+			Utilisation   *float64
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(f.page(t, fmt.Sprintf("/api/pulls/%d", f.pull.ID))), &one))
+	require.Len(t, one.Items, 6)
+	assert.Equal(t, "bow shackle 13", one.Items[0].Name)
+	require.NotNil(t, one.Items[0].Utilisation)
+	assert.InDelta(t, 40/31.9, *one.Items[0].Utilisation, 1e-9)
+	assert.Contains(t, f.page(t, "/api/cells"), `"name":"River-1"`)
+}

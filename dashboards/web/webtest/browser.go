@@ -1,0 +1,190 @@
+// Package webtest looks at the pages with a real browser. It is for tests
+// only: nothing that the program runs imports it.
+package webtest
+
+import (
+	"context"
+	"net/url"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+)
+
+// Size is a screen.
+type Size struct {
+	Name          string
+	Width, Height int64
+}
+
+// Phone and Laptop are the two screens that every page is looked at on.
+func Phone() Size { return Size{"phone", 390, 844} }
+
+// Laptop is the screen in the back of a truck.
+func Laptop() Size { return Size{"laptop", 1366, 768} }
+
+// Browser is one Chromium with one page open.
+type Browser struct {
+	t    testing.TB
+	ctx  context.Context
+	mu   sync.Mutex
+	bad  []string // errors that the page's script threw or logged
+	away []string // addresses asked for that are not of this machine
+}
+
+// Start runs Chromium until the test ends. Where it is not installed the test
+// is skipped, or fails if TAUTLOG_CHECKS=all asks for every check.
+func Start(t testing.TB) *Browser {
+	t.Helper()
+	path := find()
+	if path == "" {
+		const say = "no Chromium: apt-get install chromium, or set TAUTLOG_CHROMIUM to its path"
+		if os.Getenv("TAUTLOG_CHECKS") == "all" {
+			t.Fatal(say)
+		}
+		t.Skip(say)
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:],
+		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("hide-scrollbars", true), chromedp.WindowSize(1366, 768))
+	alloc, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	b := &Browser{t: t}
+	var leave context.CancelFunc
+	b.ctx, leave = chromedp.NewContext(alloc, chromedp.WithListener(b.hear))
+	t.Cleanup(leave)
+	require.NoError(t, chromedp.Do(b.ctx, enableEvents()), "Chromium did not start")
+	return b
+}
+
+func find() string {
+	for _, p := range []string{os.Getenv("TAUTLOG_CHROMIUM"), "/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"} {
+		if _, err := os.Stat(p); p != "" && err == nil {
+			return p
+		}
+	}
+	return ""
+}
+
+func enableEvents() chromedp.Action[chromedp.Void] {
+	return chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+		_, err := chromedp.Call(ctx, network.Enable, network.EnableParams{})
+		return err
+	})
+}
+
+// hear notes what must not happen on any page.
+func (b *Browser) hear(ev any) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	switch e := ev.(type) {
+	case *runtime.EventExceptionThrown:
+		b.bad = append(b.bad, e.ExceptionDetails.Text+" "+describe(e.ExceptionDetails.Exception))
+	case *network.EventRequestWillBeSent:
+		u, err := url.Parse(e.Request.URL)
+		if err != nil || (u.Scheme != "data" && u.Scheme != "about" && u.Hostname() != "127.0.0.1" && u.Hostname() != "localhost") {
+			b.away = append(b.away, e.Request.URL)
+		}
+	}
+}
+
+func describe(o *runtime.RemoteObject) string {
+	if o == nil {
+		return ""
+	}
+	return o.Description
+}
+
+// Within gives a context for one step of a test.
+func (b *Browser) within(d time.Duration) (context.Context, context.CancelFunc) {
+	return context.WithTimeout(b.ctx, d)
+}
+
+// Resize shows the page on another screen.
+func (b *Browser) Resize(s Size) {
+	b.t.Helper()
+	ctx, cancel := b.within(20 * time.Second)
+	defer cancel()
+	require.NoError(b.t, chromedp.Do(ctx, chromedp.EmulateViewport(s.Width, s.Height)))
+}
+
+// Open loads an address and waits until it is there.
+func (b *Browser) Open(address string) {
+	b.t.Helper()
+	ctx, cancel := b.within(60 * time.Second)
+	defer cancel()
+	require.NoError(b.t, chromedp.Do(ctx, chromedp.Navigate(address)), "open %s", address)
+}
+
+// Click clicks the element that a CSS selector finds.
+func (b *Browser) Click(selector string) {
+	b.t.Helper()
+	ctx, cancel := b.within(30 * time.Second)
+	defer cancel()
+	require.NoError(b.t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(selector))), "click %s", selector)
+}
+
+// Await waits until a JavaScript expression is true.
+func (b *Browser) Await(expression string, limit time.Duration) {
+	b.t.Helper()
+	ctx, cancel := b.within(limit)
+	defer cancel()
+	_, err := chromedp.Run(ctx, chromedp.Poll[bool](expression))
+	if err != nil {
+		text, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string]("document.body.innerText"))
+		b.t.Fatalf("waited %v in vain for %s: %v\nerrors of the page: %q\nthe page said:\n%s", limit, expression, err, b.Errors(), text)
+	}
+}
+
+// Eval gives the value of a JavaScript expression.
+func Eval[T any](b *Browser, expression string) T {
+	b.t.Helper()
+	ctx, cancel := b.within(30 * time.Second)
+	defer cancel()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression))
+	require.NoError(b.t, err, expression)
+	return v
+}
+
+// Text is what a reader sees in the element that a CSS selector finds.
+func (b *Browser) Text(selector string) string {
+	b.t.Helper()
+	return Eval[string](b, `document.querySelector(`+quote(selector)+`)?.innerText ?? ""`)
+}
+
+// Errors lists what the scripts of the pages threw.
+func (b *Browser) Errors() []string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return append([]string{}, b.bad...)
+}
+
+// Strangers lists the addresses outside this machine that a page asked for.
+func (b *Browser) Strangers() []string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return append([]string{}, b.away...)
+}
+
+// Shoot writes a picture of the whole page to TAUTLOG_SHOTS, where that is
+// set.
+func (b *Browser) Shoot(name string) {
+	b.t.Helper()
+	dir := os.Getenv("TAUTLOG_SHOTS")
+	if dir == "" {
+		return
+	}
+	ctx, cancel := b.within(60 * time.Second)
+	defer cancel()
+	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+	require.NoError(b.t, err, "picture of %s", name)
+	require.NoError(b.t, os.MkdirAll(dir, 0o755))
+	require.NoError(b.t, os.WriteFile(filepath.Join(dir, name+".png"), png, 0o644))
+}
