@@ -20,8 +20,8 @@ import (
 
 // The tests in this file run in a bubble of virtual time, where a serial line
 // and a disk cannot be: the line is a channel of events, the disk a slice.
-// What the real ones do is tested in pty_test.go, kill_test.go and
-// full_test.go.
+// A real disk that is full is in full_linux_test.go; real lines, and a daemon
+// that is killed, are tested in package watch.
 
 // slate keeps readings in memory, with the virtual time at which they came.
 type slate struct {
