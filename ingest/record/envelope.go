@@ -19,6 +19,7 @@ type envelope struct {
 
 	ox, oz int64 // origin of the points, for the sake of float precision
 	points []early
+	hull   []early // those points that a line can touch from below
 	center float64 // skew that is expected
 
 	// The line: host time = x + oz + offset + skew·(x-ox).
@@ -34,6 +35,7 @@ type early struct {
 const (
 	slots    = 240           // into which the span is cut
 	minScale = float64(50e3) // ns; no host stamps an arrival better than this
+	finest   = float64(1e3)  // ns; what is earlier by less teaches nothing
 	// skewDrift is how far the skew may be off, or change, as a fraction.
 	skewDrift = 3e-6
 )
@@ -50,8 +52,8 @@ func (e *envelope) empty() bool { return len(e.points) == 0 }
 func (e *envelope) reset() { e.points = e.points[:0] }
 
 // add takes an arrival: what the instrument says was at x arrived at host
-// time at. It says whether the line has changed.
-func (e *envelope) add(x, at int64) bool {
+// time at.
+func (e *envelope) add(x, at int64) {
 	if e.empty() {
 		e.ox, e.oz = x, at-x
 		e.skew, e.offset = e.center, 0
@@ -65,14 +67,13 @@ func (e *envelope) add(x, at int64) bool {
 	switch {
 	case last < 0 || e.points[last].slot < p.slot:
 		e.points = append(e.points, p)
-	case e.points[last].slot == p.slot && p.z-e.skew*p.x < e.points[last].z-e.skew*e.points[last].x:
+	case e.points[last].slot == p.slot && p.z-e.skew*p.x < e.points[last].z-e.skew*e.points[last].x-finest:
 		e.points[last] = p
 	default:
-		return false
+		return
 	}
 	e.forget(p.slot - slots)
 	e.fit()
-	return true
 }
 
 // bridge puts the line as it was in the place of the points, where none came
@@ -98,6 +99,7 @@ func (e *envelope) forget(slot int64) {
 // far points lie from a line, then with it.
 func (e *envelope) fit() {
 	n := float64(len(e.points))
+	e.enclose()
 	e.skew = e.center
 	if n > 2 {
 		e.skew = e.best(minScale, 0)
@@ -110,6 +112,22 @@ func (e *envelope) fit() {
 		e.center = e.skew
 	}
 }
+
+// enclose finds the lower convex hull of the points, which are in order of x
+// (Andrew's monotone chain).
+func (e *envelope) enclose() {
+	h := e.hull[:0]
+	for _, p := range e.points {
+		for len(h) > 1 && !below(h[len(h)-1], h[len(h)-2], p) {
+			h = h[:len(h)-1]
+		}
+		h = append(h, p)
+	}
+	e.hull = h
+}
+
+// below says that p lies below the line from a to b.
+func below(p, a, b early) bool { return (p.z-a.z)*(b.x-a.x) < (b.z-a.z)*(p.x-a.x) }
 
 // best is the skew with the least sum of distances, in units of scale, and of
 // preference for the expected skew. For a given skew the highest line that no
@@ -148,7 +166,7 @@ func (e *envelope) distance() (sum float64) {
 // x, and the line's height at the origin.
 func (e *envelope) lowest(skew float64) (x, offset float64) {
 	offset = math.Inf(1)
-	for _, p := range e.points {
+	for _, p := range e.hull {
 		if z := p.z - skew*p.x; z < offset {
 			x, offset = p.x, z
 		}

@@ -35,4 +35,3 @@ func stored(t testing.TB, s *store.Store, cell int64) (raw []int64) {
 	}
 	return raw
 }
-
