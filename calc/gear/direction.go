@@ -35,12 +35,20 @@ const (
 
 const upTo = "up to "
 
-var directionWords = map[DirectionRule]string{
-	DirectionUnstated: "unstated",
-	StraightOnly:      "straight only",
-	FullTurn:          "full turn of the front wheels",
-	AnyDirection:      "any direction",
-	SideLoadSteps:     "side load steps",
+// rules pairs each rule with its words, but for UpTo, which has an angle.
+func rules() []ruleWords {
+	return []ruleWords{
+		{StraightOnly, "straight only"},
+		{FullTurn, "full turn of the front wheels"},
+		{AnyDirection, "any direction"},
+		{SideLoadSteps, "side load steps"},
+		{DirectionUnstated, "unstated"},
+	}
+}
+
+type ruleWords struct {
+	rule  DirectionRule
+	words string
 }
 
 // Straight is rated in line only.
@@ -53,14 +61,17 @@ func Within(a unit.Angle) Direction { return Direction{Rule: UpTo, Max: a} }
 // 30deg", "full turn of the front wheels", "any direction", "side load
 // steps", "unstated".
 func (d Direction) String() string {
-	if d.Rule != UpTo {
-		return directionWords[d.Rule]
+	for _, r := range rules() {
+		if r.rule == d.Rule {
+			return r.words
+		}
 	}
-	if deg := d.Max.Degrees(); unit.Degrees(deg) == d.Max {
-		return fmt.Sprintf("%s%vdeg", upTo, deg)
+	inDegrees := fmt.Sprintf("%vdeg", d.Max.Degrees())
+	if back, err := unit.ParseAngle(inDegrees); err == nil && back == d.Max {
+		return upTo + inDegrees
 	}
-	b, _ := d.Max.MarshalText()
-	return upTo + string(b)
+	exact, _ := d.Max.MarshalText() // never fails
+	return upTo + string(exact)
 }
 
 // IsZero says that the direction is unstated.
@@ -72,16 +83,17 @@ func (d Direction) MarshalText() ([]byte, error) { return []byte(d.String()), ni
 // UnmarshalText reads what String writes.
 func (d *Direction) UnmarshalText(b []byte) error {
 	s := strings.TrimSpace(string(b))
-	for rule, word := range directionWords {
-		if s == word {
-			*d = Direction{Rule: rule}
+	var offered []string
+	for _, r := range rules() {
+		if s == r.words {
+			*d = Direction{Rule: r.rule}
 			return nil
 		}
+		offered = append(offered, r.words)
 	}
 	rest, ok := strings.CutPrefix(s, upTo)
 	if !ok {
-		return fmt.Errorf("%q is not a direction: write %q, %q, %q, %q, %q or %q", s,
-			"straight only", "up to 30deg", "full turn of the front wheels", "any direction", "side load steps", "unstated")
+		return fmt.Errorf("%q is not a direction: write one of %s, or up to an angle as in \"up to 30deg\"", s, strings.Join(offered, ", "))
 	}
 	a, err := unit.ParseAngle(rest)
 	if err != nil {
