@@ -57,28 +57,34 @@ func Straight() Direction { return Direction{Rule: StraightOnly} }
 // Within is rated up to the angle a.
 func Within(a unit.Angle) Direction { return Direction{Rule: UpTo, Max: a} }
 
-// String writes the direction as files have it: "straight only", "up to
-// 30deg", "full turn of the front wheels", "any direction", "side load
-// steps", "unstated".
+// String writes the direction for people, as files may have it: "straight
+// only", "up to 30deg", "full turn of the front wheels", "any direction",
+// "side load steps", "unstated".
 func (d Direction) String() string {
 	for _, r := range rules() {
 		if r.rule == d.Rule {
 			return r.words
 		}
 	}
-	inDegrees := fmt.Sprintf("%vdeg", d.Max.Degrees())
-	if back, err := unit.ParseAngle(inDegrees); err == nil && back == d.Max {
-		return upTo + inDegrees
-	}
-	exact, _ := d.Max.MarshalText() // never fails
-	return upTo + string(exact)
+	return upTo + inDegrees(d.Max)
 }
+
+func inDegrees(a unit.Angle) string { return fmt.Sprintf("%.6gdeg", a.Degrees()) }
 
 // IsZero says that the direction is unstated.
 func (d Direction) IsZero() bool { return d == Direction{} }
 
-// MarshalText writes the same as String.
-func (d Direction) MarshalText() ([]byte, error) { return []byte(d.String()), nil }
+// MarshalText writes the same as String, but an angle that is no round number
+// of degrees in radians, so that it reads back to the same bits.
+func (d Direction) MarshalText() ([]byte, error) {
+	if d.Rule == UpTo {
+		if back, err := unit.ParseAngle(inDegrees(d.Max)); err != nil || back != d.Max {
+			exact, err := d.Max.MarshalText()
+			return append([]byte(upTo), exact...), err
+		}
+	}
+	return []byte(d.String()), nil
+}
 
 // UnmarshalText reads what String writes.
 func (d *Direction) UnmarshalText(b []byte) error {
