@@ -60,13 +60,14 @@ func unrecorded(places []rig.Place) []string {
 func weaker(a, b Item) int {
 	return cmp.Or(
 		cmp.Compare(b.Verdict.Rank(), a.Verdict.Rank()),
-		cmp.Compare(orZero(b.Utilisation), orZero(a.Utilisation)),
+		cmp.Compare(known(b.Utilisation), known(a.Utilisation)),
 	)
 }
 
-func orZero(v *float64) float64 {
+// known is the value, or less than any where there is none.
+func known(v *float64) float64 {
 	if v == nil {
-		return 0
+		return -1
 	}
 	return *v
 }
