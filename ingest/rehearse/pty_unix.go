@@ -63,19 +63,28 @@ func (t *terminal) write(p []byte) int {
 		return 0
 	}
 	t.drain()
-	n, err := unix.Write(t.fd, p)
-	if err != nil {
-		return 0 // full, or the reader has just gone
+	for {
+		n, err := unix.Write(t.fd, p)
+		switch {
+		case err == unix.EINTR: // the runtime's own signals
+			continue
+		case err != nil:
+			return 0 // full, or the reader has just gone
+		}
+		return n
 	}
-	return n
 }
 
 // opened reports whether someone has the near end open. Where nobody has, a
 // serial driver throws bytes away; a pseudo-terminal would keep them.
 func (t *terminal) opened() bool {
 	fds := []unix.PollFd{{Fd: int32(t.fd)}}
-	_, err := unix.Poll(fds, 0)
-	return err == nil && fds[0].Revents&unix.POLLHUP == 0
+	for {
+		_, err := unix.Poll(fds, 0)
+		if err != unix.EINTR {
+			return err == nil && fds[0].Revents&unix.POLLHUP == 0
+		}
+	}
 }
 
 // drain throws away what was sent to the amplifier, which listens to nothing.

@@ -138,6 +138,9 @@ func (s *Session) Stats() Stats {
 	return Stats{c.readings.Load(), c.sent.Load(), c.unread.Load(), c.damaged.Load(), c.dropped.Load()}
 }
 
+// Done is closed when nothing more is written.
+func (s *Session) Done() <-chan struct{} { return s.done }
+
 // Close ends the session and waits until nothing more is written. It gives
 // the reason where the session ended by itself.
 func (s *Session) Close() error {
