@@ -13,6 +13,7 @@ import (
 	"html"
 	"io"
 	"math"
+	"strings"
 
 	"tautlog/analysis/rating"
 	"tautlog/calc/rig"
@@ -58,6 +59,9 @@ func SVG(w io.Writer, r rig.Rig, res *rating.Result, o Options) error {
 	if res != nil && o.Form != Mini {
 		if it, ok := res.Weakest(); ok {
 			d.sentence = it.Reason
+			if rest, ok := strings.CutPrefix(it.Reason, "It "); ok && o.Form == Wide {
+				d.sentence = it.Name + " " + rest // the name stands far from the sentence
+			}
 		}
 	}
 	width, height := d.draw(o.Form)

@@ -4,7 +4,7 @@ import "unicode/utf8"
 
 const (
 	wideLine   = 92.0 // height of the line in the wide drawing
-	wideSpread = 78.0  // how far the legs of a fork lie from it
+	wideSpread = 78.0 // how far the legs of a fork lie from it
 )
 
 // slot is the width that an item takes in the wide drawing.

@@ -239,7 +239,7 @@ func terms(f pull.Pull, u unit.ForceUnit) []fact {
 	for _, t := range ts {
 		said := text("term.range", small(t.Low, u), small(t.High, u))
 		if t.Note != "" {
-			said += ". " + t.Note
+			said += "; " + t.Note
 		}
 		out = append(out, fact{t.Name, said})
 	}

@@ -49,7 +49,7 @@ var english = map[string]string{
 	"line.taut":     "The line is taut.",
 	"line.silent":   "No reading yet.",
 	"line.peak":     "Largest so far in this pull: %s",
-	"line.unknown":  "no reading",
+	"line.unknown":  "–",
 	"cell.up":       "%s is connected and read %s.",
 	"cell.upnone":   "%s is connected. No reading has come yet.",
 	"cell.recorded": "%s is not being recorded by this program.",

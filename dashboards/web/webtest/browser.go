@@ -131,15 +131,25 @@ func (b *Browser) Click(selector string) {
 	require.NoError(b.t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(selector))), "click %s", selector)
 }
 
-// Await waits until a JavaScript expression is true.
+// Await waits until a JavaScript expression is true, also across pages that
+// load meanwhile.
 func (b *Browser) Await(expression string, limit time.Duration) {
 	b.t.Helper()
 	ctx, cancel := b.within(limit)
 	defer cancel()
-	_, err := chromedp.Run(ctx, chromedp.Poll[bool](expression))
-	if err != nil {
-		text, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string]("document.body.innerText"))
-		b.t.Fatalf("waited %v in vain for %s: %v\nerrors of the page: %q\nthe page said:\n%s", limit, expression, err, b.Errors(), text)
+	again := time.NewTicker(25 * time.Millisecond)
+	defer again.Stop()
+	for {
+		yes, err := chromedp.Run(ctx, chromedp.Evaluate[bool](expression))
+		if err == nil && yes {
+			return
+		}
+		select {
+		case <-again.C:
+		case <-ctx.Done():
+			text, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string]("document.body.innerText"))
+			b.t.Fatalf("waited %v in vain for %s: %v\nerrors of the page: %q\nthe page said:\n%s", limit, expression, err, b.Errors(), text)
+		}
 	}
 }
 

@@ -106,7 +106,7 @@ class Zoom {
         ...this.size(),
         legend: { show: false },
         cursor: { drag: { x: true, y: false, setScale: false }, points: { size: 8 }, y: false },
-        scales: { x: { time: false, range: () => this.now }, y: { range: (_u, low, high) => room(low, high) } },
+        scales: { x: { time: false, range: () => this.now }, y: { range: (_u, low, high) => room(low, high, this.now === this.whole) } },
         axes: [
           { ...axis, space: 80, values: (_u, at) => at.map((v) => `${+v.toFixed(4)} s`) },
           { ...axis, size: 70, space: 36, values: (_u, at) => withUnit(at, data(this.root, "unit")) },
@@ -150,6 +150,8 @@ class Zoom {
     ctx.fillStyle = pen.ink;
     ctx.lineWidth = ratio;
     ctx.font = pen.font.replace("15px", `${14 * ratio}px`);
+    ctx.textAlign = "left";
+    ctx.textBaseline = "alphabetic";
     ctx.setLineDash([4 * ratio, 4 * ratio]);
     let row = 0;
     for (const m of this.marks) {
@@ -167,10 +169,11 @@ class Zoom {
   }
 }
 
-function room(low: number | null, high: number | null): [number, number] {
-  const lo = Math.min(low ?? 0, 0);
+/** The whole pull is seen from zero; a closer look uses the height for what is there. */
+function room(low: number | null, high: number | null, fromZero: boolean): [number, number] {
+  const lo = fromZero ? Math.min(low ?? 0, 0) : (low ?? 0);
   const hi = Math.max(high ?? 1, lo + 1e-6);
-  return [lo - (hi - lo) * 0.03, hi + (hi - lo) * 0.18];
+  return [lo - (hi - lo) * (fromZero ? 0.03 : 0.1), hi + (hi - lo) * 0.2];
 }
 
 /** Three significant digits, like the page's numbers. */

@@ -1,0 +1,99 @@
+package web_test
+
+import (
+	"fmt"
+	"net/http/httptest"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/dashboards/web/webtest"
+)
+
+// needAssets skips a test that is nothing without the script, or fails it
+// where every check was asked for.
+func needAssets(t *testing.T) {
+	t.Helper()
+	if _, err := os.Stat("dist/main.js"); err == nil {
+		return
+	}
+	const say = "the script of the pages is not built: go generate ./dashboards/web"
+	if os.Getenv("TAUTLOG_CHECKS") == "all" {
+		t.Fatal(say)
+	}
+	t.Skip(say)
+}
+
+// TestPagesInBrowser opens every page on a phone and a laptop, by day and by
+// night, and checks what only a browser knows: that nothing sticks out, that
+// everything to press is large enough for gloves, that no script fails and no
+// request leaves the machine. With TAUTLOG_SHOTS it leaves pictures.
+func TestPagesInBrowser(t *testing.T) {
+	needAssets(t)
+	b := webtest.Start(t)
+	f := newFixture(t)
+	srv := httptest.NewServer(f.pages)
+	defer srv.Close()
+	one := fmt.Sprintf("/pulls/%d", f.pull.ID)
+	names := map[string]string{"first": "/", "plan": "/plan", "line": "/line", "pulls": "/pulls", "pull": one, "gear": "/gear", "rigs": "/rigs", "cells": "/cells"}
+	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
+		b.Resize(size)
+		for _, look := range []string{"day", "night"} {
+			for name, target := range names {
+				b.Open(srv.URL + target)
+				choose(b, look)
+				if name == "pull" {
+					b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`, 20*time.Second)
+				}
+				where := strings.Join([]string{name, size.Name, look}, "-")
+				assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width, "%s sticks out to the right", where)
+				assert.Empty(t, webtest.Eval[[]string](b, tooSmall), "too small for gloves on %s", where)
+				b.Shoot(where)
+			}
+		}
+	}
+	assert.Empty(t, b.Errors())
+	assert.Empty(t, b.Strangers())
+}
+
+// choose presses the look as a person does, if it is not chosen yet.
+func choose(b *webtest.Browser, look string) {
+	if webtest.Eval[string](b, "document.documentElement.dataset.look") == look {
+		return
+	}
+	webtest.Eval[bool](b, `(() => { const s = document.querySelector("#look"); s.value = "`+look+`"; s.dispatchEvent(new Event("change", { bubbles: true })); return true; })()`)
+	b.Await(`document.documentElement.dataset.look === "`+look+`" && document.readyState === "complete"`, 20*time.Second)
+}
+
+// tooSmall lists what can be pressed and is lower than 48 pixels.
+const tooSmall = `[...document.querySelectorAll("nav a, .mark, button, select, input, summary, .answers a, .rows a")]
+	.filter((e) => e.checkVisibility() && e.type !== "hidden" && e.getBoundingClientRect().height < 47.5)
+	.map((e) => e.outerHTML.slice(0, 80) + " " + e.getBoundingClientRect().height)`
+
+// TestZoomInBrowser goes from the whole pull down to single readings and back.
+func TestZoomInBrowser(t *testing.T) {
+	needAssets(t)
+	b := webtest.Start(t)
+	f := newFixture(t)
+	srv := httptest.NewServer(f.pages)
+	defer srv.Close()
+	b.Open(srv.URL + fmt.Sprintf("/pulls/%d", f.pull.ID))
+	const drawn = `Number(document.querySelector('[data-part="trace"]').dataset.points)`
+	b.Await(drawn+" > 100", 20*time.Second)
+	require.Equal(t, "false", webtest.Eval[string](b, `document.querySelector('[data-part="trace"]').dataset.few`))
+	for range 3 {
+		before := webtest.Eval[int64](b, drawn)
+		b.Click(`[data-part="in"]`)
+		b.Await(fmt.Sprintf("%s !== %d", drawn, before), 20*time.Second)
+	}
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.few === "true"`, 20*time.Second)
+	assert.Regexp(t, `^\d+ readings, each one drawn\.$`, b.Text(`[data-part="said"]`))
+	b.Shoot("zoom-single-readings")
+	b.Click(`[data-part="rise"]`)
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.few === "false"`, 20*time.Second)
+	assert.Empty(t, b.Errors())
+}
