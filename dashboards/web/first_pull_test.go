@@ -1,0 +1,53 @@
+package web_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+
+	"tautlog/dashboards/web/webtest"
+)
+
+// TestFirstPullInBrowser opens the live page and touches nothing: a pull of
+// the simulated cell comes through the pseudo-terminal, is found, measured
+// and judged, and its result appears without reloading. Then the daemon goes
+// away and the page says so, and comes back by itself.
+func TestFirstPullInBrowser(t *testing.T) {
+	needAssets(t)
+	b := webtest.Start(t)
+	b.Resize(webtest.Laptop())
+	st := newStation(t)
+	b.Open(st.url("/line"))
+	webtest.Eval[bool](b, "window.untouched = true")
+
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 50`, 20*time.Second)
+	b.Await(`/^-?\d+\.\d$/.test(document.querySelector('[data-part="force"]').textContent)`, 20*time.Second)
+	b.Await(`document.querySelector('[data-part="state"]').textContent === "The line is taut."`, 60*time.Second)
+	b.Shoot("line-live-taut-laptop")
+	b.Await(`document.querySelectorAll("article.result").length > 0`, 60*time.Second)
+	assert.True(t, webtest.Eval[bool](b, "window.untouched === true"), "the page was loaded anew")
+	b.Await(`document.querySelector("article.result").dataset.settled === "true"`, 60*time.Second)
+	assert.Regexp(t, `^\d+(\.\d+)? kN\s+\(true peak \d+(\.\d+)? to \d+(\.\d+)?\)$`, b.Text("article.result .peak"))
+	assert.Regexp(t, `^\S.*: (inside rating|cannot be judged|over rating|not rated for this use|over breaking strength)\. `, b.Text("article.result .verdicts .weakest"))
+	assert.Equal(t, int64(1), webtest.Eval[int64](b, `document.querySelectorAll("article.result").length`), "the settled result took the place of the first one")
+	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
+		b.Resize(size)
+		for _, look := range []string{"day", "night"} {
+			choose(b, look)
+			b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 500`, 20*time.Second)
+			b.Shoot("line-live-" + size.Name + "-" + look)
+			assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width)
+		}
+	}
+
+	assert.True(t, webtest.Eval[bool](b, `document.querySelector('[data-part="gone"]').hidden`))
+	st.stop()
+	b.Await(`!document.querySelector('[data-part="gone"]').hidden`, 20*time.Second)
+	b.Shoot("line-gone-laptop")
+	st.start(t, st.session, st.addr)
+	b.Await(`document.querySelector('[data-part="gone"]').hidden`, 30*time.Second)
+	b.Await(`document.querySelectorAll("article.result").length > 0`, 20*time.Second)
+	assert.Empty(t, b.Errors())
+	assert.Empty(t, b.Strangers())
+}

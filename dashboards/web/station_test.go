@@ -1,0 +1,101 @@
+package web_test
+
+import (
+	"context"
+	"net"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/sync/errgroup"
+
+	"tautlog/dashboards/web"
+	"tautlog/ingest/record"
+	"tautlog/ingest/rehearse"
+	"tautlog/ingest/store"
+	"tautlog/ingest/watch"
+)
+
+// station is the daemon as it runs: a simulated cell that writes to a
+// pseudo-terminal, the recorder that reads it, the watcher, and the pages on
+// a port of this machine.
+type station struct {
+	store *store.Store
+	cell  store.Cell
+	addr  string
+	stop  func()
+
+	session *rehearse.Session
+}
+
+// newStation powers up the first bench of the invented world with its own
+// script of pulls, its rig in force.
+func newStation(t *testing.T) *station {
+	t.Helper()
+	ctx := t.Context()
+	bench := rehearse.NewWorld().Benches[0]
+	session, err := rehearse.Start(context.WithoutCancel(ctx), rehearse.Options{Cell: bench.Cell, Script: bench.Script, Seed: 7})
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, session.Close()) })
+	if !session.Real() {
+		t.Log(session.Note())
+	}
+	s, err := store.Open(t.TempDir(), store.Options{})
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, s.Close()) })
+	st := &station{store: s, session: session}
+	st.cell, err = s.SaveCell(ctx, store.Cell{
+		Name: bench.Cell.Name, Line: session.Line(), Wire: bench.Cell.Wire, Curve: bench.Cell.Curve,
+		Capacity: bench.Cell.Capacity, Rate: bench.Cell.Rate, LagSeconds: bench.Cell.Lag,
+	})
+	require.NoError(t, err)
+	st.rig(t, bench)
+	st.start(t, session, "127.0.0.1:0")
+	t.Cleanup(func() { st.stop() })
+	return st
+}
+
+// rig puts the bench's rig in force.
+func (st *station) rig(t *testing.T, bench rehearse.Bench) {
+	t.Helper()
+	for _, r := range rehearse.NewWorld().Rigs {
+		saved, err := st.store.SaveRig(t.Context(), document(r))
+		require.NoError(t, err)
+		if r.ID == bench.Rig {
+			_, err = st.store.SetSetup(t.Context(), store.Setup{Cell: st.cell.ID, Rig: saved.ID, Ground: bench.Ground})
+			require.NoError(t, err)
+		}
+	}
+}
+
+func document[T any](v T) store.Document[T] { return store.Document[T]{Value: v} }
+
+// start runs recorder, watcher and pages; stop ends them and waits.
+func (st *station) start(t *testing.T, session *rehearse.Session, addr string) {
+	t.Helper()
+	cells := []store.Cell{st.cell}
+	recorder := record.New(record.Config{Store: st.store, Cells: cells, Follow: session.Follow})
+	watcher := watch.New(watch.Config{Store: st.store, Recorder: recorder, Cells: cells})
+	pages, err := web.New(web.Config{Store: st.store, Recorder: recorder, Watcher: watcher, Zone: time.UTC, Demo: true})
+	require.NoError(t, err)
+	ln, err := net.Listen("tcp", addr)
+	require.NoError(t, err)
+	st.addr = ln.Addr().String()
+	ctx, cancel := context.WithCancel(context.WithoutCancel(t.Context()))
+	group, ctx := errgroup.WithContext(ctx)
+	group.Go(func() error { return recorder.Run(ctx) })
+	group.Go(func() error { return watcher.Run(ctx) })
+	group.Go(func() error { return web.Serve(ctx, ln, pages) })
+	stopped := false
+	st.stop = func() {
+		if stopped {
+			return
+		}
+		stopped = true
+		cancel()
+		assert.NoError(t, group.Wait())
+	}
+}
+
+func (st *station) url(path string) string { return "http://" + st.addr + path }
