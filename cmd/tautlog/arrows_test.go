@@ -1,0 +1,145 @@
+package main
+
+import (
+	"encoding/json"
+	"io"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// allowed is the import table of the project: for each package, in the order
+// of the layers from the top, the project's packages that its code (tests
+// aside) may import. "x/..." allows everything below x.
+var allowed = []struct {
+	pkg  string
+	may  []string
+	note string // why it stops there
+}{
+	{"cmd/tautlog", []string{"dashboards/...", "ingest/...", "analysis/...", "calc/..."}, "wiring: the only place that knows everything"},
+	{"dashboards/web", []string{"dashboards/chain", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded; never touches a port, bytes or the simulated cell"},
+	{"dashboards/chain", []string{"analysis/rating", "calc/..."}, "a drawing of a rig and its verdicts: pages, reports and lists share it, so it knows none of them"},
+	{"ingest/watch", []string{"ingest/record", "ingest/store", "analysis/...", "calc/..."}, "finds pulls in what was recorded; must not depend on how bytes came"},
+	{"ingest/record", []string{"ingest/wire", "ingest/port", "ingest/store", "analysis/trace", "calc/..."}, "does not interpret force: pulls are found one layer up, from the same readings a file gives"},
+	{"ingest/store", []string{"ingest/wire", "ingest/port", "analysis/...", "calc/..."}, "keeps what others define; a store that calls the recorder would be a circle of blame"},
+	{"ingest/tracefile", []string{"analysis/...", "calc/..."}, "a file is not an instrument: no port, no store"},
+	{"ingest/rehearse", []string{"ingest/wire", "ingest/port", "analysis/trace", "calc/..."}, "the simulated cell must reach the daemon through a device, not through its packages"},
+	{"ingest/wire", []string{"analysis/trace", "calc/unit", "calc/calibrate"}, "pure bytes to readings: fuzzed, reusable, no clock"},
+	{"ingest/port", nil, "moves bytes and knows nothing of what they mean"},
+	{"analysis/rating", []string{"analysis/pull", "calc/..."}, "facts against ratings: no trace needed"},
+	{"analysis/pull", []string{"analysis/trace", "calc/unit"}, "what the line did, whatever gear was on it"},
+	{"analysis/trace", []string{"calc/unit"}, "numbers over time and nothing else"},
+	{"calc/rig", []string{"calc/gear", "calc/unit"}, "geometry of gear"},
+	{"calc/gear", []string{"calc/unit"}, "what an item is rated for does not depend on where it hangs"},
+	{"calc/kinetic", []string{"calc/unit"}, "physics"},
+	{"calc/calibrate", []string{"calc/unit"}, "arithmetic of readings"},
+	{"calc/unit", nil, "the bottom"},
+}
+
+// owners says which one package may import a third-party library; its tests
+// and those of others may.
+var owners = []struct{ library, owner, why string }{
+	{"go.bug.st/serial", "ingest/port", "its errors and quirks are handled once"},
+	{"modernc.org/sqlite", "ingest/store", "one writer, one set of pragmas"},
+	{"database/sql", "ingest/store", "no SQL outside the store"},
+	{"github.com/influxdata/influxdb-client-go/v2", "ingest/archive", "loss and back-off are handled once"},
+	{"github.com/creack/pty", "ingest/rehearse", "only the simulated cell makes a device"},
+	{"github.com/spf13/cobra", "cmd/tautlog", "flags stop at the command"},
+	{"github.com/klauspost/compress", "ingest", "compression belongs to files and blocks"},
+}
+
+type listed struct {
+	ImportPath string
+	Imports    []string
+	Deps       []string
+}
+
+func listPackages(t *testing.T) []listed {
+	t.Helper()
+	out, err := exec.Command("go", "list", "-json=ImportPath,Imports,Deps", "tautlog/...").Output()
+	require.NoError(t, err, "go list")
+	var all []listed
+	for d := json.NewDecoder(strings.NewReader(string(out))); ; {
+		var p listed
+		if err := d.Decode(&p); err == io.EOF {
+			return all
+		} else {
+			require.NoError(t, err)
+		}
+		all = append(all, p)
+	}
+}
+
+func covers(pattern, pkg string) bool {
+	if base, ok := strings.CutSuffix(pattern, "/..."); ok {
+		return strings.HasPrefix(pkg, base+"/")
+	}
+	return pattern == pkg
+}
+
+func TestImportArrows(t *testing.T) {
+	for _, p := range listPackages(t) {
+		name := strings.TrimPrefix(p.ImportPath, "tautlog/")
+		row := slices.IndexFunc(allowed, func(r struct {
+			pkg  string
+			may  []string
+			note string
+		}) bool {
+			return r.pkg == name
+		})
+		if !assert.GreaterOrEqual(t, row, 0, "package %s has no row in the import table: add one with its reason", name) {
+			continue
+		}
+		for _, imp := range p.Imports {
+			own, inside := strings.CutPrefix(imp, "tautlog/")
+			if !inside {
+				continue
+			}
+			ok := slices.ContainsFunc(allowed[row].may, func(m string) bool { return covers(m, own) })
+			assert.True(t, ok, "%s imports %s; it may not: %s", name, own, allowed[row].note)
+		}
+	}
+}
+
+func TestCalcUsesOnlyStandardLibraryAndGonum(t *testing.T) {
+	for _, p := range listPackages(t) {
+		if !strings.HasPrefix(p.ImportPath, "tautlog/calc/") {
+			continue
+		}
+		for _, imp := range p.Imports {
+			domain, _, _ := strings.Cut(imp, "/")
+			if strings.Contains(domain, ".") {
+				assert.True(t, strings.HasPrefix(imp, "gonum.org/v1/gonum/"), "%s imports %s: calc is handbook arithmetic", p.ImportPath, imp)
+			}
+		}
+	}
+}
+
+func TestAnalysisHasNoClockNoLogNoDatabase(t *testing.T) {
+	for _, p := range listPackages(t) {
+		if !strings.HasPrefix(p.ImportPath, "tautlog/analysis/") {
+			continue
+		}
+		for _, banned := range []string{"time", "log", "log/slog", "database/sql", "net", "os"} {
+			assert.NotContains(t, p.Imports, banned, "%s: analysis gives the same answer whenever and wherever it runs", p.ImportPath)
+		}
+	}
+}
+
+func TestLibrariesHaveOneImporter(t *testing.T) {
+	for _, p := range listPackages(t) {
+		name := strings.TrimPrefix(p.ImportPath, "tautlog/")
+		for _, imp := range p.Imports {
+			for _, o := range owners {
+				if imp == o.library || strings.HasPrefix(imp, o.library+"/") {
+					at := name == o.owner || strings.HasPrefix(name, o.owner+"/")
+					assert.True(t, at, "%s imports %s, which only %s may: %s", name, imp, o.owner, o.why)
+				}
+			}
+		}
+	}
+}
