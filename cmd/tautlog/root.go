@@ -56,3 +56,11 @@ func exitCode(err error, stderr io.Writer) int {
 	}
 	return 1
 }
+
+// noArgs refuses words behind a command that takes none.
+func noArgs(c *cobra.Command, args []string) error {
+	if len(args) > 0 {
+		return usagef("%s takes no %q; see: %s --help", c.CommandPath(), args[0], c.CommandPath())
+	}
+	return nil
+}

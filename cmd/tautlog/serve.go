@@ -1,0 +1,142 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"tautlog/ingest/store"
+)
+
+const defaultListen = "127.0.0.1:8480"
+
+// newServe is the daemon with its pages.
+func newServe() *cobra.Command {
+	var data, listen string
+	var cells []string
+	c := &cobra.Command{
+		Use:   "serve",
+		Short: "Record load cells and show the pages",
+		Long: `Records every cell that is plugged in, finds and judges the pulls, and shows the pages to this machine's browser.
+
+Set a cell up once with "tautlog cells --listen PORT --save NAME"; after that serve finds it by its name.
+Without --cell, every cell that was set up is recorded at the port it was set up with.`,
+		Example: "  tautlog serve\n  tautlog serve --data ~/testday --cell River-1=/dev/ttyUSB0",
+		Args:    noArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			pages, err := listenLoopback(listen)
+			if err != nil {
+				return err
+			}
+			defer pages.Close()
+			return runDaemon(c.Context(), c.ErrOrStderr(), data, cells, func(s *station) {
+				s.pages = pages
+				fmt.Fprintf(c.OutOrStdout(), "Pages: http://%s/\nStop with Ctrl-C; everything received is then on disk.\n", pages.Addr())
+			})
+		},
+	}
+	addDaemonFlags(c, &data, &cells)
+	c.Flags().StringVar(&listen, "listen", defaultListen, "address and port of the pages, on this machine only")
+	return c
+}
+
+// newRecord is the daemon without pages.
+func newRecord() *cobra.Command {
+	var data string
+	var cells []string
+	c := &cobra.Command{
+		Use:     "record",
+		Short:   "Record load cells without pages, on a small computer",
+		Long:    `Records like "serve" but shows no pages. Read what it kept with "tautlog pulls --data DIR" or "tautlog export".`,
+		Example: "  tautlog record --data /var/lib/tautlog --cell River-1=/dev/ttyUSB0",
+		Args:    noArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			return runDaemon(c.Context(), c.ErrOrStderr(), data, cells, func(*station) {
+				fmt.Fprintf(c.OutOrStdout(), "Recording into %s. Stop with Ctrl-C; everything received is then on disk.\n", data)
+			})
+		},
+	}
+	addDaemonFlags(c, &data, &cells)
+	return c
+}
+
+func addDaemonFlags(c *cobra.Command, data *string, cells *[]string) {
+	c.Flags().StringVar(data, "data", defaultData(), "directory of the store; made when missing")
+	c.Flags().StringArrayVar(cells, "cell", nil, "NAME=PORT, a cell that was set up and where it is plugged in; may be repeated")
+}
+
+// defaultData is a directory that a person finds again: tautlog in their home.
+func defaultData() string {
+	home, err := os.UserHomeDir()
+	if err != nil {
+		return "tautlog-data"
+	}
+	return filepath.Join(home, "tautlog")
+}
+
+// runDaemon opens the store, chooses the cells and runs a station until ctx
+// ends. Ready is called when all of that has worked.
+func runDaemon(ctx context.Context, stderr io.Writer, data string, cells []string, ready func(*station)) (err error) {
+	asked, err := parseCellPorts(cells)
+	if err != nil {
+		return err
+	}
+	st, err := store.Open(data, store.Options{})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+	chosen, err := chooseCells(ctx, st, asked)
+	if err != nil {
+		return err
+	}
+	s := &station{store: st, cells: chosen, log: slog.New(slog.NewTextHandler(stderr, nil))}
+	ready(s)
+	return s.run(ctx)
+}
+
+// chooseCells gives the cells to record: those asked for, at the ports given,
+// or else every cell that was set up with a port.
+func chooseCells(ctx context.Context, st *store.Store, asked []cellPort) ([]store.Cell, error) {
+	if len(asked) == 0 {
+		return cellsWithPort(ctx, st)
+	}
+	var out []store.Cell
+	for _, a := range asked {
+		c, err := st.CellByName(ctx, a.name)
+		if errors.Is(err, store.ErrNotFound) {
+			return nil, fmt.Errorf("cell %s is not set up in this store: plug it in and run: tautlog cells --listen %s --save %s", a.name, a.path, a.name)
+		}
+		if err != nil {
+			return nil, err
+		}
+		if c.Line.Path != a.path {
+			c.Line.Path = a.path
+			if c, err = st.SaveCell(ctx, c); err != nil {
+				return nil, err
+			}
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+func cellsWithPort(ctx context.Context, st *store.Store) ([]store.Cell, error) {
+	all, err := st.Cells(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var out []store.Cell
+	for _, c := range all {
+		if c.Line.Path != "" {
+			out = append(out, c)
+		}
+	}
+	return out, nil
+}
