@@ -33,10 +33,11 @@ var allowed = []struct {
 	{"analysis/rating", []string{"analysis/pull", "calc/..."}, "facts against ratings: no trace needed"},
 	{"analysis/pull", []string{"analysis/trace", "calc/unit"}, "what the line did, whatever gear was on it"},
 	{"analysis/trace", []string{"calc/unit"}, "numbers over time and nothing else"},
-	{"calc/rig", []string{"calc/gear", "calc/unit"}, "geometry of gear"},
+	{"calc/rig", []string{"calc/gear", "calc/strict", "calc/unit"}, "geometry of gear"},
 	{"calc/gear", []string{"calc/unit"}, "what an item is rated for does not depend on where it hangs"},
 	{"calc/kinetic", []string{"calc/unit"}, "physics"},
 	{"calc/calibrate", []string{"calc/unit"}, "arithmetic of readings"},
+	{"calc/strict", nil, "reads hand-written files and knows none of their nouns"},
 	{"calc/unit", nil, "the bottom"},
 }
 
