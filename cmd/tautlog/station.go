@@ -2,13 +2,10 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"log/slog"
 	"net"
-	"net/http"
 	"net/netip"
-	"time"
 
 	"golang.org/x/sync/errgroup"
 
@@ -43,33 +40,9 @@ func (s *station) run(ctx context.Context) error {
 		if err != nil {
 			return fmt.Errorf("the pages could not be prepared: %w", err)
 		}
-		group.Go(func() error { return servePages(ctx, s.pages, handler) })
+		group.Go(func() error { return web.Serve(ctx, s.pages, handler) })
 	}
 	return group.Wait()
-}
-
-// servePages answers until ctx ends. Streams end with ctx, so that a page
-// left open does not hold up the end.
-func servePages(ctx context.Context, l net.Listener, handler http.Handler) error {
-	server := &http.Server{
-		Handler:           handler,
-		BaseContext:       func(net.Listener) context.Context { return ctx },
-		ReadHeaderTimeout: 10 * time.Second,
-		IdleTimeout:       2 * time.Minute,
-		MaxHeaderBytes:    1 << 16,
-	}
-	stopped := context.AfterFunc(ctx, func() {
-		ending, cancel := context.WithTimeout(context.WithoutCancel(ctx), 3*time.Second)
-		defer cancel()
-		if server.Shutdown(ending) != nil {
-			server.Close()
-		}
-	})
-	defer stopped()
-	if err := server.Serve(l); !errors.Is(err, http.ErrServerClosed) {
-		return fmt.Errorf("the pages stopped: %w", err)
-	}
-	return nil
 }
 
 // listenLoopback opens addr for the pages. Anything but this machine itself is

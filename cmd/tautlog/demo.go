@@ -1,0 +1,104 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"os"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"tautlog/ingest/rehearse"
+	"tautlog/ingest/store"
+)
+
+// newDemo is the whole tool with simulated cells.
+func newDemo() *cobra.Command {
+	var data, listen string
+	var seed uint64
+	c := &cobra.Command{
+		Use:   "demo",
+		Short: "Show the whole tool with a simulated cell and made-up pulls",
+		Long: `Starts the daemon and its pages on a store of its own, and two simulated load cells that write real bytes to real
+pseudo-terminals, which the daemon opens as it opens any serial device. The club, its gear and its pulls are made up.
+
+The store is thrown away at the end, unless --data names a directory to keep it in.`,
+		Args: noArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			pages, err := listenDemo(listen, c.Flags().Changed("listen"))
+			if err != nil {
+				return err
+			}
+			defer pages.Close()
+			return runDemo(c.Context(), demoOptions{
+				data: data, seed: seed, pages: pages, stdout: c.OutOrStdout(),
+				log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), &slog.HandlerOptions{Level: slog.LevelWarn})),
+			})
+		},
+	}
+	c.Flags().StringVar(&data, "data", "", "directory to keep the demonstration's store in; thrown away when not given")
+	c.Flags().StringVar(&listen, "listen", defaultListen, "address and port of the pages, on this machine only")
+	c.Flags().Uint64Var(&seed, "seed", uint64(time.Now().UnixNano()), "the same seed gives the same pulls")
+	return c
+}
+
+// listenDemo opens the usual address, or any free port where that one is
+// taken and was not asked for.
+func listenDemo(addr string, asked bool) (net.Listener, error) {
+	l, err := listenLoopback(addr)
+	if err == nil || asked {
+		return l, err
+	}
+	return listenLoopback("127.0.0.1:0")
+}
+
+type demoOptions struct {
+	data   string
+	seed   uint64
+	pages  net.Listener
+	stdout io.Writer
+	log    *slog.Logger
+}
+
+// runDemo fills a store with the invented world, powers its cells up and runs
+// the same daemon as serve on them.
+func runDemo(ctx context.Context, o demoOptions) (err error) {
+	dir := o.data
+	if dir == "" {
+		if dir, err = os.MkdirTemp("", "tautlog-demo-"); err != nil {
+			return fmt.Errorf("no room for the demonstration: %w; name a directory with --data", err)
+		}
+		defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	}
+	st, err := store.Open(dir, store.Options{Who: "demonstration"})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, st.Close()) }()
+
+	world := rehearse.NewWorld()
+	stage, err := newStage(ctx, st, o.log, world)
+	if err != nil {
+		return err
+	}
+	cells, sessions, err := stage.powerUp(ctx, world, o.seed)
+	defer func() {
+		for _, s := range sessions {
+			err = errors.Join(err, s.Close())
+		}
+	}()
+	if err != nil {
+		return err
+	}
+	fmt.Fprintln(o.stdout, world.Notice)
+	for i, s := range sessions {
+		fmt.Fprintf(o.stdout, "Cell %s: %s\n", cells[i].Name, s.Note())
+	}
+	fmt.Fprintf(o.stdout, "\nThe line, live: http://%s/line\nThe first pull comes within ten seconds. Stop with Ctrl-C.\n", o.pages.Addr())
+	s := &station{store: st, cells: cells, log: o.log, follow: rehearse.Follow(sessions...), pages: o.pages, demo: true}
+	return s.run(ctx)
+}
