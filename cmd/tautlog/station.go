@@ -23,7 +23,7 @@ type station struct {
 	cells  []store.Cell
 	log    *slog.Logger
 	follow func(context.Context, port.Line, func(port.Event)) error // nil: port.Follow
-	pages  net.Listener                                            // nil: headless
+	pages  net.Listener                                             // nil: headless
 	demo   bool
 }
 
