@@ -39,6 +39,9 @@ func newRoot() *cobra.Command {
 	})
 	root.AddCommand(
 		newCells(),
+		newDemo(),
+		newServe(),
+		newRecord(),
 		newPulls(),
 		newJudge(),
 	)
