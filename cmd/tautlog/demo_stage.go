@@ -66,7 +66,9 @@ func (g *stage) powerUp(ctx context.Context, w rehearse.World, seed uint64) (cel
 		if err := g.rigUp(ctx, c.ID, b.Rig, b.Ground); err != nil {
 			return cells, sessions, err
 		}
-		s, err := rehearse.Start(ctx, rehearse.Options{
+		// The cells outlast ctx: they are closed after the daemon has ended, as
+		// real ones are.
+		s, err := rehearse.Start(context.WithoutCancel(ctx), rehearse.Options{
 			Cell: b.Cell, Script: b.Script, Seed: seed + uint64(i),
 			Announce: func(p rehearse.Pull) { g.announced(ctx, c.ID, p) },
 		})
