@@ -1,0 +1,207 @@
+package watch
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/analysis/pull"
+	"tautlog/ingest/store"
+)
+
+// process is a daemon of its own: this test binary, run again.
+type process struct {
+	t      *testing.T
+	cmd    *exec.Cmd
+	stdin  io.Closer
+	ups    chan time.Time
+	exited chan struct{}
+}
+
+func startDaemon(t *testing.T, dir, link string) *process {
+	t.Helper()
+	p := &process{t: t, cmd: exec.Command(os.Args[0]), ups: make(chan time.Time, 64), exited: make(chan struct{})}
+	p.cmd.Env = append(os.Environ(), daemonStore+"="+dir, daemonLine+"="+link)
+	p.cmd.Stderr = os.Stderr
+	var err error
+	p.stdin, err = p.cmd.StdinPipe()
+	require.NoError(t, err)
+	out, err := p.cmd.StdoutPipe()
+	require.NoError(t, err)
+	require.NoError(t, p.cmd.Start())
+	go func() {
+		defer close(p.exited)
+		for lines := bufio.NewScanner(out); lines.Scan(); {
+			var ns int64
+			if _, err := fmt.Sscanf(lines.Text(), "up %d", &ns); err == nil {
+				p.ups <- time.Unix(0, ns)
+			}
+		}
+	}()
+	t.Cleanup(func() {
+		_ = p.cmd.Process.Kill()
+		<-p.exited
+		_ = p.cmd.Wait()
+	})
+	return p
+}
+
+// up waits until the daemon has opened the line.
+func (p *process) up() time.Time {
+	p.t.Helper()
+	select {
+	case at := <-p.ups:
+		return at
+	case <-time.After(patience):
+		require.Fail(p.t, "the daemon did not open the line")
+		panic("not reached")
+	}
+}
+
+// kill ends the daemon as kill -9 does, and tells the moment just before.
+func (p *process) kill() time.Time {
+	at := time.Now()
+	require.NoError(p.t, p.cmd.Process.Kill())
+	<-p.exited
+	_ = p.cmd.Wait()
+	return at
+}
+
+// finish ends the daemon in good order.
+func (p *process) finish() {
+	p.t.Helper()
+	require.NoError(p.t, p.stdin.Close())
+	<-p.exited
+	require.NoError(p.t, p.cmd.Wait())
+}
+
+// life is one daemon from the opening of the line to the kill.
+type life struct {
+	up, killed time.Time
+	stored     map[int64]bool // readings in the store right after
+}
+
+// promise is the age from which on a reading is on disk.
+const promise = 250 * time.Millisecond
+
+// The daemon is killed twenty times at random moments of pulls, while an
+// instrument in another process goes on sending.
+func TestKilledMidPullTwentyTimes(t *testing.T) {
+	const every, length = 700, 500 // ms from pull to pull, and of one
+	kills := 20
+	if testing.Short() {
+		kills = 3
+	}
+	seed := rand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := rand.New(rand.NewPCG(seed, 0))
+	forces := quiet(2000+1600*kills*every/1000, 1)
+	require.Less(t, len(forces), 1<<indexBits)
+	for at := 1000; at+every < len(forces); at += every {
+		addPulse(forces, at, length, 40000)
+	}
+	in, dir := startSender(t, forces, "--per-frame", "5"), t.TempDir()
+
+	var lives []life
+	var start time.Time
+	for len(lives) < kills {
+		d := startDaemon(t, dir, in.link)
+		l := life{up: d.up()}
+		if start.IsZero() {
+			start = in.await("start", patience)
+		}
+		// A random moment of the first pull that begins a quarter of a second
+		// from now or later: something has to be on disk by then.
+		since := time.Since(start) + promise - time.Second
+		next := (since + every*time.Millisecond - 1) / (every * time.Millisecond) * every * time.Millisecond
+		time.Sleep(time.Until(start.Add(time.Second + max(0, next) + time.Duration(rng.Int64N(length*1e6)))))
+		l.killed = d.kill()
+		l.stored = openAfterKill(t, dir)
+		lives = append(lives, l)
+	}
+	last := startDaemon(t, dir, in.link)
+	last.up()
+	in.await("end", 2*patience)
+	last.finish()
+
+	truth := in.readTruth()
+	s, cell := reopen(t, dir)
+	requireOnlySent(t, truth, readStored(t, s, cell))
+	var checked, missing int
+	for k, l := range lives {
+		for i, r := range truth {
+			if r.at < l.up.UnixNano() || r.at >= l.killed.Add(-promise).UnixNano() {
+				continue
+			}
+			checked++
+			if !l.stored[r.raw] {
+				missing++
+				t.Errorf("kill %d: reading %d was sent %v before and is not stored", k, i, l.killed.Sub(time.Unix(0, r.at)))
+			}
+		}
+	}
+	t.Logf("%d readings were older than %v at a kill, %d of them are missing", checked, promise, missing)
+	assert.Greater(t, checked, 100*kills)
+}
+
+// openAfterKill opens the store as the next daemon does, checks it, and gives
+// what is stored.
+func openAfterKill(t *testing.T, dir string) map[int64]bool {
+	t.Helper()
+	s, cell := reopen(t, dir)
+	require.NoError(t, s.Integrity(t.Context()))
+	have := map[int64]bool{}
+	for _, k := range readStored(t, s, cell) {
+		have[k.raw] = true
+	}
+	require.NoError(t, s.Close())
+	return have
+}
+
+func reopen(t *testing.T, dir string) (*store.Store, int64) {
+	t.Helper()
+	s, err := store.Open(dir, store.Options{})
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, s.Close()) })
+	cell, err := s.CellByName(t.Context(), packedCell("").Name)
+	require.NoError(t, err)
+	return s, cell.ID
+}
+
+// A daemon is killed in the middle of a steady pull and started again: it is
+// one pull, with a gap, and not two.
+func TestAPullInterruptedByAKillIsFoundWhole(t *testing.T) {
+	t.Parallel()
+	forces := quiet(11000, 1)
+	addSteady(forces, 2000, 6000, 15000)
+	in, dir := startSender(t, forces), t.TempDir()
+	first := startDaemon(t, dir, in.link)
+	first.up()
+	start := in.await("start", patience)
+	time.Sleep(time.Until(start.Add(4500 * time.Millisecond)))
+	first.kill()
+	second := startDaemon(t, dir, in.link)
+	second.up()
+	in.await("end", patience)
+	second.finish()
+
+	s, _ := reopen(t, dir)
+	pulls, err := s.Pulls(t.Context(), store.PullFilter{})
+	require.NoError(t, err)
+	require.Len(t, pulls, 1)
+	p := pulls[0]
+	assert.InDelta(t, 2.0, float64(p.Found.Start-start.UnixNano())/1e9, 0.2)
+	assert.InDelta(t, 8.0, float64(p.Found.End-start.UnixNano())/1e9, 0.2)
+	assert.Contains(t, p.Found.Flags, pull.FlagGap)
+	assert.Equal(t, pull.Steady, p.Kind)
+	assert.True(t, p.Settled)
+	assert.InEpsilon(t, 15000, float64(*p.Found.Steady), 0.01)
+}
