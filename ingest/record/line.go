@@ -207,7 +207,7 @@ func (l *line) status(now time.Time) Status {
 	l.state.watch(now, l.patience())
 	return Status{
 		Cell: l.cell.ID, Name: l.cell.Name,
-		Up: l.state.up, Since: l.state.since, Problem: l.problem(now),
+		Up: l.state.up, Silent: l.state.silent, Since: l.state.since, Problem: l.problem(now),
 		LastReading: l.state.lastTime, Decode: l.state.decode,
 		Held: l.state.held, Lost: l.state.lost.n,
 	}

@@ -12,6 +12,8 @@ type Status struct {
 	Name string
 	// Up says that the device is open.
 	Up bool
+	// Silent says that the device is open, but sends nothing that can be read.
+	Silent bool
 	// Since is when the cell came into this state: up, down or silent.
 	Since time.Time
 	// Problem is a sentence for people, what is wrong where and what to do;

@@ -22,9 +22,10 @@ type cell struct {
 	finder  *pull.Finder
 	shelf   *shelf
 
-	last int64 // time of the latest reading that the finder has seen
-	taut bool
-	told int64 // start of the pull that was shown because its cell fell silent
+	last   int64     // time of the latest reading that the finder has seen
+	pushed time.Time // when it saw it
+	taut   bool
+	told   int64 // start of the pull that was shown because its cell fell silent
 
 	mu    sync.Mutex
 	state pull.State
@@ -62,6 +63,7 @@ func (c *cell) run(ctx context.Context, recorded <-chan struct{}) error {
 		case <-c.queue.ready:
 			c.follow(c.queue.take())
 		case <-retry.C:
+			c.settleSilent()
 			c.shelf.retry()
 		case <-recorded:
 			c.follow(c.queue.take())
@@ -76,8 +78,8 @@ func (c *cell) follow(news []record.Announcement) {
 		if a.Readings != nil {
 			c.push(a.Readings.Batch)
 		}
-		if a.Status != nil && (!a.Status.Up || a.Status.Problem != "") {
-			c.showUnderWay(a.Status)
+		if a.Status != nil && (!a.Status.Up || a.Status.Silent) {
+			c.showUnderWay()
 		}
 	}
 }
@@ -88,7 +90,7 @@ func (c *cell) push(b trace.Batch) {
 	if b.Len() == 0 {
 		return
 	}
-	c.last = b.T[b.Len()-1]
+	c.last, c.pushed = b.T[b.Len()-1], c.watcher.cfg.Now()
 	for _, p := range c.finder.Push(b) {
 		c.shelf.save(p, true)
 	}
@@ -119,13 +121,29 @@ func after(b trace.Batch, t int64) trace.Batch {
 
 // showUnderWay shows the pull going on as far as it has come, once, where its
 // cell has been unplugged or fallen silent.
-func (c *cell) showUnderWay(s *record.Status) {
+func (c *cell) showUnderWay() {
 	p, ok := c.finder.Current()
 	if !ok || p.Start == c.told {
 		return
 	}
 	c.told = p.Start
 	c.shelf.save(p, false)
+}
+
+// splitGap is a little more than the time without readings after which the
+// finder would not add what follows to a pull.
+const splitGap = 31 * time.Second
+
+// settleSilent settles the pull going on where its cell has been silent for
+// so long that nothing can be added to it any more.
+func (c *cell) settleSilent() {
+	if _, ok := c.finder.Current(); !ok || c.watcher.cfg.Now().Sub(c.pushed) < splitGap {
+		return
+	}
+	for _, p := range c.finder.Close() {
+		c.shelf.save(p, true)
+	}
+	c.finder, c.taut = pull.NewFinder(finderConfig(c.Cell)), false
 }
 
 // finish keeps the pull going on as a first result: when the recorder runs

@@ -180,7 +180,7 @@ func reopen(t *testing.T, dir string) (*store.Store, int64) {
 // one pull, with a gap, and not two.
 func TestAPullInterruptedByAKillIsFoundWhole(t *testing.T) {
 	t.Parallel()
-	forces := quiet(11000, 1)
+	forces := quiet(14000, 1)
 	addSteady(forces, 2000, 6000, 15000)
 	in, dir := startSender(t, forces), t.TempDir()
 	first := startDaemon(t, dir, in.link)

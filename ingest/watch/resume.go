@@ -36,6 +36,8 @@ func (c *cell) resume(ctx context.Context) error {
 	if err := c.replay(ctx, from, last+1); err != nil {
 		return err
 	}
+	c.pushed = time.Unix(0, last)
+	c.settleSilent()
 	if p, ok := c.finder.Current(); ok {
 		c.shelf.save(p, false)
 		c.shelf.settleBefore(p.Start)
