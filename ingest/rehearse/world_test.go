@@ -1,0 +1,146 @@
+package rehearse_test
+
+import (
+	"bytes"
+	"math"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/analysis/pull"
+	"tautlog/analysis/rating"
+	"tautlog/calc/gear"
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+	"tautlog/ingest/rehearse"
+)
+
+func rigByID(t *testing.T, w rehearse.World, id string) rig.Rig {
+	i := slices.IndexFunc(w.Rigs, func(r rig.Rig) bool { return r.ID == id })
+	require.GreaterOrEqual(t, i, 0, id)
+	return w.Rigs[i]
+}
+
+func TestWorldIsWellFormed(t *testing.T) {
+	t.Parallel()
+	w := rehearse.NewWorld()
+	assert.Contains(t, w.Notice, "made up")
+	ids := map[string]bool{}
+	once := func(id string) {
+		require.NotEmpty(t, id)
+		require.False(t, ids[id], id)
+		ids[id] = true
+	}
+	for _, v := range w.Vehicles {
+		once(v.ID)
+		assert.Empty(t, v.Check(), v.Name)
+	}
+	for _, it := range w.Items {
+		once(it.ID)
+		assert.Empty(t, it.Check(), it.Name)
+		assert.Empty(t, it.Maker, "nothing here has a maker")
+	}
+	for _, r := range w.Rigs {
+		once(r.ID)
+		require.NoError(t, r.Validate(), r.Name)
+		var b bytes.Buffer
+		require.NoError(t, rig.Encode(&b, r))
+		again, err := rig.Decode(&b)
+		require.NoError(t, err, r.Name)
+		assert.Equal(t, r, again)
+		places, err := r.Places()
+		require.NoError(t, err)
+		for _, p := range places {
+			assert.True(t, ids[p.Use.Item.ID], "%s in %s is not in the register", p.Use.Item.Name, r.Name)
+		}
+	}
+	for _, b := range w.Benches {
+		require.NoError(t, b.Cell.Validate())
+		assert.Contains(t, w.Grounds, b.Ground)
+		rigByID(t, w, b.Rig)
+	}
+}
+
+// The first pull comes soon and is kinetic; the others follow without
+// crowding, and the forces stay within the cells.
+func TestWorldsPullsComeInOrder(t *testing.T) {
+	t.Parallel()
+	w := rehearse.NewWorld()
+	for _, b := range w.Benches {
+		end := 0.0
+		for n := range 40 {
+			p, more := b.Script(n)
+			require.True(t, more)
+			again, _ := b.Script(n)
+			assert.Equal(t, p.Shape, again.Shape, "the script gives the same answer every time")
+			rigByID(t, w, p.Rig)
+			track, err := p.Shape.Render(random())
+			require.NoError(t, err)
+			peak, _ := track.Peak()
+			assert.Less(t, peak, b.Cell.Capacity)
+			assert.Greater(t, peak, b.Cell.Capacity/10)
+			assert.Greater(t, p.At.Seconds(), end+4, "%s leaves time to see the one before", p.Name)
+			if n > 0 {
+				assert.Less(t, p.At.Seconds(), end+25)
+			}
+			end = p.At.Seconds() + track.Length()
+		}
+	}
+	first, _ := w.Benches[0].Script(0)
+	assert.Equal(t, 6*time.Second, first.At)
+	assert.IsType(t, rehearse.Kinetic{}, first.Shape)
+}
+
+// The world shows every verdict but the worst, on unlike bases.
+func TestWorldHasSomethingToShow(t *testing.T) {
+	t.Parallel()
+	w := rehearse.NewWorld()
+	seen := map[rating.Verdict]bool{}
+	for _, b := range w.Benches {
+		for n := range 8 {
+			p, _ := b.Script(n)
+			track, err := p.Shape.Render(random())
+			require.NoError(t, err)
+			peak, _ := track.Peak()
+			kind := pull.Steady
+			if _, ok := p.Shape.(rehearse.Kinetic); ok {
+				kind = pull.Kinetic
+			}
+			r, err := rating.Judge(rating.Peak{Value: peak, Low: peak, High: peak, Kind: kind}, rigByID(t, w, p.Rig), unit.Kilonewton)
+			require.NoError(t, err)
+			for _, it := range r.Items {
+				seen[it.Verdict] = true
+			}
+		}
+	}
+	r, err := rating.Judge(rating.Peak{Value: 10e3}, rigByID(t, w, "rig-found"), unit.Kilonewton)
+	require.NoError(t, err)
+	weakest, _ := r.Weakest()
+	assert.Equal(t, rating.NotRated, weakest.Verdict)
+	assert.Equal(t, gear.TieDown, weakest.Kind)
+	for _, v := range []rating.Verdict{rating.Inside, rating.Over, rating.NotJudged} {
+		assert.True(t, seen[v], v)
+	}
+}
+
+// What the generator plays on a bench is the peak of the pull's physics as
+// far as the cell's noise and converter let one see it.
+func TestBenchReadingsReachThePhysicalPeak(t *testing.T) {
+	t.Parallel()
+	b := rehearse.NewWorld().Benches[0]
+	p, _ := b.Script(0)
+	track, err := p.Shape.Render(random())
+	require.NoError(t, err)
+	want, at := track.Peak()
+	largest, when := math.Inf(-1), 0.0
+	for _, s := range samples(t, b.Cell, b.Script, 1, 9000) {
+		if f := float64(b.Cell.Curve.Force(float64(s.Raw))); f > largest {
+			largest, when = f, float64(s.N)/b.Cell.Rate
+		}
+	}
+	assert.InDelta(t, float64(want)+60, largest, 5*20, "zero error 60 N, noise 20 N")
+	assert.InDelta(t, 6+at, when, 0.03)
+}
