@@ -1,0 +1,290 @@
+package pull
+
+import (
+	"math"
+
+	"tautlog/analysis/trace"
+	"tautlog/calc/unit"
+)
+
+// measured is a pull while it is being measured.
+type measured struct {
+	Pull
+	cfg     Config
+	all     tally
+	course  course
+	top     int     // point of the course with the largest reading
+	scale   float64 // full scale, with this pull's own peak
+	base    float64 // level that the pull began at, zero taken off
+	step    float64 // seconds between readings
+	rest    trace.Level
+	after   *trace.Level
+	best    float64 // best estimate of the peak, which may lie above the largest reading
+	summit  summit
+	smooth  bool // summit is in use
+	pulse   float64
+	zeroOff float64 // half width of what is not known of the zero
+	zeroUp  float64 // the same, one-sided: how far the zero moved upward (positive)
+}
+
+// measure measures a pull from its sums: all of them, and those up to its
+// end. It is nil where what was found is not high enough to be a pull.
+func (f *Finder) measure(p *tautLine, all, ended tally, end int64) *Pull {
+	m := &measured{cfg: f.cfg, all: all, step: f.step(), rest: p.rest, after: p.after}
+	m.scale = max(f.scale(), f.largest(all.max))
+	m.Start, m.End = p.c.startAt, max(end, all.maxAt)
+	f.takeZero(m, p)
+	height := all.max - float64(m.Zero) - m.base
+	if height < peakShare*m.scale && height < 2*f.threshold(p.sigma) || p.underWay && all.max-float64(m.Zero) <= zeroBand*m.scale {
+		return nil
+	}
+	m.course = p.c.line.until(m.End, float64(m.Zero))
+	m.Samples, m.Rate = ended.n, rateOf(m.step)
+	m.top = m.course.largest(all.maxAt)
+	m.sums(p, ended)
+	m.peak()
+	m.shape(p)
+	m.flag(p, ended)
+	m.interval()
+	return &m.Pull
+}
+
+// largest is the full scale where only readings tell it.
+func (f *Finder) largest(reading float64) float64 {
+	if f.cfg.Capacity > 0 || f.cfg.FullScale > 0 {
+		return 0
+	}
+	return reading
+}
+
+func rateOf(step float64) float64 {
+	if step <= 0 {
+		return 0
+	}
+	return 1 / step
+}
+
+// takeZero decides what of the quiet level is zero and what is load.
+func (f *Finder) takeZero(m *measured, p *tautLine) {
+	level := p.level
+	m.Noise = unit.Force(p.sigma)
+	switch {
+	case p.underWay:
+		m.Zero = unit.Force(level)
+		if !f.zeroOK && f.edge == 0 || !f.zeroOK {
+			m.note(FlagZeroUnknown, "No quiet line was seen before the pull, so the zero is taken as read.")
+		}
+	case level <= zeroBand*m.scale:
+		m.Zero = unit.Force(level)
+		if level < -zeroBand*m.scale {
+			m.note(FlagZeroFarOff, "The quiet line reads more than 2 % of full scale below zero. Zero the cell.")
+		}
+	default:
+		if f.zeroOK {
+			m.Zero = unit.Force(f.zero)
+		} else {
+			m.note(FlagZeroUnknown, "No slack line was seen before the pull, so the zero is taken as read.")
+		}
+		m.base = level - float64(m.Zero)
+		m.Standing = unit.Force(m.base)
+		m.note(FlagStanding, "The line was under tension before the pull. That tension is part of the peak.")
+	}
+}
+
+// largest is the point of the course with the largest reading, taken at t.
+func (c course) largest(t int64) int {
+	i := c.from(t)
+	if i >= len(c.t) {
+		i = len(c.t) - 1
+	}
+	return max(i, 0)
+}
+
+// sums takes over what was added up.
+func (m *measured) sums(p *tautLine, ended tally) {
+	off := float64(m.Zero) - p.c.base
+	m.Impulse = ended.impulse - off*ended.span
+	if m.End > ended.end {
+		m.Impulse += m.course.between(ended.end, m.End).impulse()
+	}
+	m.ToPeak = m.all.toMax - off*m.all.spanToMax
+	m.PeakAt = m.all.maxAt
+	m.Spikes = ended.spikes
+	zero := float64(m.Zero)
+	m.PeakReading = unit.Force(m.all.max - zero)
+	m.PeakFiltered, m.Filter = m.PeakReading, "none"
+	m.MaxRise = m.all.rawSlope
+	if m.all.through > 0 {
+		m.PeakFiltered, m.Filter = unit.Force(m.all.smooth-zero), "CFC 60"
+		m.MaxRise = m.all.slope
+	}
+}
+
+// peak estimates the peak. Without noise it is the largest reading.
+func (m *measured) peak() {
+	reading, zero := float64(m.PeakReading), float64(m.Zero)
+	m.best = reading
+	sigma := m.rest.Sigma
+	if sigma == 0 && m.rest.N == 0 && m.step > 0 && m.step <= 0.002 {
+		sigma = neighbourNoise(m.all.top.f)
+		m.Noise = unit.Force(sigma)
+	}
+	s, ok := findSummit(m.all.top, m.all.top.index(m.all.maxAt), sigma, zero)
+	if !ok {
+		m.Peak = m.PeakReading
+		return
+	}
+	for _, k := range m.all.crests {
+		if !k.seen || k.top.at != k.at {
+			continue
+		}
+		if other, ok := findSummit(k.top, k.top.middle(), sigma, zero); ok && other.value > s.value {
+			s = other
+		}
+	}
+	m.summit, m.smooth, m.best = s, true, s.value
+	m.Peak = unit.Force(min(s.value, reading))
+}
+
+// index is the place in the capture of the sample at time t; -1 none.
+func (c capture) index(t int64) int {
+	k := course{t: c.t}.from(t)
+	if k < len(c.t) && c.t[k] == t {
+		return k
+	}
+	return -1
+}
+
+// middle is the place of the sample that the capture was taken for.
+func (c capture) middle() int { return min(c.before, len(c.t)-1) }
+
+// shape measures the course and judges the kind.
+func (m *measured) shape(p *tautLine) {
+	c, peak := m.course, float64(m.Peak)
+	if len(c.t) == 0 {
+		m.Kind = Steady
+		return
+	}
+	half := m.base + (peak-m.base)/2
+	s := shape{peak: peak - m.base, base: m.base, noise: float64(m.Noise), wholeOf: c.whole()}
+	s.rise = c.measureRise(m.top, m.base, peak)
+	s.half = c.above(half)
+	s.bins = c.average(max(binSeconds, m.step))
+	s.hold = s.bins.findHold(m.base)
+	m.pulse = c.pulse(m.top, half)
+	m.RiseTime, m.RiseRate, m.AboveHalf = s.rise.time, s.rise.rate, c.above(peak/2)
+	m.Kind = s.kindOf(m.pulse)
+	switch m.Kind {
+	case Kinetic:
+		m.takeRebounds(c.findRebounds(m.top, m.base, peak, m.pulse, float64(m.Noise)))
+	case Proof:
+		level, decay := unit.Force(s.hold.level), s.hold.decay
+		m.Steady, m.HoldDecay = &level, &decay
+	case Steady:
+		level, swing := c.works(m.base, peak)
+		l, a := unit.Force(level), unit.Force(swing)
+		m.Steady, m.StickSlip = &l, &a
+	}
+}
+
+func (m *measured) takeRebounds(r rebounds) {
+	m.Rebounds = r.n
+	if r.n > 0 && r.hz > 0 {
+		m.Rebound = &r.hz
+	}
+	if r.n > 0 && r.damping > 0 {
+		m.Damping = &r.damping
+	}
+}
+
+// note adds a flag with its sentence.
+func (m *measured) note(flag, sentence string) {
+	m.Flags = append(m.Flags, flag)
+	m.Remarks = append(m.Remarks, sentence)
+}
+
+// flag says what to know before trusting the numbers.
+func (m *measured) flag(p *tautLine, ended tally) {
+	if m.Flags == nil {
+		m.Flags, m.Remarks = []string{}, []string{}
+	}
+	if p.underWay && !p.atGap {
+		m.note(FlagUnderWay, "The pull was already under way when the trace began.")
+	}
+	if m.all.open {
+		m.note(FlagNotEnded, "The trace ends before the pull does.")
+	}
+	m.flagGaps(p, ended)
+	m.flagMarks(ended)
+	if m.cfg.Capacity > 0 && m.all.max > float64(m.cfg.Capacity) {
+		m.note(FlagOverCapacity, "The largest reading is beyond the rated capacity of the cell.")
+	}
+	m.flagZero()
+}
+
+// flagGaps looks for readings that are missing, and whether the peak could
+// be among them: the gap touches it where it lies within a few readings of
+// the largest one, or has a force beside it that is nearly as large.
+func (m *measured) flagGaps(p *tautLine, ended tally) {
+	gaps := ended.gaps
+	if len(m.all.gaps) > len(gaps) && m.all.open {
+		gaps = m.all.gaps
+	}
+	if len(gaps) == 0 && !p.atGap {
+		return
+	}
+	m.note(FlagGap, "Readings are missing inside the pull.")
+	near := int64(5 * m.step * 1e9)
+	for _, g := range gaps {
+		beside := max(m.course.at(g.from), m.course.at(g.to))
+		if m.PeakAt >= g.from-near && m.PeakAt <= g.to+near || beside >= 0.8*float64(m.PeakReading) {
+			m.note(FlagGapAtPeak, "Readings are missing beside the largest one: the true peak may have been in the gap.")
+			return
+		}
+	}
+	if p.atGap && m.PeakAt-m.Start <= near {
+		m.note(FlagGapAtPeak, "Readings are missing beside the largest one: the true peak may have been in the gap.")
+	}
+}
+
+// at is the force at the last point not behind t.
+func (c course) at(t int64) float64 {
+	i := c.from(t + 1)
+	if i == 0 {
+		return 0
+	}
+	return c.f[i-1]
+}
+
+func (m *measured) flagMarks(ended tally) {
+	if ended.overload > 0 {
+		m.note(FlagOverload, "The instrument was beyond its range: the true peak was at least the largest reading.")
+	}
+	if ended.voids > 0 {
+		m.note(FlagInvalid, "The instrument called some readings inside the pull void.")
+	}
+	if ended.spikes > 0 {
+		m.note(FlagSpikes, count(ended.spikes, "single reading was", "single readings were")+" taken for electrical and left out.")
+	}
+	if m.Samples < fewReadings {
+		m.note(FlagFewReadings, count(m.Samples, "reading covers", "readings cover")+" the whole pull.")
+	}
+}
+
+const fewReadings = 12
+
+// flagZero compares the quiet level after the pull with the one before.
+func (m *measured) flagZero() {
+	if m.after == nil || m.base != 0 || m.rest.N == 0 && m.rest.Sigma == 0 {
+		return
+	}
+	moved := m.after.Mean - m.rest.Mean
+	if math.Abs(moved) > zeroBand*m.scale {
+		return // a load left on the line
+	}
+	m.zeroUp = moved
+	noise := math.Hypot(m.rest.Sigma, m.after.Sigma)
+	if math.Abs(moved) > max(3*noise/math.Sqrt(float64(min(m.after.N, 64))), startShare*m.scale) {
+		m.note(FlagZeroMoved, "The slack line reads "+unit.Force(moved).String()+" from where it was before the pull.")
+	}
+}

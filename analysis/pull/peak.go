@@ -1,0 +1,184 @@
+package pull
+
+import "math"
+
+// summit is what the readings around the largest one say of the true top.
+type summit struct {
+	value float64 // best estimate, with the zero taken off
+	sd    float64 // its standard deviation, noise and misfit
+	half  int     // readings on either side that went into it
+	sag   float64 // how far the fitted curve falls within half a step
+}
+
+// Sizes of window that are tried, in readings on either side, from the
+// largest down: about three to an octave.
+var summitHalves = [...]int{1024, 813, 645, 512, 406, 323, 256, 203, 161, 128, 102, 81, 64, 51, 40, 32, 25, 20, 16, 13, 10, 8, 6, 5, 4, 3, 2}
+
+// misfitLimit is how large, in squared standard deviations, the cubic and the
+// quartic part of the readings in a window may be together for a parabola to
+// serve: the median of chi-squared with two degrees of freedom is 1.39.
+const misfitLimit = 4
+
+// findSummit estimates the top of the force around index c of the capture
+// from readings with noise sigma: a parabola by least squares in the largest
+// window in which it fits (local polynomial smoothing: Fan and Gijbels, Local
+// Polynomial Modelling and Its Applications, 1996, chapter 3). The largest
+// of many noisy readings lies above the true force; the parabola does not.
+// It is false where no window serves, as when there is no noise.
+func findSummit(c capture, index int, sigma, zero float64) (summit, bool) {
+	if !(sigma > 0) || index < 0 || index >= len(c.f) {
+		return summit{}, false
+	}
+	for _, half := range summitHalves {
+		if 2*half+1 > 2*len(c.f) {
+			continue
+		}
+		if s, ok := tryWindow(c, index, half, sigma); ok {
+			s.value -= zero
+			return s, true
+		}
+	}
+	return summit{}, false
+}
+
+// tryWindow fits a window around index, moved once or twice towards where its
+// own top is, but not so far that it leaves the readings around index.
+func tryWindow(c capture, index, half int, sigma float64) (summit, bool) {
+	at := index
+	for try := 0; ; try++ {
+		from, to := max(0, at-half), min(len(c.f), at+half+1)
+		if to-from < 5 || to-from < half+2 {
+			return summit{}, false
+		}
+		fit := fitParabola(c.t[from:to], c.f[from:to])
+		next := from + int(math.Round((fit.top()+1)/2*float64(to-from-1)))
+		next = max(index-half/2, min(index+half/2, next, len(c.f)-1), 0)
+		if next == at || try == 2 {
+			return fit.summit(half, sigma)
+		}
+		at = next
+	}
+}
+
+// parabola is a fit over a window whose times are mapped to -1…1, in
+// polynomials that are orthonormal over the window's readings.
+type parabola struct {
+	n     int
+	basis [5]recurrence
+	coef  [5]float64
+	rest  float64 // sum of squared residuals of the parabola
+	level float64
+}
+
+// recurrence builds one orthogonal polynomial from the two before it
+// (Forsythe, Journal of the SIAM 5, 1957): p = (x-a)·p1 - b·p2, over norm.
+type recurrence struct{ a, b, norm float64 }
+
+// fitParabola fits degrees 0 to 4; the first three are the parabola, the
+// other two show whether it serves.
+func fitParabola(t []int64, f []float64) parabola {
+	n := len(f)
+	p := parabola{n: n, level: f[n/2]}
+	x, prev, cur := make([]float64, n), make([]float64, n), make([]float64, n)
+	span := float64(t[n-1]-t[0]) / 2
+	for i := range x {
+		x[i] = float64(t[i]-t[0])/span - 1
+		cur[i] = 1 / math.Sqrt(float64(n))
+	}
+	rest := make([]float64, n)
+	for i := range rest {
+		rest[i] = f[i] - p.level
+	}
+	p.basis[0] = recurrence{norm: math.Sqrt(float64(n))}
+	for k := 0; ; k++ {
+		for i := range rest {
+			p.coef[k] += rest[i] * cur[i]
+		}
+		for i := range rest {
+			rest[i] -= p.coef[k] * cur[i]
+		}
+		if k == 2 {
+			for _, r := range rest {
+				p.rest += r * r
+			}
+		}
+		if k == 4 {
+			return p
+		}
+		p.basis[k+1] = nextPolynomial(x, prev, cur)
+		prev, cur = cur, prev
+	}
+}
+
+// nextPolynomial replaces prev by the polynomial that follows cur.
+func nextPolynomial(x, prev, cur []float64) recurrence {
+	var r recurrence
+	for i := range x {
+		r.a += x[i] * cur[i] * cur[i]
+		r.b += x[i] * cur[i] * prev[i]
+	}
+	for i := range x {
+		prev[i] = (x[i]-r.a)*cur[i] - r.b*prev[i]
+		r.norm += prev[i] * prev[i]
+	}
+	r.norm = math.Sqrt(r.norm)
+	if r.norm > 0 {
+		for i := range prev {
+			prev[i] /= r.norm
+		}
+	}
+	return r
+}
+
+// at gives the values of the orthonormal polynomials at x.
+func (p *parabola) at(x float64) [5]float64 {
+	var v [5]float64
+	v[0] = 1 / p.basis[0].norm
+	for k := 1; k < 5; k++ {
+		b := p.basis[k]
+		v[k] = (x - b.a) * v[k-1]
+		if k > 1 {
+			v[k] -= b.b * v[k-2]
+		}
+		if b.norm > 0 {
+			v[k] /= b.norm
+		}
+	}
+	return v
+}
+
+// value is the parabola at x.
+func (p *parabola) value(x float64) float64 {
+	v := p.at(x)
+	return p.level + p.coef[0]*v[0] + p.coef[1]*v[1] + p.coef[2]*v[2]
+}
+
+// top is where the parabola is largest within the window.
+func (p *parabola) top() float64 {
+	a, b, c := p.value(-1), p.value(0), p.value(1)
+	if curve := a - 2*b + c; curve < 0 {
+		return max(-1, min(1, (a-c)/2/curve))
+	}
+	if a > c {
+		return -1
+	}
+	return 1
+}
+
+// summit is the top of a parabola that serves.
+func (p *parabola) summit(half int, sigma float64) (summit, bool) {
+	variance := sigma * sigma
+	if p.coef[3]*p.coef[3]+p.coef[4]*p.coef[4] > misfitLimit*variance {
+		return summit{}, false
+	}
+	if free := float64(p.n - 3); p.rest > variance*free*(1+3*math.Sqrt(2/free)) {
+		return summit{}, false
+	}
+	x := p.top()
+	v := p.at(x)
+	noise := variance * (v[0]*v[0] + v[1]*v[1] + v[2]*v[2])
+	misfit := p.coef[3]*v[3] + p.coef[4]*v[4]
+	curve := max(0, 2*p.value(0)-p.value(-1)-p.value(1)) / 2 // fall from the top to one half window away
+	sag := curve / math.Pow(float64(p.n-1), 2)
+	return summit{value: p.value(x), sd: math.Sqrt(noise + misfit*misfit), half: half, sag: sag}, true
+}

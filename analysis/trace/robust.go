@@ -1,0 +1,120 @@
+package trace
+
+import "math"
+
+// Level is a quiet stretch of a trace, measured so that a few wild readings
+// do not matter.
+type Level struct {
+	Median float64
+	Mean   float64 // of the readings within three standard deviations of the median
+	Sigma  float64 // standard deviation of the noise
+	Step   float64 // smallest difference seen between two readings; 0 where all are equal
+	N      int
+}
+
+// MeasureLevel measures a quiet stretch. It reorders x.
+//
+// The spread is the median absolute deviation times 1.4826, its ratio to the
+// standard deviation of a normal distribution (Huber, Robust Statistics,
+// 1981, section 5.1); it only decides which readings take part in the mean
+// and the standard deviation, both of which see past the rounding of the
+// readings where the median does not. Where more than half of the readings
+// are equal, the rounding step takes the place of the spread.
+func MeasureLevel(x []float64) Level {
+	l := Level{N: len(x)}
+	if len(x) == 0 {
+		return l
+	}
+	l.Median = Median(x)
+	l.Step = smallestStep(x, l.Median)
+	spread := math.Max(1.4826*deviation(x, l.Median), l.Step)
+	var n, sum, squares float64
+	for _, v := range x {
+		if d := v - l.Median; math.Abs(d) <= 3*spread {
+			n++
+			sum += d
+			squares += d * d
+		}
+	}
+	mean := sum / n
+	l.Mean = l.Median + mean
+	if n > 1 {
+		// A normal distribution cut at three standard deviations has 0.9866
+		// of the full one.
+		l.Sigma = math.Sqrt(math.Max(0, squares-sum*mean)/(n-1)) / 0.9866
+	}
+	return l
+}
+
+// deviation is the median absolute deviation from m.
+func deviation(x []float64, m float64) float64 {
+	d := make([]float64, len(x))
+	for i, v := range x {
+		d[i] = math.Abs(v - m)
+	}
+	return Median(d)
+}
+
+// smallestStep is the smallest distance from m that is not none.
+func smallestStep(x []float64, m float64) float64 {
+	step := math.Inf(1)
+	for _, v := range x {
+		if d := math.Abs(v - m); d > 0 && d < step {
+			step = d
+		}
+	}
+	if math.IsInf(step, 1) {
+		return 0
+	}
+	return step
+}
+
+// Median is the middle value of x, or the mean of the two middle ones; 0 for
+// an empty x. It reorders x.
+func Median(x []float64) float64 {
+	n := len(x)
+	if n == 0 {
+		return 0
+	}
+	upper := Select(x, n/2)
+	if n%2 == 1 {
+		return upper
+	}
+	lower := x[0]
+	for _, v := range x[1 : n/2] {
+		lower = max(lower, v)
+	}
+	return lower + (upper-lower)/2
+}
+
+// Select is the value that would stand at index k were x sorted. It reorders
+// x so that nothing before k is larger and nothing behind k smaller (Hoare,
+// Algorithm 65, Communications of the ACM 4, 1961).
+func Select(x []float64, k int) float64 {
+	for lo, hi := 0, len(x)-1; lo < hi; {
+		pivot := x[lo+(hi-lo)/2]
+		i, j := lo, hi
+		for i <= j {
+			for x[i] < pivot {
+				i++
+			}
+			for x[j] > pivot {
+				j--
+			}
+			if i <= j {
+				x[i], x[j] = x[j], x[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return x[k]
+		}
+	}
+	return x[k]
+}
