@@ -43,6 +43,8 @@
 package pull
 
 import (
+	"math"
+
 	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
 )
@@ -55,6 +57,7 @@ const (
 	unknownFloor  = 25.0 // N, least threshold where the capacity is unknown: 0.5 % of half a tonne
 	unknownScale  = 1e4  // N, least full scale where nothing is known: a cell of a tonne
 	momentSeconds = 0.02
+	dropSeconds   = 0.5 // of slack after a disturbance
 	mergeSeconds  = 3.0
 	attemptAfter  = 3.5 // seconds from the peak to a stronger moment that is another attempt
 	residualShare = 0.125
@@ -65,7 +68,8 @@ const (
 	onsetShare    = 0.05 // of the threshold: how near to the level a pull starts and ends
 	standingShare = 0.25 // of full scale: a higher level at the start is a pull under way
 	heldShare     = 0.10 // of full scale: a standing level that is let go was a pull
-	baseSeconds   = 4.0
+	baseSeconds   = 6.0
+	creepSigmas   = 3
 	beginSamples  = 17
 	beginSeconds  = 0.2
 	beginMost     = 512
@@ -365,8 +369,9 @@ func (f *Finder) trigger() {
 	l := trace.Level{Mean: f.quiet.level, Sigma: f.quiet.sigma}
 	begin := f.onset(i, l.Mean, l.Sigma)
 	if before := f.quietBefore(begin); len(before) >= 8 {
-		l = trace.MeasureLevel(append([]float64(nil), before...))
+		l = trace.MeasureLevel(append([]float64(nil), before[:len(before)-f.creep(before)]...))
 		begin = f.onset(i, l.Mean, l.Sigma)
+		begin -= f.creep(f.quietBefore(begin))
 	}
 	f.held = nil
 	f.startPull(begin, l)
@@ -401,13 +406,38 @@ func (f *Finder) onset(i int, level, sigma float64) int {
 	return i
 }
 
+// creep is how many of the readings at the end of x have left the level that
+// the older half of them keeps, seen in the mean of a tenth of a second: a
+// slow rise begins far below what a single noisy reading shows.
+func (f *Finder) creep(x []float64) int {
+	n := f.quiet.size
+	if len(x) < 4*n {
+		return 0
+	}
+	l := trace.MeasureLevel(append([]float64(nil), x[:len(x)/2]...))
+	limit := l.Mean + max(creepSigmas*l.Sigma/math.Sqrt(float64(n)), onsetShare*f.threshold(l.Sigma)/4)
+	end := len(x)
+	for end >= len(x)/2+n && mean(x[end-n:end]) > limit {
+		end -= max(1, n/4)
+	}
+	return len(x) - end
+}
+
+func mean(x []float64) float64 {
+	var sum float64
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(len(x))
+}
+
 // quietBefore gives the quiet readings before sample i.
 func (f *Finder) quietBefore(i int) []float64 {
 	first := max(f.edge, f.win.base)
 	last := i - 1
 	earliest := f.win.time(i) - int64(baseSeconds*1e9)
 	from := last
-	for from > first && last-from < windowKeep/2 && f.win.time(from-1) >= earliest {
+	for from > first && last-from < windowKeep*3/4 && f.win.time(from-1) >= earliest {
 		from--
 	}
 	if from >= last {

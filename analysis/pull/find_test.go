@@ -19,7 +19,7 @@ import (
 func TestIndependentTraces(t *testing.T) {
 	t.Parallel()
 	r := rand.New(rand.NewPCG(1, 2))
-	const traces = 200
+	const traces = 400
 	made, right, within := 0, 0, 0
 	wrong := map[string]int{}
 	var worst float64
@@ -70,7 +70,7 @@ func TestIndependentTraces(t *testing.T) {
 			if math.Abs(e) <= 0.005 {
 				within++
 			} else {
-				t.Logf("trace %d %s peak %.0f found %.0f: %.2f %%, noise %.3f %% of peak half %v", n, p.Kind, pulls[i].peak, p.Peak, 100*e, 100*l.noise/pulls[i].peak, p.Terms[2].Note)
+				t.Logf("trace %d %s peak %.0f found %.0f: %.2f %%, noise %.3f %% of peak half %v zero %.1f made %.1f flags %v start %.2f %.2f peakat %.2f", n, p.Kind, pulls[i].peak, p.Peak, 100*e, 100*l.noise/pulls[i].peak, p.Terms[2].Note, p.Zero, l.zero, p.Flags, float64(p.Start)/1e9, pulls[i].start, float64(p.PeakAt)/1e9)
 			}
 			worst = math.Max(worst, math.Abs(e))
 		}

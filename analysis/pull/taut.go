@@ -204,7 +204,7 @@ func (f *Finder) over(i int) bool {
 		f.split()
 	case f.win.mark(i)&gapBefore != 0 && since(p.c.end) >= splitGap:
 		f.closeAtGap(i)
-	case !p.in && !p.first && p.left:
+	case !p.in && !p.first && p.left && since(p.slackAt) >= dropSeconds:
 		f.drop(i)
 	case !p.in && p.left && since(p.slackAt) >= mergeSeconds:
 		f.finish(i, p.ended, p.slackAt)
