@@ -22,6 +22,7 @@ var allowed = []struct {
 }{
 	{"cmd/tautlog", []string{"dashboards/...", "ingest/...", "analysis/...", "calc/..."}, "wiring: the only place that knows everything"},
 	{"dashboards/web", []string{"dashboards/chain", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded; never touches a port, bytes or the simulated cell"},
+	{"dashboards/web/webtest", nil, "a browser for tests: it sees what a person sees, and nothing of the program"},
 	{"dashboards/chain", []string{"analysis/rating", "calc/..."}, "a drawing of a rig and its verdicts: pages, reports and lists share it, so it knows none of them"},
 	{"ingest/watch", []string{"ingest/record", "ingest/store", "analysis/...", "calc/..."}, "finds pulls in what was recorded; must not depend on how bytes came"},
 	{"ingest/record", []string{"ingest/wire", "ingest/port", "ingest/store", "analysis/trace", "calc/..."}, "does not interpret force: pulls are found one layer up, from the same readings a file gives"},
@@ -50,6 +51,7 @@ var owners = []struct{ library, owner, why string }{
 	{"github.com/influxdata/influxdb-client-go/v2", "ingest/archive", "loss and back-off are handled once"},
 	{"github.com/creack/pty", "ingest/rehearse", "only the simulated cell makes a device"},
 	{"github.com/spf13/cobra", "cmd/tautlog", "flags stop at the command"},
+	{"github.com/chromedp/chromedp", "dashboards/web/webtest", "no browser in the program"},
 	{"github.com/klauspost/compress", "ingest", "compression belongs to files and blocks"},
 }
 

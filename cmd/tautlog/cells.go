@@ -17,6 +17,7 @@ func newCells() *cobra.Command {
 		line     port.Line
 		duration time.Duration
 		asJSON   bool
+		saved    savedCell
 	)
 	c := &cobra.Command{
 		Use:   "cells",
@@ -25,9 +26,13 @@ func newCells() *cobra.Command {
 
 With --listen PORT, listens to that port, shows what it sends and proposes how
 to read it. A proposal is a guess from what was sent: put a known load on the
-cell and compare before you rely on it.`,
+cell and compare before you rely on it.
+
+With --save NAME as well, sets the cell up in the store, so that "tautlog serve"
+and "tautlog record" can record it.`,
 		Example: `  tautlog cells
-  tautlog cells --listen /dev/ttyUSB0 --baud 9600 --for 10s`,
+  tautlog cells --listen /dev/ttyUSB0 --baud 9600 --for 10s
+  tautlog cells --listen /dev/ttyUSB0 --save River-1 --capacity 100kN --curve -3248,4`,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				return usagef("%s takes no %q; to listen to a port: tautlog cells --listen PORT", c.CommandPath(), args[0])
@@ -45,10 +50,16 @@ cell and compare before you rely on it.`,
 			if err != nil {
 				return err
 			}
+			show := c.OutOrStdout()
 			if asJSON {
-				return writeJSON(c.OutOrStdout(), h.record())
+				err, show = writeJSON(show, h.record()), c.ErrOrStderr()
+			} else {
+				err = h.write(show)
 			}
-			return h.write(c.OutOrStdout())
+			if err == nil && saved.name != "" {
+				err = saved.save(c.Context(), h, show)
+			}
+			return err
 		},
 	}
 	f := c.Flags()
@@ -58,12 +69,13 @@ cell and compare before you rely on it.`,
 	f.BoolVar(&line.RTSOff, "rts-off", false, "hold the output RTS off")
 	f.DurationVar(&duration, "for", 5*time.Second, "`time` to listen, such as 10s")
 	f.BoolVar(&asJSON, "json", false, "print one JSON document")
+	saved.add(f)
 	return c
 }
 
 func checkCellsFlags(c *cobra.Command, l port.Line, d time.Duration) error {
 	if !c.Flags().Changed("listen") {
-		for _, name := range []string{"baud", "for", "dtr-off", "rts-off"} {
+		for _, name := range []string{"baud", "for", "dtr-off", "rts-off", "save", "data", "capacity", "curve", "uncertainty-percent"} {
 			if c.Flags().Changed(name) {
 				return usagef("--%s goes with --listen PORT; the ports are listed by: tautlog cells", name)
 			}
