@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"syscall"
 	"time"
 
 	"github.com/gofrs/flock"
@@ -122,7 +123,10 @@ func (s *Store) takeLock() error {
 	s.lock = lock
 	// The process number is only a help for people: a full disk that refuses
 	// it must not keep the store closed.
-	_ = os.WriteFile(path, []byte(strconv.Itoa(os.Getpid())+"\n"), 0o640)
+	err = os.WriteFile(path, []byte(strconv.Itoa(os.Getpid())+"\n"), 0o640)
+	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
+		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: "name a directory that you may write in", Err: err}
+	}
 	return nil
 }
 
@@ -220,7 +224,8 @@ func (s *Store) write(ctx context.Context, op string, f func(*sql.Tx) error) err
 		return s.explain(op, err)
 	}
 	if err := f(tx); err != nil {
-		return s.explain(op, errors.Join(err, tx.Rollback()))
+		_ = tx.Rollback() // fails where the database has rolled back by itself
+		return s.explain(op, err)
 	}
 	return s.explain(op, tx.Commit())
 }

@@ -1,0 +1,69 @@
+package store
+
+import (
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
+)
+
+// smallDisk mounts a file system in memory of that size. That needs root;
+// without, the test is skipped unless everything must run.
+func smallDisk(t *testing.T, size string) string {
+	t.Helper()
+	dir := t.TempDir()
+	err := unix.Mount("tmpfs", dir, "tmpfs", 0, "size="+size)
+	if err != nil {
+		if os.Getenv("TAUTLOG_CHECKS") == "all" {
+			require.NoError(t, err, "mount a small file system")
+		}
+		t.Skipf("cannot mount a small file system here (run as root): %v", err)
+	}
+	t.Cleanup(func() { require.NoError(t, unix.Unmount(dir, unix.MNT_DETACH)) })
+	return dir
+}
+
+func TestReadOnlyDisk(t *testing.T) {
+	t.Parallel()
+	disk := smallDisk(t, "8m")
+	s := open(t, filepath.Join(disk, "store"), Options{})
+	cell := newCell(t, s)
+	run := Run{Cell: cell, Start: morning, Step: 1e6, Raw: noisy(5, 250)}
+	require.NoError(t, s.Append(t.Context(), []Run{run}))
+	require.NoError(t, s.Close())
+	require.NoError(t, unix.Mount("tmpfs", disk, "tmpfs", unix.MS_REMOUNT|unix.MS_RDONLY, ""))
+
+	_, err := Open(s.Dir(), Options{})
+	requireSentence(t, err, ErrReadOnly, s.Dir(), "may write in")
+	_, err = Open(filepath.Join(disk, "other"), Options{})
+	requireSentence(t, err, ErrReadOnly, disk)
+
+	r, err := OpenReader(s.Dir())
+	require.NoError(t, err, "what was stored can still be read")
+	require.Equal(t, []Run{run}, collect(t, r, cell, 0, math.MaxInt64))
+	require.NoError(t, r.Close())
+}
+
+func TestFullDisk(t *testing.T) {
+	t.Parallel()
+	disk := smallDisk(t, "3m")
+	s := open(t, disk, Options{foldReadings: 1000})
+	cell := newCell(t, s)
+	next := Run{Cell: cell, Start: morning, Step: 1e6}
+	var kept int
+	var err error
+	for err == nil && kept < 1000 {
+		next.Raw = noisy(3000, 2500)
+		if err = s.Append(t.Context(), []Run{next}); err == nil {
+			kept++
+			next.Start = next.At(len(next.Raw))
+		}
+	}
+	t.Logf("full after %d runs: %v", kept, err)
+	requireSentence(t, err, ErrFull, disk, "make room")
+	require.Len(t, readings(collect(t, s, cell, 0, math.MaxInt64)), kept*2500, "what was stored before is all there")
+	require.NoError(t, s.Integrity(t.Context()))
+}

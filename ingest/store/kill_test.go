@@ -1,0 +1,173 @@
+package store
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// The child process of TestKill: its directory and the seed of its readings.
+const (
+	childDir  = "TAUTLOG_TEST_KILL_DIR"
+	childSeed = "TAUTLOG_TEST_KILL_SEED"
+)
+
+func TestMain(m *testing.M) {
+	if dir := os.Getenv(childDir); dir != "" {
+		if err := appendForever(dir); err != nil {
+			fmt.Println("failed", err)
+			os.Exit(1)
+		}
+	}
+	os.Exit(m.Run())
+}
+
+// killRun is run number i of a seed, the same in the child and in the test.
+func killRun(seed uint64, cell int64, i int) Run {
+	rnd := rand.New(rand.NewPCG(seed, uint64(i)))
+	raw := make([]int64, 20+rnd.IntN(200))
+	for k := range raw {
+		raw[k] = int64(rnd.NormFloat64() * 20)
+	}
+	return Run{Cell: cell, Start: morning + int64(i)*second + rnd.Int64N(1000), Step: 1e6 + rnd.Float64(), Raw: raw}
+}
+
+// appendForever appends runs and folds often, and says on standard output
+// what is done, until it is killed.
+func appendForever(dir string) error {
+	var seed uint64
+	if _, err := fmt.Sscan(os.Getenv(childSeed), &seed); err != nil {
+		return err
+	}
+	s, err := Open(dir, Options{foldReadings: 600})
+	if err != nil {
+		return err
+	}
+	if len(s.Damage()) > 0 {
+		return s.Damage()[0]
+	}
+	ctx := context.Background()
+	c, err := s.SaveCell(ctx, Cell{Name: "a"})
+	if err != nil {
+		return err
+	}
+	next, err := killCount(s, c.ID)
+	if err != nil {
+		return err
+	}
+	for i := next; ; i++ {
+		if err := s.Append(ctx, []Run{killRun(seed, c.ID, i)}); err != nil {
+			return err
+		}
+		fmt.Println("stored", i)
+		if i%3 == 2 {
+			fmt.Println("folding", i)
+			if _, err := s.Fold(ctx, c.ID); err != nil {
+				return err
+			}
+			fmt.Println("folded", i)
+		}
+	}
+}
+
+// killCount is how many runs are stored: each begins in a second of its own.
+func killCount(s *Store, cell int64) (int, error) {
+	_, last, n, err := s.Span(context.Background(), cell)
+	if n == 0 {
+		return 0, err
+	}
+	return int((last-morning)/second) + 1, err
+}
+
+// TestKill kills a process that appends and folds at twenty random moments,
+// every other one in the middle of folding. All that it said was stored must
+// be there, exactly, and nothing that was not written.
+func TestKill(t *testing.T) {
+	t.Parallel()
+	seed := uint64(time.Now().UnixNano())
+	if given := os.Getenv(childSeed); given != "" {
+		_, err := fmt.Sscan(given, &seed)
+		require.NoError(t, err)
+	}
+	t.Logf("repeat with %s=%d", childSeed, seed)
+	rnd := rand.New(rand.NewPCG(seed, 0))
+	dir := t.TempDir()
+	stored, inFold := 0, 0
+	for round := range 20 {
+		stop := "stored"
+		if round%2 == 1 {
+			stop = "folding"
+		}
+		acknowledged, folding := killChild(t, dir, seed, stop, 1+rnd.IntN(8), time.Duration(rnd.Int64N(int64(4*time.Millisecond))))
+		stored = max(stored, acknowledged)
+		if folding {
+			inFold++
+		}
+		stored = checkKilled(t, dir, seed, stored)
+	}
+	t.Logf("%d runs; %d of 20 kills while folding", stored, inFold)
+	require.Positive(t, inFold)
+}
+
+// killChild starts a child, waits for the given line to come a number of times and
+// then for a moment, and kills it. It returns how many runs the child has
+// said are stored, and whether it was folding.
+func killChild(t *testing.T, dir string, seed uint64, word string, times int, wait time.Duration) (stored int, folding bool) {
+	t.Helper()
+	child := exec.Command(os.Args[0])
+	child.Env = append(os.Environ(), childDir+"="+dir, fmt.Sprintf("%s=%d", childSeed, seed))
+	out, err := child.StdoutPipe()
+	require.NoError(t, err)
+	require.NoError(t, child.Start())
+	lines := bufio.NewScanner(out)
+	for lines.Scan() {
+		said, number, _ := strings.Cut(lines.Text(), " ")
+		require.NotEqual(t, "failed", said, number)
+		if said == "stored" {
+			_, err := fmt.Sscan(number, &stored)
+			require.NoError(t, err)
+			stored++
+		}
+		folding = said == "folding"
+		if said == word {
+			times--
+		}
+		if times == 0 {
+			time.AfterFunc(wait, func() { _ = child.Process.Kill() })
+		}
+	}
+	require.Error(t, child.Wait())
+	return stored, folding
+}
+
+// checkKilled opens what a killed child left and returns how many runs it
+// holds, which may be one more than the child had time to say.
+func checkKilled(t *testing.T, dir string, seed uint64, stored int) int {
+	t.Helper()
+	s, err := Open(dir, Options{})
+	require.NoError(t, err)
+	defer func() { require.NoError(t, s.Close()) }()
+	require.NoError(t, s.Integrity(t.Context()))
+	cells, err := s.Cells(t.Context())
+	require.NoError(t, err)
+	require.Len(t, cells, 1)
+	n, err := killCount(s, cells[0].ID)
+	require.NoError(t, err)
+	require.GreaterOrEqual(t, n, stored)
+	require.LessOrEqual(t, n, stored+1)
+	var want []reading
+	for i := range n {
+		want = append(want, readings([]Run{killRun(seed, cells[0].ID, i)})...)
+	}
+	same(t, want, readings(collect(t, s, cells[0].ID, 0, math.MaxInt64)))
+	return n
+}
