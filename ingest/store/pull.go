@@ -203,7 +203,7 @@ func (p Pull) edits(old storedPull) (edited int, err error) {
 }
 
 func (s *Store) insertPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) {
-	doc, err := p.document()
+	doc, err := encodeDocument(p)
 	if err != nil {
 		return p, err
 	}
@@ -221,7 +221,7 @@ func (s *Store) insertPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error
 }
 
 func (s *Store) updatePull(ctx context.Context, tx *sql.Tx, p Pull, old storedPull, edited int) (Pull, error) {
-	doc, err := p.document()
+	doc, err := encodeDocument(p)
 	if err != nil {
 		return p, err
 	}
@@ -235,14 +235,6 @@ func (s *Store) updatePull(ctx context.Context, tx *sql.Tx, p Pull, old storedPu
 		return p, err
 	}
 	return p, s.enter(ctx, tx, p.Updated, "pull", p.ID, old.doc, doc)
-}
-
-func (p Pull) document() ([]byte, error) {
-	doc, err := json.Marshal(p)
-	if err != nil {
-		return nil, fmt.Errorf("%w: %w", ErrInvalid, err)
-	}
-	return doc, nil
 }
 
 // idOrNull makes a reference of an ID, NULL of 0.

@@ -39,9 +39,9 @@ func (h shelf[T]) save(ctx context.Context, s *Store, d Document[T]) (Document[T
 	if key == "" {
 		return d, fmt.Errorf("store: %s: %w: it has no name", op, ErrInvalid)
 	}
-	doc, err := json.Marshal(d.Value)
+	doc, err := encodeDocument(d.Value)
 	if err != nil {
-		return d, fmt.Errorf("store: %s %q: %w: %w", op, key, ErrInvalid, err)
+		return d, fmt.Errorf("store: %s %q: %w", op, key, err)
 	}
 	saved := d
 	err = s.write(ctx, fmt.Sprintf("%s %q", op, key), func(tx *sql.Tx) error {
@@ -56,6 +56,20 @@ func (h shelf[T]) save(ctx context.Context, s *Store, d Document[T]) (Document[T
 		return d, err
 	}
 	return saved, nil
+}
+
+// encodeDocument writes a value as JSON. It refuses one that could not be
+// read back, because that would hide all others of its table.
+func encodeDocument[T any](v T) ([]byte, error) {
+	doc, err := json.Marshal(v)
+	if err == nil {
+		var again T
+		err = json.Unmarshal(doc, &again)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrInvalid, err)
+	}
+	return doc, nil
 }
 
 // stored is a row of a shelf as it is.

@@ -37,7 +37,7 @@ func openNew(t testing.TB) (*Store, int64) {
 
 func newCell(t testing.TB, s *Store) int64 {
 	t.Helper()
-	c, err := s.SaveCell(t.Context(), Cell{Name: "cell " + t.Name(), Curve: calibrate.Curve{Coefficients: []float64{0, 2}}})
+	c, err := s.SaveCell(context.Background(), Cell{Name: "cell " + t.Name(), Curve: calibrate.Curve{Coefficients: []float64{0, 2}}})
 	require.NoError(t, err)
 	return c.ID
 }
