@@ -44,6 +44,7 @@ func newRoot() *cobra.Command {
 		newRecord(),
 		newPulls(),
 		newJudge(),
+		newPlan(),
 	)
 	return root
 }
