@@ -174,7 +174,7 @@ func TestUnpluggedDuringAPullByAnotherProcess(t *testing.T) {
 	require.Equal(t, len(got), at, "a reading that was not sent clean")
 	for _, tick := range missing {
 		assert.Less(t, tick, uint32(1_200_000), "lost while the device was there")
-		assert.Greater(t, tick, uint32(1_000_000), "lost while the device was there")
+		assert.Greater(t, tick, uint32(500_000), "lost while the device was there")
 	}
 	assert.True(t, slices.ContainsFunc(got, func(r wire.Reading) bool { return r.Tick > 1_700_000 }), "it goes on by itself")
 
