@@ -113,12 +113,16 @@ func listPorts(w io.Writer, asJSON bool) error {
 	if asJSON {
 		return writeJSON(w, portsRecord{Ports: append([]port.Info{}, ports...)})
 	}
-	return writePorts(w, ports)
+	return writePorts(w, ports, port.Hidden())
 }
 
-func writePorts(w io.Writer, ports []port.Info) error {
+func writePorts(w io.Writer, ports []port.Info, hidden error) error {
 	p := printer{w: w}
-	if len(ports) == 0 {
+	switch {
+	case len(ports) == 0 && hidden != nil:
+		p.line("no serial port is open to you; %v", hidden)
+		return p.err
+	case len(ports) == 0:
 		p.line("there is no serial port on this computer: plug in the cell's amplifier or its USB adapter and look again")
 		return p.err
 	}

@@ -108,14 +108,17 @@ func TestCellsHearsNothing(t *testing.T) {
 func TestCellsList(t *testing.T) {
 	t.Parallel()
 	var out strings.Builder
-	require.NoError(t, writePorts(&out, nil))
+	require.NoError(t, writePorts(&out, nil, nil))
 	assert.Equal(t, "there is no serial port on this computer: plug in the cell's amplifier or its USB adapter and look again\n", out.String())
 	out.Reset()
 	denied := &port.Problem{Line: port.Line{Path: "/dev/ttyX1"}, Kind: port.Denied, Err: errors.New("x")}
+	require.NoError(t, writePorts(&out, nil, denied))
+	assert.Equal(t, "no serial port is open to you; no permission to open /dev/ttyX1: add yourself to the dialout group (sudo usermod -aG dialout $USER) and log in again\n", out.String())
+	out.Reset()
 	require.NoError(t, writePorts(&out, []port.Info{
 		{Path: "/dev/ttyX1", USB: "1234:abcd", Description: "Serial adapter", Serial: "42", Stable: "/dev/serial/by-id/x", Problem: denied.Error()},
 		{Path: "/dev/ttyX0"},
-	}))
+	}, denied))
 	assert.Equal(t, `/dev/ttyX1
     Serial adapter, USB 1234:abcd, serial number 42
     keeps the name /dev/serial/by-id/x

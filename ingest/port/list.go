@@ -2,6 +2,7 @@ package port
 
 import (
 	"fmt"
+	"io/fs"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -45,6 +46,21 @@ func List() ([]Info, error) {
 	}
 	sortInfos(infos)
 	return infos, nil
+}
+
+// Hidden gives the problem of a built-in port that List leaves out because
+// this user may not open it: only opening shows whether there is anything
+// behind the name. It is nil where there is none.
+func Hidden() error { return hidden("/dev/ttyS*") }
+
+func hidden(pattern string) error {
+	names, _ := filepath.Glob(pattern) // the pattern is never bad
+	for _, name := range names {
+		if denied(name) {
+			return &Problem{Line: Line{Path: name}, Kind: Denied, Err: fs.ErrPermission}
+		}
+	}
+	return nil
 }
 
 // sortInfos puts USB devices first, and else goes by name.

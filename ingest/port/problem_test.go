@@ -77,3 +77,18 @@ func TestListHasNamesAndPutsUSBFirst(t *testing.T) {
 	sortInfos(sorted)
 	assert.Equal(t, []Info{{Path: "y", USB: "9:1"}, {Path: "z", USB: "1:2"}, {Path: "a"}, {Path: "b"}}, sorted)
 }
+
+// Root may open everything, so the real check needs another user.
+func TestHidden(t *testing.T) {
+	t.Parallel()
+	dir := t.TempDir()
+	assert.NoError(t, hidden(filepath.Join(dir, "ttyS*")))
+	name := filepath.Join(dir, "ttyS0")
+	require.NoError(t, os.WriteFile(name, nil, 0o600))
+	assert.NoError(t, hidden(filepath.Join(dir, "ttyS*")))
+	require.NoError(t, os.Chmod(name, 0))
+	if os.Geteuid() == 0 {
+		t.Skip("root may open everything")
+	}
+	assert.ErrorContains(t, hidden(filepath.Join(dir, "ttyS*")), "no permission to open "+name)
+}
