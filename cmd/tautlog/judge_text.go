@@ -43,14 +43,18 @@ func (j *judgement) writeText(w io.Writer) error {
 }
 
 func countPulls(n int) string {
-	if n == 1 {
+	switch n {
+	case 0:
+		return "No pull found"
+	case 1:
 		return "1 pull found"
 	}
 	return fmt.Sprintf("%d pulls found", n)
 }
 
-// numberUnit is a number and what belongs to it.
-var numberUnit = regexp.MustCompile(`(\d) (%|(?:kN|N|t|kgf|lbf|m|F)\b)`)
+// numberUnit is a number and what belongs to it: a unit, or the other end of
+// a range.
+var numberUnit = regexp.MustCompile(`(\d) (%|to\b|(?:kN|N|t|kgf|lbf|m|F)\b)`)
 
 // lines writes wrapped lines. Errors of the writer stay until Flush.
 type lines struct{ w *bufio.Writer }
@@ -62,6 +66,7 @@ func (l *lines) gap() { fmt.Fprintln(l.w) }
 func (l *lines) say(indent int, format string, args ...any) {
 	const width, noBreak = 80, "\u00a0"
 	text := numberUnit.ReplaceAllString(fmt.Sprintf(format, args...), "$1"+noBreak+"$2")
+	text = strings.ReplaceAll(text, noBreak+"to ", noBreak+"to"+noBreak)
 	space := strings.Repeat(" ", indent)
 	line := ""
 	flush := func() { fmt.Fprintln(l.w, space+strings.ReplaceAll(line, noBreak, " ")) }
