@@ -19,7 +19,7 @@ func (a part) slot() float64 {
 	if a.weakest {
 		w += 44
 	}
-	return w
+	return max(w, float64(utf8.RuneCountInString(a.share))*7.8+12)
 }
 
 // body is the box of an item within a slot that starts at x on the line y.

@@ -224,7 +224,7 @@ func (s *server) moment(st pull.State, c store.Cell, u unit.ForceUnit) moment {
 	m := moment{Force: digits(st.Force, u, step), State: text("line.slack"), Taut: st.Taut}
 	if st.Taut {
 		m.State = text("line.taut")
-		m.Peak = text("line.peak", st.Peak.Show(u, step))
+		m.Peak = text("line.peak", max(st.Peak, st.Force).Show(u, step))
 	}
 	return m
 }

@@ -224,7 +224,7 @@ class RunningTrace {
           y: { range: (_u, _low, high) => [Math.min(0, _low ?? 0), niceTop(high ?? 0, 10000 * numericAttr(this.box))] },
         },
         axes: [
-          { ...axis, space: 70, values: (_u, at) => at.map((v) => (v === 0 ? this.box.dataset["now"] ?? "" : `${v} s`)) },
+          { ...axis, gap: 10, space: 70, values: (_u, at) => at.map((v) => (v === 0 ? this.box.dataset["now"] ?? "" : `${v} s`)) },
           { ...axis, size: 70, space: 36, values: (_u, at) => withUnit(at, this.unit) },
         ],
         series: [

@@ -108,7 +108,7 @@ class Zoom {
         cursor: { drag: { x: true, y: false, setScale: false }, points: { size: 8 }, y: false },
         scales: { x: { time: false, range: () => this.now }, y: { range: (_u, low, high) => room(low, high, this.now === this.whole) } },
         axes: [
-          { ...axis, space: 80, values: (_u, at) => at.map((v) => `${+v.toFixed(4)} s`) },
+          { ...axis, gap: 10, space: 80, values: (_u, at) => at.map((v) => `${+v.toFixed(4)} s`) },
           { ...axis, size: 70, space: 36, values: (_u, at) => withUnit(at, data(this.root, "unit")) },
         ],
         series: [{}, series, series],
