@@ -1,0 +1,91 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"io"
+	"os"
+	"regexp"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/dashboards/web/webtest"
+)
+
+// startDemo runs the demo command as a person would and gives the address
+// that it prints.
+func startDemo(t *testing.T) (address string) {
+	t.Helper()
+	ctx, stop := context.WithCancel(context.WithoutCancel(t.Context()))
+	out, said := io.Pipe()
+	ended := make(chan int, 1)
+	go func() {
+		ended <- run(ctx, []string{"demo", "--listen", "127.0.0.1:0", "--seed", "7"}, nil, said, os.Stderr)
+		_ = said.Close()
+	}()
+	t.Cleanup(func() {
+		stop()
+		assert.Zero(t, <-ended, "the demo's exit code")
+	})
+	lines := bufio.NewScanner(out)
+	for lines.Scan() {
+		if m := regexp.MustCompile(`http://\S+/line`).FindString(lines.Text()); m != "" {
+			go func() { _, _ = io.Copy(io.Discard, out) }()
+			return m
+		}
+	}
+	require.Fail(t, "the demo printed no address")
+	return ""
+}
+
+// TestDemoInBrowser is the main job from end to end: the demo command, its
+// page in a real browser, nothing touched. A first pull of the simulated cell
+// comes through the pseudo-terminal, is found, measured and judged.
+func TestDemoInBrowser(t *testing.T) {
+	if _, err := os.Stat("../../dashboards/web/dist/main.js"); err != nil {
+		const say = "the script of the pages is not built: go generate ./..."
+		if os.Getenv("TAUTLOG_CHECKS") == "all" {
+			t.Fatal(say)
+		}
+		t.Skip(say)
+	}
+	b := webtest.Start(t)
+	b.Resize(webtest.Laptop())
+	b.Open(startDemo(t))
+	assert.Contains(t, b.Text(".madeup"), "Everything here is made up")
+	begin := time.Now()
+	b.Await(`document.querySelector('article.result[data-settled="true"]') !== null`, 90*time.Second)
+	t.Logf("the first pull was found, measured, judged and settled %.1f s after the page was opened", time.Since(begin).Seconds())
+	assert.Regexp(t, `^\d+(\.\d+)? kN\s+\(true peak \d+(\.\d+)? to \d+(\.\d+)?\)$`, b.Text("article.result .peak"))
+	assert.Regexp(t, `^\S.*: (inside rating|cannot be judged|over rating|not rated for this use|over breaking strength)\. `, b.Text("article.result .verdicts .weakest"))
+	assert.Equal(t, int64(2), webtest.Eval[int64](b, `document.querySelectorAll("article.result svg.chain").length`), "the rig drawn for a wide and for a narrow screen")
+	assert.Regexp(t, `times the weight of`, b.Text("article.result .facts"))
+	b.Shoot("demo-line-laptop")
+
+	tour(t, b)
+	assert.Empty(t, b.Errors())
+	assert.Empty(t, b.Strangers(), "a request left the machine")
+}
+
+// tour visits the other pages as they are after the first pull.
+func tour(t *testing.T, b *webtest.Browser) {
+	t.Helper()
+	origin := webtest.Eval[string](b, "location.origin")
+	b.Open(origin + "/pulls")
+	assert.Positive(t, webtest.Eval[int64](b, `document.querySelectorAll(".rows li svg.chain-mini").length`))
+	pull := webtest.Eval[string](b, `document.querySelector(".rows li a").getAttribute("href")`)
+	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
+		b.Resize(size)
+		for name, path := range map[string]string{"first": "/", "line": "/line", "line-two": "/line?cell=River-2", "pulls": "/pulls", "pull": pull, "gear": "/gear", "rigs": "/rigs", "cells": "/cells"} {
+			b.Open(origin + path)
+			if name == "pull" {
+				b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`, 20*time.Second)
+			}
+			assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width, "%s sticks out on a %s", name, size.Name)
+			b.Shoot("demo-" + name + "-" + size.Name)
+		}
+	}
+}
