@@ -81,7 +81,7 @@ func tour(t *testing.T, b *webtest.Browser) {
 		b.Resize(size)
 		for name, path := range map[string]string{"first": "/", "line": "/line", "line-two": "/line?cell=River-2", "pulls": "/pulls", "pull": pull, "gear": "/gear", "rigs": "/rigs", "cells": "/cells"} {
 			b.Open(origin + path)
-			if name == "pull" {
+			if name == "pull" || name == "line" || name == "line-two" {
 				b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`, 20*time.Second)
 			}
 			assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width, "%s sticks out on a %s", name, size.Name)

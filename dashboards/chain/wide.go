@@ -116,6 +116,9 @@ func (d *drawing) run(parts []part, x, y float64, up bool) float64 {
 		d.label(a, b, y, up)
 		if len(a.hang) > 0 {
 			d.hang(a.hang, b.midX(), b.bottom())
+			if a.weakest {
+				d.weakX = x + 8 // clear of what hangs there
+			}
 		}
 		x += a.slot()
 	}

@@ -31,11 +31,29 @@ func (s *server) gear(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	u := chosen(r).Unit
+	names, err := s.vehicleNames(r.Context())
+	if err != nil {
+		return err
+	}
 	var v gearView
 	for _, d := range docs {
-		v.Items = append(v.Items, itemView{d.Value, rated(d.Value, u)})
+		it := d.Value
+		if name := names[it.Vehicle]; name != "" {
+			it.Vehicle = name
+		}
+		v.Items = append(v.Items, itemView{it, rated(it, u)})
 	}
 	return s.show(w, r, "gear", text("gear.title"), v)
+}
+
+// vehicleNames finds what people call a vehicle by its ID.
+func (s *server) vehicleNames(ctx context.Context) (map[string]string, error) {
+	docs, err := s.Store.Vehicles(ctx)
+	out := map[string]string{}
+	for _, d := range docs {
+		out[d.Value.ID] = d.Value.Name
+	}
+	return out, err
 }
 
 // rated tells the ratings of an item with their bases and conditions.
@@ -53,7 +71,7 @@ func rated(it gear.Item, u unit.ForceUnit) []string {
 			said += text("limit.factor", *rt.DesignFactor)
 		}
 		if !rt.Direction.IsZero() {
-			said += ", " + rt.Direction.String()
+			said += ", " + directionWords(rt.Direction)
 		}
 		out = append(out, said)
 	}
@@ -61,6 +79,14 @@ func rated(it gear.Item, u unit.ForceUnit) []string {
 		out = []string{text("limit.none")}
 	}
 	return out
+}
+
+// directionWords writes the angle as people do.
+func directionWords(d gear.Direction) string {
+	if d.Rule == gear.UpTo {
+		return text("limit.upto", d.Max)
+	}
+	return d.String()
 }
 
 func basisWords(b gear.Basis) string {

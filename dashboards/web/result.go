@@ -216,14 +216,27 @@ func measured(f pull.Pull, u unit.ForceUnit) []fact {
 		{"Lasted", seconds(float64(f.End-f.Start) / 1e9)},
 		{"Above half the peak", seconds(f.AboveHalf)},
 		{"Impulse", text("impulse", impulse(f.ToPeak, u), impulse(f.Impulse, u))},
-		{"Readings", text("rate", f.Samples, strconv.FormatFloat(f.Rate, 'f', -1, 32))},
+		{"Readings", text("rate", f.Samples, plainNumber(f.Rate))},
 		{"Peak as read", filter},
-		{"Zero", text("zero", about(f.Zero, u), about(f.Noise, u))},
+		{"Zero", text("zero", small(f.Zero, u), small(f.Noise, u))},
 	}
 	if f.Damping != nil {
 		out = append(out, fact{"Damping ratio", strconv.FormatFloat(*f.Damping, 'f', 2, 64)})
 	}
 	return out
+}
+
+// plainNumber prints a number with three digits, and whole where it is large.
+func plainNumber(v float64) string {
+	decimals := 0
+	if a := math.Abs(v); a > 0 && a < 100 {
+		decimals = max(0, 2-int(math.Floor(math.Log10(a))))
+	}
+	s := strconv.FormatFloat(v, 'f', min(decimals, 6), 64)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	return s
 }
 
 // impulse prints force times seconds.
@@ -238,6 +251,9 @@ func terms(f pull.Pull, u unit.ForceUnit) []fact {
 	var out []fact
 	for _, t := range ts {
 		said := text("term.range", small(t.Low, u), small(t.High, u))
+		if float64(t.Low+t.High) < tooLittle*math.Abs(float64(f.Peak)) {
+			said = text("term.little")
+		}
 		if t.Note != "" {
 			said += "; " + t.Note
 		}
@@ -245,6 +261,10 @@ func terms(f pull.Pull, u unit.ForceUnit) []fact {
 	}
 	return out
 }
+
+// tooLittle is the part of the peak below which a contribution to its
+// interval is not worth a number.
+const tooLittle = 2e-4
 
 // small prints a contribution with two digits.
 func small(f unit.Force, u unit.ForceUnit) string {

@@ -80,7 +80,7 @@ func TestResult(t *testing.T) {
 		"1.46 times the weight of Otter (its gross vehicle mass 2.8 t, 27.5 kN)",
 		"One reading was left out as an electrical spike.",
 		"bow shackle 13: over rating.", "front <b>point</b>: inside rating.",
-		"sampling down 0 kN, up 0.88 kN. from the shape around the peak",
+		"sampling down 0 kN, up 0.88 kN; from the shape around the peak",
 	} {
 		assert.Contains(t, text, say)
 	}
