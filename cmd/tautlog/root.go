@@ -43,6 +43,8 @@ func newRoot() *cobra.Command {
 		newServe(),
 		newRecord(),
 		newPulls(),
+		newImport(),
+		newExport(),
 		newJudge(),
 		newPlan(),
 	)

@@ -2,8 +2,11 @@ package main
 
 import (
 	"context"
+	"errors"
 	"os"
+	"os/exec"
 	"os/signal"
+	"strconv"
 	"syscall"
 	"testing"
 
@@ -29,5 +32,32 @@ func TestScripts(t *testing.T) {
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+		Setup: func(e *testscript.Env) error {
+			self, err := os.Executable()
+			e.Setenv("TAUTLOG", self)
+			return err
+		},
 	})
+}
+
+// exits is "exits CODE PROGRAM ARGS...": the program must end with just that
+// exit code.
+func exits(ts *testscript.TestScript, negated bool, args []string) {
+	if negated || len(args) < 2 {
+		ts.Fatalf("usage: exits CODE PROGRAM ARGS...")
+	}
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	got := 0
+	if err := ts.Exec(args[1], args[2:]...); err != nil {
+		ended, ok := errors.AsType[*exec.ExitError](err)
+		if !ok {
+			ts.Fatalf("%v", err)
+		}
+		got = ended.ExitCode()
+	}
+	if got != want {
+		ts.Fatalf("exit code %d, want %d", got, want)
+	}
 }

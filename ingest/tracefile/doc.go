@@ -13,6 +13,8 @@
 //     nearest nanosecond, exactly from the digits.
 //   - A force column force_N, force_kN, force_kgf, force_lbf or force_t, or
 //     the one that Options name together with a unit.
+//   - A column called mark, if there is one, with what the instrument said of
+//     a reading: overload, invalid, lost. Other columns are passed over.
 //   - Plain decimal numbers, with exponent or without; a decimal comma on
 //     request. A number may be quoted and have blanks around it.
 //   - gzip and zstd, known by their first bytes, and standard input.

@@ -19,6 +19,7 @@ type File struct {
 	options Options
 	largest float64 // as found by Largest
 	known   bool    // Largest was called
+	layout  layout  // of the latest pass
 }
 
 // Open opens the trace at path; "-" is stdin. Nothing is read yet, so that
@@ -72,6 +73,17 @@ func (f *File) Each(ctx context.Context, yield func(trace.Batch) error) error {
 	return nil
 }
 
+// Dates tells whether the times are RFC 3339, and so nanoseconds UTC since
+// 1970, and not seconds from a start of their own. It is known after a pass.
+func (f *File) Dates() bool { return f.layout.dates }
+
+// Unit is the unit of the force column. It is known after a pass.
+func (f *File) Unit() unit.ForceUnit { return f.layout.unit }
+
+// Comments gives the comment lines above the header, without their "#". They
+// are known after a pass.
+func (f *File) Comments() []string { return f.layout.comments }
+
 func workers() int { return max(runtime.GOMAXPROCS(0), 1) }
 
 func (f *File) fault(reason error, line int, remedy, problem string) *Error {
@@ -109,17 +121,17 @@ func (f *File) pass(ctx context.Context, last bool, p pipe, lines *int) error {
 }
 
 // through reads the header and moves the lines below it through the pipe.
-func (f *File) through(ctx context.Context, text io.Reader, p pipe, lines *int) error {
+func (f *File) through(ctx context.Context, text io.Reader, p pipe, lines *int) (err error) {
 	ahead := make([]byte, chunkSize)
 	n, end := readUpTo(ahead, text)
 	if end != nil && !errors.Is(end, io.EOF) {
 		return end
 	}
-	layout, rest, err := readPreamble(ahead[:n], end != nil, lines, f.options)
-	if err != nil {
+	var rest []byte
+	if f.layout, rest, err = readPreamble(ahead[:n], end != nil, lines, f.options); err != nil {
 		return err
 	}
-	if err := p.run(ctx, layout, rest, end, text); !errors.Is(err, io.EOF) {
+	if err := p.run(ctx, f.layout, rest, end, text); !errors.Is(err, io.EOF) {
 		return err
 	}
 	return nil
@@ -151,10 +163,16 @@ func (e *each) deliver(c *chunk) error {
 	}
 	e.samples += len(s.t)
 	e.last = s.t[len(s.t)-1]
-	for _, f := range s.f {
-		e.largest = max(e.largest, f)
+	b := trace.Batch{T: s.t, F: s.f}
+	if s.marked {
+		b.Marks = s.marks
 	}
-	return e.yield(trace.Batch{T: s.t, F: s.f})
+	for i, f := range s.f {
+		if !s.marked || s.marks[i]&trace.Invalid == 0 {
+			e.largest = max(e.largest, f)
+		}
+	}
+	return e.yield(b)
 }
 
 func parseSamples(p *parser, c *chunk) {

@@ -28,12 +28,16 @@ func (o Options) mark() byte {
 type layout struct {
 	separator byte
 	mark      byte // of decimals
+	quoted    bool // numbers may be quoted to hide a mark that is the separator too
 	columns   int
 	time      int // place of the time column, from 0
 	force     int
-	dates     bool    // time is RFC 3339, else seconds
-	newtons   float64 // size of the unit of force
+	marks     int  // -1: no such column
+	dates     bool // time is RFC 3339, else seconds
+	unit      unit.ForceUnit
+	newtons   float64 // size of the unit
 	names     []string
+	comments  []string // above the header
 }
 
 const namesOfTime = "t_s, time_s, time"
@@ -50,7 +54,7 @@ func readHeader(header []byte, n int, o Options) (layout, *Error) {
 		if !closed || len(names) < 2 {
 			continue
 		}
-		l := layout{separator: separator, mark: o.mark(), columns: len(names), names: names}
+		l := layout{separator: separator, mark: o.mark(), quoted: separator == o.mark(), columns: len(names), names: names}
 		err := l.choose(n, o)
 		if err == nil {
 			return l, nil
@@ -80,8 +84,15 @@ func (l *layout) choose(line int, o Options) *Error {
 	if l.time, err = l.chooseTime(line, o); err != nil {
 		return err
 	}
-	l.force, l.newtons, err = l.chooseForce(line, o)
-	return err
+	if l.force, l.unit, err = l.chooseForce(line, o); err != nil {
+		return err
+	}
+	l.newtons = float64(l.unit.Newtons())
+	l.marks = -1
+	if found := l.where(func(name string) bool { return name == markColumn }); len(found) == 1 && found[0] != l.time && found[0] != l.force {
+		l.marks = found[0]
+	}
+	return nil
 }
 
 func (l *layout) chooseTime(line int, o Options) (int, *Error) {
@@ -96,16 +107,13 @@ func (l *layout) chooseTime(line int, o Options) (int, *Error) {
 	return l.only(line, found, "time", "--time-column")
 }
 
-func (l *layout) chooseForce(line int, o Options) (int, float64, *Error) {
+func (l *layout) chooseForce(line int, o Options) (int, unit.ForceUnit, *Error) {
 	at, err := l.findForce(line, o)
 	if err != nil {
-		return 0, 0, err
+		return 0, "", err
 	}
 	u, err := unitOf(line, l.names[at], o.Unit)
-	if err != nil {
-		return 0, 0, err
-	}
-	return at, float64(u.Newtons()), nil
+	return at, u, err
 }
 
 func (l *layout) findForce(line int, o Options) (int, *Error) {

@@ -120,7 +120,7 @@ func fastInstant(b []byte, i int) (int64, int) {
 	i += 19
 	if b[i] == '.' {
 		d, next := scan(b, i, '.')
-		if d.behind == 0 || d.behind > 9 {
+		if d.behind == 0 || d.behind > 9 || d.count != d.behind {
 			return 0, -1
 		}
 		n += int64(d.whole * wholeTens[9-d.behind])

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"errors"
 	"slices"
+
+	"tautlog/analysis/trace"
 )
 
 // parser turns lines into samples. The fast way reads well-formed lines in
@@ -18,13 +20,24 @@ type parser struct {
 type samples struct {
 	t         []int64
 	f         []float64
+	marks     []trace.Mark // as long as t where marked, else empty
+	marked    bool
 	lines     int // lines seen, the faulty one included
 	firstLine int // the line of the first sample, from 1; 0 without samples
 	dates     bool
 	fault     *Error
 }
 
-func (s *samples) reset() { *s = samples{t: s.t[:0], f: s.f[:0]} }
+func (s *samples) reset() { *s = samples{t: s.t[:0], f: s.f[:0], marks: s.marks[:0]} }
+
+// mark puts m on the latest sample.
+func (s *samples) mark(m trace.Mark) {
+	s.marked = true
+	for len(s.marks) < len(s.t) {
+		s.marks = append(s.marks, 0)
+	}
+	s.marks[len(s.t)-1] = m
+}
 
 // parse reads all lines of text, which ends in a newline, up to a fault.
 func (p *parser) parse(s *samples, text []byte) {
@@ -32,15 +45,15 @@ func (p *parser) parse(s *samples, text []byte) {
 	for i := 0; i < len(text); {
 		s.lines++
 		next, t, f := p.fastLine(text, i)
+		var mark trace.Mark
 		if next < 0 {
-			end := i + bytes.IndexByte(text[i:], '\n')
-			line := bytes.TrimSuffix(text[i:end], []byte{'\r'})
-			next = end + 1
+			var line []byte
+			line, next = wholeLine(text, i)
 			if isBlank(line) {
 				i = next
 				continue
 			}
-			if t, f, s.fault = p.slowLine(line, s.lines); s.fault != nil {
+			if t, f, mark, s.fault = p.slowLine(line, s.lines); s.fault != nil {
 				return
 			}
 		}
@@ -51,8 +64,17 @@ func (p *parser) parse(s *samples, text []byte) {
 			return
 		}
 		s.t, s.f = append(s.t, t), append(s.f, f)
+		if mark != 0 || s.marked {
+			s.mark(mark)
+		}
 		i = next
 	}
+}
+
+// wholeLine is the line at text[i:] without its end, and the place of the next.
+func wholeLine(text []byte, i int) (line []byte, next int) {
+	end := i + bytes.IndexByte(text[i:], '\n')
+	return bytes.TrimSuffix(text[i:end], []byte{'\r'}), end + 1
 }
 
 // largest gives the largest force in text, or zero. Lines that the fast way
@@ -61,10 +83,11 @@ func (p *parser) largest(text []byte) (largest float64) {
 	for i := 0; i < len(text); {
 		next, f := p.fastForce(text, i)
 		if next < 0 {
-			end := i + bytes.IndexByte(text[i:], '\n')
-			next = end + 1
+			var line []byte
+			line, next = wholeLine(text, i)
+			var mark trace.Mark
 			var err *Error
-			if _, f, err = p.slowLine(bytes.TrimSuffix(text[i:end], []byte{'\r'}), 0); err != nil {
+			if _, f, mark, err = p.slowLine(line, 0); err != nil || mark&trace.Invalid != 0 {
 				f = 0
 			}
 		}
@@ -76,6 +99,13 @@ func (p *parser) largest(text []byte) (largest float64) {
 
 // fastForce reads only the force of the line at text[i:].
 func (p *parser) fastForce(text []byte, i int) (next int, f float64) {
+	if p.quoted {
+		return -1, 0
+	}
+	if p.marks >= 0 {
+		next, _, f = p.fastLine(text, i)
+		return next, f
+	}
 	for range p.force {
 		i = skipField(text, i, p.separator)
 		if i < 0 || text[i] != p.separator {
@@ -84,15 +114,22 @@ func (p *parser) fastForce(text []byte, i int) (next int, f float64) {
 		i++
 	}
 	d, i := scan(text, i, p.mark)
-	if !d.usable() || text[i] != p.separator && text[i] != '\r' && text[i] != '\n' {
+	f, ok := d.value()
+	if !ok || text[i] != p.separator && text[i] != '\r' && text[i] != '\n' {
 		return -1, 0
 	}
-	return i + bytes.IndexByte(text[i:], '\n') + 1, d.value() * p.newtons
+	if text[i] != '\n' {
+		i += bytes.IndexByte(text[i:], '\n')
+	}
+	return i + 1, f * p.newtons
 }
 
 // fastLine reads the line at text[i:] and gives the place of the next one, or
 // -1 where the slow way must look.
 func (p *parser) fastLine(text []byte, i int) (next int, t int64, f float64) {
+	if p.quoted {
+		return -1, 0, 0
+	}
 	for column := 0; ; column++ {
 		switch column {
 		case p.time:
@@ -101,12 +138,15 @@ func (p *parser) fastLine(text []byte, i int) (next int, t int64, f float64) {
 			}
 		case p.force:
 			var d digits
-			if d, i = scan(text, i, p.mark); !d.usable() {
+			var ok bool
+			d, i = scan(text, i, p.mark)
+			if f, ok = d.value(); !ok {
 				return -1, 0, 0
 			}
-			f = d.value() * p.newtons
+			f *= p.newtons
 		default:
-			if i = skipField(text, i, p.separator); i < 0 {
+			begin := i
+			if i = skipField(text, i, p.separator); i < 0 || column == p.marks && i > begin {
 				return -1, 0, 0
 			}
 		}
@@ -132,9 +172,6 @@ func (p *parser) fastTime(text []byte, i int) (int64, int) {
 		return fastInstant(text, i)
 	}
 	d, next := scan(text, i, p.mark)
-	if !d.usable() {
-		return 0, -1
-	}
 	t, ok := d.nanoseconds()
 	if !ok {
 		return 0, -1
@@ -157,12 +194,15 @@ func isBlank(line []byte) bool { return len(bytes.Trim(line, " \t")) == 0 }
 
 // slowLine reads one line, which is number n, without its end. A faulty line
 // that is no text at all is reported as that.
-func (p *parser) slowLine(line []byte, n int) (t int64, f float64, err *Error) {
+func (p *parser) slowLine(line []byte, n int) (t int64, f float64, mark trace.Mark, err *Error) {
 	t, f, err = p.textLine(line, n)
+	if err == nil && p.marks >= 0 {
+		mark = readMark(p.fields[p.marks])
+	}
 	if err != nil && !isText(line) {
 		err = fault(ErrBinary, n, "give a CSV file of plain text; is this one damaged?", "there are bytes that are no text")
 	}
-	return t, f, err
+	return t, f, mark, err
 }
 
 func (p *parser) textLine(line []byte, n int) (t int64, f float64, _ *Error) {

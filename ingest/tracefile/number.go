@@ -20,8 +20,8 @@ var (
 // mostDigits fit an uint64 whatever they are.
 const mostDigits = 19
 
-// digits is a number as it stands: its digits as one whole number, and how
-// many of them stand behind the decimal mark.
+// digits is a number as it stands: its digits as one whole number, and by how
+// many places they stand behind the decimal mark, an exponent taken in.
 type digits struct {
 	whole    uint64
 	count    int
@@ -29,9 +29,9 @@ type digits struct {
 	negative bool
 }
 
-// scan reads a plain decimal number at b[i:], without exponent, and gives the
-// place behind it. It wants b to end in a byte that belongs to no number, a
-// newline. A count of zero or of more than mostDigits is not usable.
+// scan reads a plain decimal number at b[i:] and gives the place behind it. It
+// wants b to end in a byte that belongs to no number, a newline. A count of
+// zero or of more than mostDigits is not usable.
 func scan(b []byte, i int, mark byte) (digits, int) {
 	var d digits
 	if b[i] == '-' {
@@ -44,41 +44,74 @@ func scan(b []byte, i int, mark byte) (digits, int) {
 		i++
 	}
 	d.count = i - start
-	if b[i] != mark {
-		return d, i
+	if b[i] == mark {
+		i++
+		start = i
+		for b[i]-'0' <= 9 {
+			d.whole = d.whole*10 + uint64(b[i]-'0')
+			i++
+		}
+		d.behind = i - start
+		d.count += d.behind
 	}
-	i++
-	start = i
-	for b[i]-'0' <= 9 {
-		d.whole = d.whole*10 + uint64(b[i]-'0')
+	if b[i]|0x20 == 'e' {
+		return d.scanExponent(b, i+1)
+	}
+	return d, i
+}
+
+// scanExponent goes on behind the e. An exponent of no digits or of more than
+// three makes the number unusable.
+func (d digits) scanExponent(b []byte, i int) (digits, int) {
+	sign := 1
+	switch b[i] {
+	case '-':
+		sign = -1
+		i++
+	case '+':
 		i++
 	}
-	d.behind = i - start
-	d.count += d.behind
+	start, exponent := i, 0
+	for b[i]-'0' <= 9 && i-start < 4 {
+		exponent = exponent*10 + int(b[i]-'0')
+		i++
+	}
+	if n := i - start; n == 0 || n > 3 {
+		d.count = 0
+	}
+	d.behind -= sign * exponent
 	return d, i
 }
 
 func (d digits) usable() bool { return d.count > 0 && d.count <= mostDigits }
 
-// value is the float64 nearest to the number, ties to even.
+// value is the float64 nearest to the number, ties to even. It is false where
+// only the slow way can tell.
 //
 // Up to 2⁵³ both the digits and the power of ten are exact, so that one
-// division rounds once (Clinger, "How to read floating point numbers
-// accurately", PLDI 1990). Above that the quotient is taken in whole numbers.
-func (d digits) value() float64 {
-	var v float64
+// division or multiplication rounds once (Clinger, "How to read floating point
+// numbers accurately", PLDI 1990). Above that the quotient is taken in whole
+// numbers.
+func (d digits) value() (v float64, ok bool) {
+	small := d.whole < 1<<53
 	switch {
-	case d.whole < 1<<53:
+	case !d.usable():
+		return 0, false
+	case small && 0 <= d.behind && d.behind < len(tens):
 		v = float64(d.whole) / tens[d.behind]
+	case small && d.behind < 0 && -d.behind < len(tens):
+		v = float64(d.whole) * tens[-d.behind]
 	case d.behind == 0:
 		v = float64(d.whole)
-	default:
+	case !small && 0 < d.behind && d.behind < len(wholeTens):
 		v = quotient(d.whole, d.behind)
+	default:
+		return 0, false
 	}
 	if d.negative {
-		return -v
+		v = -v
 	}
-	return v
+	return v, true
 }
 
 // quotient is n / 10^k rounded once, for n > 0 and k up to 19: both are
@@ -96,17 +129,25 @@ func quotient(n uint64, k int) float64 {
 }
 
 // nanoseconds reads the number as seconds. It is false where int64 cannot
-// hold the result.
+// hold the result, or only the slow way can tell.
 func (d digits) nanoseconds() (int64, bool) {
 	var n uint64
-	if d.behind <= 9 {
-		high, low := bits.Mul64(d.whole, wholeTens[9-d.behind])
-		if high != 0 || low > math.MaxInt64 {
+	switch more := 9 - d.behind; {
+	case !d.usable():
+		return 0, false
+	case 0 <= more && more < len(wholeTens):
+		high, low := bits.Mul64(d.whole, wholeTens[more])
+		if high != 0 {
 			return 0, false
 		}
 		n = low
-	} else {
-		n = rounded(d.whole, wholeTens[d.behind-9])
+	case more < 0 && -more < len(wholeTens):
+		n = rounded(d.whole, wholeTens[-more])
+	default:
+		return 0, false
+	}
+	if n > math.MaxInt64 {
+		return 0, false
 	}
 	if d.negative {
 		return -int64(n), true

@@ -12,6 +12,7 @@ func readPreamble(text []byte, whole bool, lines *int, o Options) (layout, []byt
 		return layout{}, nil, err
 	}
 	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
+	var comments []string
 	for len(text) > 0 {
 		line, rest, ended := bytes.Cut(text, []byte{'\n'})
 		if !ended && !whole {
@@ -23,14 +24,18 @@ func readPreamble(text []byte, whole bool, lines *int, o Options) (layout, []byt
 			return layout{}, nil, err
 		}
 		text = rest
-		if isBlank(line) || line[0] == '#' {
+		if isBlank(line) {
+			continue
+		}
+		if line[0] == '#' {
+			comments = append(comments, string(bytes.TrimSpace(line[1:])))
 			continue
 		}
 		l, err := readHeader(line, *lines, o)
 		if err != nil {
 			return layout{}, nil, err
 		}
-		l.dates = firstIsDate(rest, l)
+		l.comments, l.dates = comments, firstIsDate(rest, l)
 		return l, rest, nil
 	}
 	return layout{}, nil, fault(ErrEmpty, max(*lines, 1), "give a CSV file with a header and readings", "the file is empty")

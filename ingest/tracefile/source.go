@@ -18,6 +18,7 @@ import (
 // file as far as a pass before the last has read it.
 type source struct {
 	file  *os.File  // of a regular file
+	begin int64     // where in file the trace begins
 	once  io.Reader // of anything else
 	kept  *os.File  // what was read of once; nil while there was no need
 	owned io.Closer
@@ -25,7 +26,7 @@ type source struct {
 
 func openSource(path string, stdin io.Reader) (*source, error) {
 	if path == "-" {
-		return &source{once: stdin}, nil
+		return inputSource(stdin), nil
 	}
 	f, err := os.Open(path)
 	if err != nil {
@@ -43,11 +44,25 @@ func openSource(path string, stdin io.Reader) (*source, error) {
 	return &source{once: f, owned: f}, nil
 }
 
+// inputSource is standard input. Where that is a regular file, as behind a
+// "<" of the shell, it is read as one, from where it stands.
+func inputSource(stdin io.Reader) *source {
+	if f, ok := stdin.(*os.File); ok {
+		info, err := f.Stat()
+		if err == nil && info.Mode().IsRegular() {
+			if begin, err := f.Seek(0, io.SeekCurrent); err == nil {
+				return &source{file: f, begin: begin}
+			}
+		}
+	}
+	return &source{once: stdin}
+}
+
 // rewind gives the bytes from the beginning. Unless it is for the last time,
 // what is read once is kept.
 func (s *source) rewind(ctx context.Context, last bool) (io.Reader, error) {
 	if s.file != nil {
-		_, err := s.file.Seek(0, io.SeekStart)
+		_, err := s.file.Seek(s.begin, io.SeekStart)
 		return s.file, err
 	}
 	once := io.Reader(&interruptible{ctx, s.once, make([]byte, 64<<10)})

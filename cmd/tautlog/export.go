@@ -1,0 +1,130 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"tautlog/analysis/trace"
+	"tautlog/ingest/store"
+	"tautlog/ingest/tracefile"
+)
+
+// exportCommand is what was asked of "tautlog export".
+type exportCommand struct {
+	stored  storedFlags
+	output  string
+	seconds bool
+	cell    bool
+}
+
+// newExport is the command that writes a stored trace as CSV.
+func newExport() *cobra.Command {
+	var e exportCommand
+	c := &cobra.Command{
+		Use:   "export --data DIR [--cell NAME] [--from TIME] [--to TIME] [-o FILE]",
+		Short: "Write a recorded trace as CSV",
+		Long: `Writes the readings of a cell as CSV with the columns time (RFC 3339, UTC),
+force_N, raw (as the cell sent it) and mark (what the cell said about the
+reading: overload, lost). tautlog import reads it back, and so does whatever
+reads CSV. With --with-cell a store that does not know the cell makes it as it
+is here, calibration included. Readings that the cell itself called void are left out, and so are
+damaged blocks; both are counted on standard error.`,
+		Args: noArgs,
+		RunE: e.run,
+	}
+	e.stored.add(c)
+	c.Flags().StringVarP(&e.output, "output", "o", "-", "`file` to write, complete or not at all; - is standard output")
+	c.Flags().BoolVar(&e.seconds, "seconds", false, "write t_s, seconds from the first reading, in place of time")
+	c.Flags().BoolVar(&e.cell, "with-cell", false, "begin with a comment line that holds what is known of the cell, for an import elsewhere")
+	return c
+}
+
+// cellComment begins the comment line that holds a cell.
+const cellComment = "tautlog cell "
+
+func (e *exportCommand) run(c *cobra.Command, _ []string) error {
+	if e.stored.dir == "" {
+		return usagef("%s wants the directory of a store: add --data DIR", c.CommandPath())
+	}
+	db, err := store.OpenReader(e.stored.dir)
+	if err != nil {
+		return err
+	}
+	defer db.Close()
+	cell, err := e.stored.chosen(c.Context(), db)
+	if err != nil {
+		return err
+	}
+	write := func(w io.Writer) error { return e.write(c.Context(), db, cell, w, c.ErrOrStderr()) }
+	if e.output == "-" {
+		return write(c.OutOrStdout())
+	}
+	return writeFile(e.output, write)
+}
+
+func (e *exportCommand) write(ctx context.Context, db *store.Store, cell store.Cell, w io.Writer, remarks io.Writer) error {
+	var out *tracefile.Writer
+	var err error
+	void := 0
+	err = e.stored.runs(ctx, db, cell, remarks, map[int64]bool{}, func(b trace.Batch, raw []int64) error {
+		b, raw, void = meaningful(b, raw, void)
+		if b.Len() == 0 {
+			return nil
+		}
+		if out == nil {
+			if out, err = e.begin(w, cell, b.T[0]); err != nil {
+				return err
+			}
+		}
+		return out.Write(b, raw)
+	})
+	if err != nil {
+		return err
+	}
+	if void > 0 {
+		fmt.Fprintf(remarks, "left out: %s that the cell called void\n", counted(void, "reading"))
+	}
+	if out == nil {
+		return e.stored.nothing(ctx, db, cell)
+	}
+	return out.Flush()
+}
+
+// begin writes what stands above the readings.
+func (e *exportCommand) begin(w io.Writer, cell store.Cell, first int64) (*tracefile.Writer, error) {
+	if e.cell {
+		known, err := json.Marshal(cell)
+		if err != nil {
+			return nil, err
+		}
+		if _, err := fmt.Fprintf(w, "# %s%s\n", cellComment, known); err != nil {
+			return nil, err
+		}
+	}
+	if e.seconds {
+		return tracefile.NewSecondsWriter(w, first), nil
+	}
+	return tracefile.NewWriter(w), nil
+}
+
+// meaningful leaves out the readings that mean nothing, and counts them.
+func meaningful(b trace.Batch, raw []int64, void int) (trace.Batch, []int64, int) {
+	if b.Marks == nil {
+		return b, raw, void
+	}
+	kept := trace.Batch{Marks: []trace.Mark{}}
+	var keptRaw []int64
+	for i, m := range b.Marks {
+		if m&trace.Invalid != 0 {
+			void++
+			continue
+		}
+		kept.T, kept.F, kept.Marks = append(kept.T, b.T[i]), append(kept.F, b.F[i]), append(kept.Marks, m)
+		keptRaw = append(keptRaw, raw[i])
+	}
+	return kept, keptRaw, void
+}

@@ -1,0 +1,163 @@
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"fmt"
+	"io"
+	"strconv"
+	"time"
+
+	"tautlog/analysis/pull"
+	"tautlog/analysis/rating"
+	"tautlog/analysis/trace"
+	"tautlog/calc/unit"
+	"tautlog/ingest/tracefile"
+)
+
+// traceRecord is what JSON says of the trace as a whole.
+type traceRecord = trace.Summary
+
+// pullsRecord is the JSON document of "tautlog pulls" without the cycles.
+type pullsRecord struct {
+	Trace traceRecord   `json:"trace"`
+	Pulls []pull.Record `json:"pulls"`
+}
+
+func record(found *analysed) pullsRecord {
+	r := pullsRecord{Trace: found.Summary, Pulls: make([]pull.Record, 0, len(found.Pulls))}
+	for _, p := range found.Pulls {
+		r.Pulls = append(r.Pulls, p.Record(found.First))
+	}
+	return r
+}
+
+// writePullsJSON prints one JSON document. The cycles, which may be millions,
+// are written as they are read; nil leaves the key out.
+func writePullsJSON(w io.Writer, found *analysed, cycles *tracefile.Cycles) error {
+	text, err := json.MarshalIndent(record(found), "", "  ")
+	if err != nil {
+		return err
+	}
+	out := bufio.NewWriterSize(w, 64<<10)
+	out.Write(text[:len(text)-len("\n}")])
+	if cycles != nil {
+		out.WriteString(",\n  \"cycles\": [")
+		if err := writeCycles(out, cycles); err != nil {
+			return err
+		}
+		out.WriteString("]")
+	}
+	out.WriteString("\n}\n")
+	return out.Flush()
+}
+
+func writeCycles(out *bufio.Writer, cycles *tracefile.Cycles) error {
+	before, after := "\n    ", ""
+	var b []byte
+	err := cycles.Each(func(y trace.Cycle) error {
+		b = append(append(b[:0], before...), `{"range_N": `...)
+		b = append(strconv.AppendFloat(b, y.Range, 'g', -1, 64), `, "mean_N": `...)
+		b = append(strconv.AppendFloat(b, y.Mean, 'g', -1, 64), `, "count": `...)
+		b = append(strconv.AppendFloat(b, y.Count, 'g', -1, 64), '}')
+		before, after = ",\n    ", "\n  "
+		_, err := out.Write(b)
+		return err
+	})
+	out.WriteString(after)
+	return err
+}
+
+// writePulls prints the pulls for people.
+func writePulls(w io.Writer, found *analysed, cycles *tracefile.Cycles, u unit.ForceUnit) error {
+	out := bufio.NewWriter(w)
+	fmt.Fprintf(out, "%s over %s", counted(found.Samples, "reading"), showSeconds(found.Duration))
+	if found.Rate > 0 {
+		fmt.Fprintf(out, ", %s a second", strconv.FormatFloat(found.Rate, 'g', 4, 64))
+	}
+	fmt.Fprintf(out, ", %s.\n%s.\n", counted(found.Gaps, "gap"), counted(len(found.Pulls), "pull"))
+	if u == unit.TonneF {
+		fmt.Fprintln(out, "t means tonne-force.")
+	}
+	for i, p := range found.Pulls {
+		writePull(out, i+1, p, found.First, u)
+	}
+	if cycles != nil {
+		if err := summariseCycles(out, cycles, u); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintln(out, "\nCautions:")
+	for _, c := range rating.Cautions() {
+		fmt.Fprintln(out, "  "+c.Short)
+	}
+	return out.Flush()
+}
+
+func writePull(out io.Writer, n int, p pull.Pull, origin int64, u unit.ForceUnit) {
+	at := func(t int64) string { return strconv.FormatFloat(float64(t-origin)/1e9, 'f', 3, 64) + " s" }
+	show := func(f float64) string { return unit.Force(f).Show(u, 0) }
+	fmt.Fprintf(out, "\n%d. %s pull from %s to %s\n", n, p.Kind, at(p.Start), at(p.End))
+	line := func(format string, args ...any) { fmt.Fprintf(out, "   "+format+"\n", args...) }
+	line("peak %s at %s", unit.ShowInterval("true peak", p.Peak, p.PeakLow, p.PeakHigh, u), at(p.PeakAt))
+	line("rise from 10 to 90 %% in %s, %s/s on average, %s/s at most", showSeconds(p.RiseTime), show(p.RiseRate), show(p.MaxRise))
+	line("impulse %s·s to the peak, %s·s in all; above half of the peak for %s", show(p.ToPeak), show(p.Impulse), showSeconds(p.AboveHalf))
+	if p.Steady != nil {
+		line("steady level %s", p.Steady.Show(u, 0))
+	}
+	if p.HoldDecay != nil {
+		line("%s %% of the load was lost while it was held", strconv.FormatFloat(100**p.HoldDecay, 'g', 2, 64))
+	}
+	if p.Rebound != nil {
+		line("the load came back %s times a second%s", strconv.FormatFloat(*p.Rebound, 'g', 3, 64), damping(p.Damping))
+	}
+	for _, remark := range p.Remarks {
+		line("Take care: %s", remark)
+	}
+}
+
+func damping(ratio *float64) string {
+	if ratio == nil {
+		return ""
+	}
+	return ", damping ratio " + strconv.FormatFloat(*ratio, 'g', 2, 64)
+}
+
+// summariseCycles says how many cycles there are and how large the largest
+// is; all of them are for a program to read.
+func summariseCycles(out io.Writer, cycles *tracefile.Cycles, u unit.ForceUnit) error {
+	count, largest := 0.0, trace.Cycle{}
+	err := cycles.Each(func(y trace.Cycle) error {
+		count += y.Count
+		if y.Range > largest.Range {
+			largest = y
+		}
+		return nil
+	})
+	if err != nil || count == 0 {
+		fmt.Fprintf(out, "\nNo load cycles.\n")
+		return err
+	}
+	fmt.Fprintf(out, "\n%s load cycles. The largest has a range of %s about a mean of %s. --json lists them all.\n",
+		strconv.FormatFloat(count, 'f', -1, 64), unit.Force(largest.Range).Show(u, 0), unit.Force(largest.Mean).Show(u, 0))
+	return nil
+}
+
+func counted(n int, what string) string {
+	switch n {
+	case 0:
+		return "no " + what + "s"
+	case 1:
+		return "1 " + what
+	}
+	return strconv.Itoa(n) + " " + what + "s"
+}
+
+// showSeconds prints a duration for people: three digits below a minute,
+// hours, minutes and seconds above.
+func showSeconds(s float64) string {
+	if s < 60 {
+		return strconv.FormatFloat(s, 'g', 3, 64) + " s"
+	}
+	return time.Duration(s * float64(time.Second)).Round(time.Second).String()
+}

@@ -1,0 +1,202 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"tautlog/analysis/pull"
+	"tautlog/analysis/trace"
+	"tautlog/calc/unit"
+	"tautlog/ingest/store"
+)
+
+// storedFlags choose readings from a store.
+type storedFlags struct {
+	dir      string
+	cell     string
+	from, to timeFlag
+}
+
+// add defines the flags on a command.
+func (s *storedFlags) add(c *cobra.Command) {
+	f := c.Flags()
+	f.StringVar(&s.dir, "data", "", "`directory` of the store")
+	f.StringVar(&s.cell, "cell", "", "`name` of the cell; may be left out where the store has one only")
+	f.Var(&s.from, "from", "first `time`: RFC 3339, or a local 2026-05-17 or 2026-05-17T09:30; otherwise the first reading")
+	f.Var(&s.to, "to", "`time` at which to end, itself left out; otherwise behind the last reading")
+}
+
+func (s *storedFlags) used() bool { return s.cell != "" || s.from.set || s.to.set }
+
+// window is the chosen stretch of time.
+func (s *storedFlags) window() (from, to int64) {
+	from, to = math.MinInt64, math.MaxInt64
+	if s.from.set {
+		from = s.from.at.UnixNano()
+	}
+	if s.to.set {
+		to = s.to.at.UnixNano()
+	}
+	return from, to
+}
+
+// analyse finds the pulls in what is stored, again from the readings.
+func (s *storedFlags) analyse(ctx context.Context, t traceFlags, remarks io.Writer, watchers ...func(trace.Batch)) (*analysed, error) {
+	db, err := store.OpenReader(s.dir)
+	if err != nil {
+		return nil, err
+	}
+	defer db.Close()
+	cell, err := s.chosen(ctx, db)
+	if err != nil {
+		return nil, err
+	}
+	each := s.samples(ctx, db, cell, remarks)
+	config := finderConfig(cell, t)
+	if config.Capacity == 0 {
+		if config.FullScale, err = largest(each); err != nil {
+			return nil, err
+		}
+	}
+	found, err := find(config, each, watchers...)
+	if err == nil && found.Samples == 0 {
+		return nil, s.nothing(ctx, db, cell)
+	}
+	return found, err
+}
+
+// chosen is the cell that was named, or the only one there is.
+func (s *storedFlags) chosen(ctx context.Context, db *store.Store) (store.Cell, error) {
+	cells, err := db.Cells(ctx)
+	if err != nil {
+		return store.Cell{}, err
+	}
+	names := make([]string, len(cells))
+	for i, c := range cells {
+		if names[i] = c.Name; c.Name == s.cell || s.cell == "" && len(cells) == 1 {
+			return c, nil
+		}
+	}
+	switch {
+	case len(cells) == 0:
+		return store.Cell{}, fmt.Errorf("the store in %s has no cells; record with: tautlog record, or bring in a trace with: tautlog import", s.dir)
+	case s.cell == "":
+		return store.Cell{}, usagef("the store in %s has several cells: choose one with --cell, of %s", s.dir, strings.Join(names, ", "))
+	}
+	return store.Cell{}, fmt.Errorf("the store in %s has no cell %q; it has %s", s.dir, s.cell, strings.Join(names, ", "))
+}
+
+// samples gives what is stored of a cell, in newtons.
+func (s *storedFlags) samples(ctx context.Context, db *store.Store, cell store.Cell, remarks io.Writer) samples {
+	told := map[int64]bool{}
+	return func(yield func(trace.Batch) error) error {
+		return s.runs(ctx, db, cell, remarks, told, func(b trace.Batch, _ []int64) error { return yield(b) })
+	}
+}
+
+// runs gives what is stored of a cell, in newtons and raw. A damaged block is
+// remarked upon, unless it was told before, and left out: a gap.
+func (s *storedFlags) runs(ctx context.Context, db *store.Store, cell store.Cell, remarks io.Writer, told map[int64]bool, yield func(trace.Batch, []int64) error) error {
+	from, to := s.window()
+	var b trace.Batch
+	for run, err := range db.Runs(ctx, cell.ID, from, to) {
+		if damage, ok := errors.AsType[*store.DamageError](err); ok {
+			if !told[damage.Block] {
+				told[damage.Block] = true
+				fmt.Fprintf(remarks, "left out, as a gap: %v\n", damage)
+			}
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		b = batchOf(b, cell, run)
+		if err := yield(b, run.Raw); err != nil {
+			return err
+		}
+	}
+	return ctx.Err()
+}
+
+// batchOf gives a run in newtons. It takes over the memory of an earlier
+// batch.
+func batchOf(b trace.Batch, cell store.Cell, run store.Run) trace.Batch {
+	b.T, b.F, b.Marks = b.T[:0], b.F[:0], run.Marks
+	for i, raw := range run.Raw {
+		b.T = append(b.T, run.At(i))
+		b.F = append(b.F, float64(cell.Curve.Force(float64(raw))))
+	}
+	return b
+}
+
+// nothing says that the window holds no readings, and where there are some.
+func (s *storedFlags) nothing(ctx context.Context, db *store.Store, cell store.Cell) error {
+	first, last, n, err := db.Span(ctx, cell.ID)
+	switch {
+	case err != nil:
+		return err
+	case n == 0:
+		return fmt.Errorf("the store in %s has no readings of cell %s; record some with: tautlog record", s.dir, cell.Name)
+	}
+	return fmt.Errorf("the store in %s has no readings of cell %s in that time; it has some from %s to %s: change --from and --to", s.dir, cell.Name, clock(first), clock(last))
+}
+
+func largest(each samples) (unit.Force, error) {
+	most := 0.0
+	err := each(func(b trace.Batch) error {
+		for i, f := range b.F {
+			if b.Marks == nil || b.Marks[i]&trace.Invalid == 0 {
+				most = max(most, f)
+			}
+		}
+		return nil
+	})
+	return unit.Force(most), err
+}
+
+// finderConfig is what a cell and the flags tell a Finder.
+func finderConfig(cell store.Cell, t traceFlags) pull.Config {
+	c := pull.Config{
+		Capacity: cell.Capacity, Floor: t.floor, Resolution: unit.Force(math.Abs(float64(cell.Curve.Slope(0)))),
+		Relative95: cell.Curve.Relative95, LagSeconds: cell.LagSeconds, NominalRate: cell.Rate,
+	}
+	if t.capacity > 0 {
+		c.Capacity = t.capacity
+	}
+	return c
+}
+
+// timeFlag is a flag whose value is a moment.
+type timeFlag struct {
+	at  time.Time
+	set bool
+}
+
+// Set reads the value.
+func (t *timeFlag) Set(s string) error {
+	for _, layout := range []string{time.RFC3339, "2006-01-02", "2006-01-02T15:04", "2006-01-02T15:04:05", "2006-01-02 15:04", "2006-01-02 15:04:05"} {
+		if at, err := time.ParseInLocation(layout, s, time.Local); err == nil {
+			t.at, t.set = at, true
+			return nil
+		}
+	}
+	return fmt.Errorf("%q is not a time: write 2026-05-17T09:30:00Z, or 2026-05-17 or 2026-05-17T09:30 for local time", s)
+}
+
+// String prints the value.
+func (t *timeFlag) String() string {
+	if t == nil || !t.set {
+		return ""
+	}
+	return t.at.Format(time.RFC3339Nano)
+}
+
+// Type names the kind of value in the help.
+func (t *timeFlag) Type() string { return "time" }
