@@ -23,6 +23,9 @@ func Judge(p Peak, r rig.Rig, u unit.ForceUnit) (Result, error) {
 	if u == "" {
 		u = unit.DefaultShown
 	}
+	if math.IsInf(float64(p.High), 0) {
+		p.Open, p.High = true, max(p.Value, p.Low)
+	}
 	res := Result{Peak: p, Unit: u, Verdict: Inside, Remarks: r.Remarks()}
 	for _, place := range places {
 		it := judge(p, place, writer{u})
@@ -33,7 +36,7 @@ func Judge(p Peak, r rig.Rig, u unit.ForceUnit) (Result, error) {
 	}
 	slices.SortStableFunc(res.Items, weaker)
 	res.Remarks = append(res.Remarks, unrecorded(places)...)
-	if !p.bounded() {
+	if !p.bounded() && !p.Open {
 		res.Remarks = append(res.Remarks, "No interval of the true peak is known: it is taken as read.")
 	}
 	res.Summary = writer{u}.summary(res)
@@ -119,7 +122,7 @@ func worseLoad(a, b Load) Load {
 // it.
 func loaded(p Peak, factor float64, g gear.Item, s gear.Situation) Load {
 	f := unit.Force(factor)
-	l := Load{Known: true, Factor: factor, Carried: f * p.Value}
+	l := Load{Known: true, Factor: factor, Carried: f * p.Value, Open: p.Open && factor > 0}
 	if p.bounded() {
 		l.Low, l.High = f*p.Low, f*p.High
 	}
@@ -131,18 +134,30 @@ func loaded(p Peak, factor float64, g gear.Item, s gear.Situation) Load {
 	}
 	st := g.Strength(s)
 	l.limits(st)
-	if l.Verdict == "" {
-		l.Verdict = verdict(l.Carried, st)
-		l.AtHigh = verdict(max(l.Carried, l.High), st)
-	} else if b := st.Breaking; b != nil {
-		if l.Carried > b.Value {
-			l.Verdict = OverBreaking
-		}
-		if max(l.Carried, l.High) > b.Value {
-			l.AtHigh = OverBreaking
-		}
+	misused := l.Verdict != ""
+	l.Verdict, l.AtHigh = verdict(l.Carried, st), verdict(l.highest(), st)
+	if l.Open && l.Verdict == Inside {
+		l.Verdict = NotJudged
+	}
+	if misused {
+		l.Verdict, l.AtHigh = worse(l.Verdict, NotRated), worse(l.AtHigh, NotRated)
 	}
 	return l
+}
+
+// highest is the most that the load may have been.
+func (l Load) highest() unit.Force {
+	if l.Open {
+		return unit.Force(math.Inf(1))
+	}
+	return max(l.Carried, l.High)
+}
+
+func worse(v, w Verdict) Verdict {
+	if v.Worse(w) {
+		return v
+	}
+	return w
 }
 
 // unfit says why gear of this kind has no place in such a pull; empty where

@@ -2,7 +2,6 @@ package rating
 
 import (
 	"fmt"
-	"math"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -15,12 +14,12 @@ import (
 type writer struct{ u unit.ForceUnit }
 
 // force prints a load with its interval in words.
-func (w writer) force(what string, f, low, high unit.Force) string {
+func (w writer) force(what string, f, low, high unit.Force, open bool) string {
 	switch {
+	case open:
+		return f.Show(w.u, 0) + " or more"
 	case low == 0 && high == 0 || low == high:
 		return f.Show(w.u, 0)
-	case math.IsInf(float64(high), 0):
-		return f.Show(w.u, 0) + " or more (no upper bound is known)"
 	}
 	return unit.ShowInterval(what, f, low, high, w.u)
 }
@@ -58,7 +57,7 @@ func limitText(b gear.Bound, working bool) string {
 
 // reason is the sentence on one case.
 func (w writer) reason(p Peak, g gear.Item, s gear.Situation, l Load) string {
-	carried := "It carried " + w.force("true load", l.Carried, l.Low, l.High)
+	carried := "It carried " + w.force("true load", l.Carried, l.Low, l.High, l.Open)
 	st := g.Strength(s)
 	switch l.Verdict {
 	case OverBreaking:
@@ -93,8 +92,8 @@ func (w writer) atHigh(l Load) string {
 	if !l.AtHigh.Worse(l.Verdict) {
 		return ""
 	}
-	if math.IsInf(float64(l.High), 0) {
-		return fmt.Sprintf(" No upper bound of the true load is known: it may have been %s.", l.AtHigh)
+	if l.Open {
+		return fmt.Sprintf(" It may have been %s.", l.AtHigh)
 	}
 	return fmt.Sprintf(" At the upper end of the interval, %s, it was %s.", l.High.Show(w.u, 0), l.AtHigh)
 }
@@ -108,6 +107,8 @@ func (w writer) notRated(p Peak, g gear.Item, st gear.Strength) string {
 
 func (w writer) notJudged(carried string, st gear.Strength, l Load) string {
 	switch {
+	case st.Working != nil && st.Working.Sure && l.Open:
+		return fmt.Sprintf("%s, %s; the largest reading is only a lower bound.", carried, w.ofLimit(l))
 	case st.Working != nil:
 		return fmt.Sprintf("%s, %s, but %s.", carried, w.ofLimit(l), st.Working.Why)
 	case st.Ceiling != nil && st.Ceiling.Rating.Basis == gear.Proof:

@@ -36,6 +36,7 @@ type LoadRecord struct {
 	Carried    *float64   `json:"carried_N"`
 	Low        *float64   `json:"carried_low_N"`
 	High       *float64   `json:"carried_high_N"`
+	LowerBound bool       `json:"carried_is_lower_bound"`
 	Limit      *float64   `json:"limit_N"`
 	LimitBasis gear.Basis `json:"limit_basis,omitempty"`
 	LimitText  string     `json:"limit_text,omitempty"`
@@ -74,7 +75,7 @@ func (l Load) share() *float64 {
 }
 
 func (l Load) record() LoadRecord {
-	r := LoadRecord{OfLimit: l.Utilisation, OfWLL: l.OfWLL, OfMBS: l.OfMBS}
+	r := LoadRecord{LowerBound: l.Open, OfLimit: l.Utilisation, OfWLL: l.OfWLL, OfMBS: l.OfMBS}
 	if l.Known {
 		r.Carried = newtons(l.Carried)
 	}

@@ -1,6 +1,8 @@
 package rating
 
 import (
+	"slices"
+
 	"tautlog/analysis/pull"
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
@@ -13,6 +15,10 @@ type Peak struct {
 	Value unit.Force
 	// Low and High bound the true peak. Both zero: no interval is known.
 	Low, High unit.Force
+	// Open says that the value is only a lower bound: the instrument was
+	// beyond its range, or readings beside the largest one are missing. An
+	// infinite High says the same.
+	Open bool
 	// Kind is the kind of pull; empty where it is not known. Some gear has
 	// no place in a kinetic pull.
 	Kind pull.Kind
@@ -20,7 +26,10 @@ type Peak struct {
 
 // PeakOf is the peak of a measured pull.
 func PeakOf(p pull.Pull) Peak {
-	return Peak{Value: p.Peak, Low: p.PeakLow, High: p.PeakHigh, Kind: p.Kind}
+	return Peak{
+		Value: p.Peak, Low: p.PeakLow, High: p.PeakHigh, Kind: p.Kind,
+		Open: slices.Contains(p.Flags, pull.FlagOverload) || slices.Contains(p.Flags, pull.FlagGapAtPeak),
+	}
 }
 
 // Result is the verdict on a whole rig.
@@ -93,6 +102,8 @@ type Load struct {
 	// Carried is the load; Low and High its interval, both zero where none
 	// is known.
 	Carried, Low, High unit.Force
+	// Open says that Carried is only a lower bound.
+	Open bool
 	// Limit is the working limit with its basis, or the number that stands
 	// in for one; nil where there is none.
 	Limit *Limit
@@ -104,8 +115,9 @@ type Load struct {
 	Utilisation *float64
 	// Verdict is the verdict at the reading.
 	Verdict Verdict
-	// AtHigh is the verdict at the upper end of the interval; the same as
-	// Verdict where no interval is known.
+	// AtHigh is the verdict at the upper end of the interval: the same as
+	// Verdict where no interval is known, the worst that a load can give where
+	// Carried is only a lower bound.
 	AtHigh Verdict
 }
 

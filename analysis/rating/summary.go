@@ -7,7 +7,7 @@ import (
 
 // summary says in a few sentences how the rig fared.
 func (w writer) summary(r Result) string {
-	at := "At a peak of " + w.force("true peak", r.Peak.Value, r.Peak.Low, r.Peak.High)
+	at := "At a peak of " + w.force("true peak", r.Peak.Value, r.Peak.Low, r.Peak.High, r.Peak.Open)
 	weakest, ok := r.Weakest()
 	if !ok {
 		return "There is nothing in the rig to judge."
@@ -70,6 +70,9 @@ func (w writer) above(r Result) string {
 	}
 	if len(names) == 0 {
 		return ""
+	}
+	if r.Peak.Open {
+		return " The peak is only a lower bound; at worst: " + strings.Join(names, ", ") + "."
 	}
 	return " At the upper end of the interval: " + strings.Join(names, ", ") + "."
 }
