@@ -39,8 +39,8 @@ func (t *traceFlags) addColumns(f *pflag.FlagSet) {
 // analysed is what a trace tells.
 type analysed struct {
 	trace.Summary
-	First, Last int64 // times of the first sample, the origin of all that is said, and of the last
-	Pulls       []pull.Pull
+	First int64 // time of the first sample, the origin of all that is said
+	Pulls []pull.Pull
 }
 
 // samples is a trace that can be read from its beginning, batch by batch.
@@ -72,9 +72,6 @@ func find(config pull.Config, each samples, watchers ...func(trace.Batch)) (*ana
 	err := each(func(b trace.Batch) error {
 		if !begun && b.Len() > 0 {
 			begun, found.First = true, b.T[0]
-		}
-		if b.Len() > 0 {
-			found.Last = b.T[b.Len()-1]
 		}
 		meter.Push(b)
 		found.Pulls = append(found.Pulls, finder.Push(b)...)

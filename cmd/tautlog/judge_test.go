@@ -33,7 +33,7 @@ func judgedAt(t *testing.T, name string, u unit.ForceUnit, pulls ...pull.Pull) *
 	r, err := readRig("../../testdata/rigs/" + name + ".json")
 	require.NoError(t, err)
 	j := &judgement{rig: r, remarks: r.Remarks(), unit: u, found: &analysed{Pulls: pulls}}
-	j.found.Samples, j.found.Last = 20001, 20e9
+	j.found.Samples, j.found.Duration = 20001, 20
 	for _, p := range pulls {
 		res, err := rating.Judge(rating.PeakOf(p), r, u)
 		require.NoError(t, err)
