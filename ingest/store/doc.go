@@ -1,4 +1,165 @@
 // Package store keeps what the daemon must not lose: raw readings, pulls, and
 // the documents that people edit. It is embedded, one directory a store, and
-// alone imports the database driver.
+// alone imports the database driver. It does not read instruments, analyse,
+// or speak to a network.
+//
+// # Use
+//
+// One daemon at a time has a store open (Open); any number of commands may
+// read beside it (OpenReader). Readings come in through Append, which returns
+// once they are on the disk, and a few of them at a time: a tail. Every now
+// and then Fold makes one large block of many tails, in one transaction, so
+// that at every moment each reading is in exactly one place. Runs gives the
+// readings of a window back, Outline their extremes for drawing.
+//
+// Killing the process or cutting the power at any moment loses nothing that
+// Append or a Save has returned for. There is nothing to repair afterwards;
+// Open looks over the latest readings and tells in Damage what is not as it
+// was written, and Integrity looks at everything.
+//
+// # Time
+//
+// Times are int64 nanoseconds since 1970-01-01 UTC, leap seconds not counted.
+// Readings lie on even grids, a Run each, and have no stamp of their own. Runs
+// of one cell never overlap in time. They may be appended out of order: a
+// computer whose clock was wrong for a day keeps its readings.
+//
+// # Files
+//
+// The directory holds
+//
+//	tautlog.db      an SQLite 3 database, application_id 0x54415554 ("TAUT"),
+//	                user_version the number of the format, from 1
+//	tautlog.db-wal  its write-ahead log, while it is open or after a crash;
+//	                it belongs to the database: copy both or neither
+//	tautlog.db-shm  its shared memory, worth nothing when nobody has it open
+//	tautlog.lock    locked by the daemon (flock); holds its process number
+//
+// The database is in WAL mode, written with synchronous FULL through one
+// connection. Each file of migrations/ makes one format of the one before, in
+// one transaction.
+//
+// # Tables of format 1
+//
+// Documents: cells, vehicles, items, rigs and days have the same columns:
+//
+//	id       number that other tables refer to
+//	key      what the document is found by: the name; of an item its own id,
+//	         or the name where it has none; of a day "date name"
+//	version  1 when made, one more with each change
+//	updated  time of the last change
+//	doc      the document as JSON: Cell, gear.Vehicle, gear.Item, rig.Rig, Day
+//
+// setups, one row for each time that what is in force for a cell was changed:
+//
+//	cell     the cell
+//	since    time from which on it is in force
+//	doc      Setup as JSON
+//
+// pulls, one row a pull:
+//
+//	cell      the cell
+//	start_ns  time of the start as found; unique for the cell
+//	end_ns    time of the end as found
+//	day       the test day, or NULL
+//	settled   0: a first result, the pull may still go on; 1: final
+//	edited    what a person has edited, which no analysis overwrites: the sum
+//	          of 1 day, 2 rig, 4 kind, 8 ground, 16 notes
+//	version   1 when found, one more with each edit by a person
+//	updated   time of the last change
+//	doc       Pull as JSON: rig, found, kind, ground, notes
+//
+// journal, one row a change of any of these, written in the same transaction:
+//
+//	at             time of the change
+//	who            what WithWho or Options.Who says
+//	what, ref      "cell", "vehicle", "item", "rig", "day", "pull" and the id
+//	               of the row, or "setup" and the id of the cell
+//	before, after  the document before (NULL: none) and after
+//
+// tails and blocks, one row a number of readings of one cell that follow each
+// other in time:
+//
+//	cell      the cell
+//	first_ns  time of the first reading
+//	last_ns   time of the last reading
+//	n         number of readings
+//	payload   the readings, see below
+//
+// levels, two rows a block, of size 4096 and 256:
+//
+//	cell        the cell
+//	size        readings that one extent sums up, at most
+//	first_ns    that of the block
+//	longest_ns  the longest time from the first to the last reading of one
+//	            extent
+//	extents     the extents, see below
+//
+// # Payload of readings
+//
+// Numbers are unsigned varints (uvarint) or zigzag varints (varint) as in
+// encoding/binary, or little-endian. A payload is
+//
+//	coding    byte     1: the coding below; others are for later formats
+//	readings  uvarint  in all runs together
+//	runs      uvarint
+//	run       … for each, in order of time
+//	coded readings     of all runs together
+//	checksum  4 bytes  CRC-32C (Castagnoli) of everything before it
+//
+// A run is
+//
+//	flags     byte     1: step as in the run before; 2: begins where the grid
+//	                   of the run before goes on; 4: has marks; 8: its grid
+//	                   begins before its first reading
+//	readings  uvarint
+//	start     varint   unless flag 2: time of the first reading less the time
+//	                   at which the grid of the run before goes on (0 for the
+//	                   first run)
+//	step      8 bytes  unless flag 1: float64, ns from reading to reading
+//	skip      uvarint  with flag 8: readings of the grid before the first
+//	marks     …        with flag 4: pairs of a uvarint count and a byte mark,
+//	                   until the counts add up to the readings
+//
+// and its reading i, from 0, was taken at
+// start + round(step·(skip+i)) − round(step·skip), halves rounded away from
+// zero. So a change of the grid, a sync point, costs some ten bytes.
+//
+// Coding 1 begins with the first reading (varint). The rest is a stream of
+// bits, the highest bit of a byte first, filled up with zeros. It is made of
+// frames of 256 readings, the last one shorter:
+//
+//	predictor  2 bits  0 mean, 1 last reading, 2 last reading and slope
+//	shift      6 bits  k of the Rice codes of this frame
+//	mean       Rice    with predictor 0: the mean less the mean of the latest
+//	                   frame that had one (at first the first reading)
+//	remainder  Rice    for each reading: the reading less its prediction
+//
+// All arithmetic wraps at 64 bits. Before the first frame the last reading is
+// the first reading and the slope is 0; the slope is the last reading less the
+// one before it. A Rice code of a number v is made from u = 2v for v of 0 or
+// more, −2v−1 for less: u>>k ones, a zero, and the low k bits of u; where u>>k
+// is 24 or more, 24 ones and the 64 bits of u.
+//
+// # Extents
+//
+// An extent holds the extremes of up to size consecutive readings, those that
+// the instrument called invalid left out. It ends early where the readings of
+// a run would begin later than twice its proper length after its first. For
+// each there follow, with b the extent before it (all zero at first):
+//
+//	n      uvarint  readings
+//	from   varint   time of its first reading, less the time of b's last
+//	                reading, less the pause between b and the one before b
+//	                (0 for the first two)
+//	to     varint   time from its first to its last reading, less b's
+//	min    varint   smallest reading, less b's
+//	range  uvarint  largest reading less smallest
+//
+// # Sizes
+//
+// Gaussian noise of 5 counts costs 0.57 bytes a reading and of 20 counts 0.82;
+// the least possible is 0.546 and 0.796, log2(σ·√(2πe)) bits. Levels add 0.03
+// bytes a reading. TestNoiseCostsLittleMoreThanItMust and the benchmarks
+// measure it.
 package store
