@@ -52,7 +52,7 @@ func TestCodingKeepsWhatWasThere(t *testing.T) {
 
 func TestCutCodingIsRefused(t *testing.T) {
 	t.Parallel()
-	raw := noisy(5, 5000)
+	raw := noisy(5, 1000)
 	coded := appendReadings(nil, raw)
 	for cut := range len(coded) {
 		require.ErrorIs(t, decodeReadings(make([]int64, len(raw)), coded[:cut]), errCoded, "cut at %d", cut)

@@ -56,7 +56,7 @@ func TestFullDisk(t *testing.T) {
 	var kept int
 	var err error
 	for err == nil && kept < 1000 {
-		next.Raw = noisy(3000, 2500)
+		next.Raw = noisy(3000, 25_000)
 		if err = s.Append(t.Context(), []Run{next}); err == nil {
 			kept++
 			next.Start = next.At(len(next.Raw))
@@ -64,6 +64,6 @@ func TestFullDisk(t *testing.T) {
 	}
 	t.Logf("full after %d runs: %v", kept, err)
 	requireSentence(t, err, ErrFull, disk, "make room")
-	require.Len(t, readings(collect(t, s, cell, 0, math.MaxInt64)), kept*2500, "what was stored before is all there")
+	require.Len(t, readings(collect(t, s, cell, 0, math.MaxInt64)), kept*25_000, "what was stored before is all there")
 	require.NoError(t, s.Integrity(t.Context()))
 }
