@@ -72,6 +72,7 @@ type folder struct {
 	width     int64
 	done      columns
 	from      int64 // of the open column
+	first     int64 // time of its first reading
 	low, high float64
 	n         int
 	last      int64 // time of the latest reading
@@ -82,12 +83,12 @@ func newFolder(width int64) *folder { return &folder{width: width} }
 
 func (f *folder) push(b trace.Batch) {
 	for i, t := range b.T {
-		f.pace(t)
 		if f.n > 0 && t-f.from >= f.width {
 			f.close()
 		}
+		f.pace(t)
 		if f.n == 0 {
-			f.from, f.low, f.high = t-t%f.width, b.F[i], b.F[i]
+			f.from, f.first, f.low, f.high = t-t%f.width, t, b.F[i], b.F[i]
 		}
 		f.low, f.high = min(f.low, b.F[i]), max(f.high, b.F[i])
 		f.n++
@@ -106,7 +107,7 @@ func (f *folder) pace(t int64) {
 }
 
 func (f *folder) close() {
-	f.done.add(f.from+f.width/2, f.low, f.high, f.n)
+	f.done.add(f.first+(f.last-f.first)/2, f.low, f.high, f.n)
 	f.n = 0
 }
 

@@ -28,5 +28,6 @@
 // The stream sends hello (with the number of this run of the daemon),
 // readings (columns of 20 ms, at most 25 batches a second, and the words of
 // the moment), status (a cell came, went or fell silent), pull (a result,
-// first provisional, then final) and beat (every two seconds).
+// first provisional, then final), rig (another one is in force) and beat
+// (every two seconds).
 package web

@@ -7,6 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"tautlog/dashboards/web/webtest"
+	"tautlog/ingest/rehearse"
+	"tautlog/ingest/store"
 )
 
 // TestFirstPullInBrowser opens the live page and touches nothing: a pull of
@@ -17,7 +19,7 @@ func TestFirstPullInBrowser(t *testing.T) {
 	needAssets(t)
 	b := webtest.Start(t)
 	b.Resize(webtest.Laptop())
-	st := newStation(t)
+	st := newStation(t, rehearse.Faults{})
 	b.Open(st.url("/line"))
 	webtest.Eval[bool](b, "window.untouched = true")
 
@@ -40,6 +42,10 @@ func TestFirstPullInBrowser(t *testing.T) {
 			assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width)
 		}
 	}
+
+	_, err := st.store.SetSetup(t.Context(), store.Setup{Cell: st.cell.ID})
+	assert.NoError(t, err)
+	b.Await(`document.querySelector('[data-part="rig"]').textContent.includes("No rig is set")`, 20*time.Second)
 
 	assert.True(t, webtest.Eval[bool](b, `document.querySelector('[data-part="gone"]').hidden`))
 	st.stop()

@@ -133,6 +133,19 @@ func (s *server) lineResults(w http.ResponseWriter, r *http.Request) error {
 	return s.fragment(w, "line", "results", rs)
 }
 
+// lineRig is the rig in force, drawn, for a live page on which it changed.
+func (s *server) lineRig(w http.ResponseWriter, r *http.Request) error {
+	c, err := s.cellAsked(r)
+	if err != nil {
+		return err
+	}
+	v := lineView{Cell: c, Unit: chosen(r).Unit}
+	if err := s.rigged(r, &v); err != nil {
+		return err
+	}
+	return s.fragment(w, "line", "rig-in-force", v)
+}
+
 // cellAsked is the cell named in the address.
 func (s *server) cellAsked(r *http.Request) (store.Cell, error) {
 	cells, err := s.Store.Cells(r.Context())

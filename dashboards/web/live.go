@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"net/http"
@@ -22,6 +23,13 @@ const (
 type told struct {
 	ID      int64 `json:"id"`
 	Settled bool  `json:"settled"`
+}
+
+// statusTold is an event of the stream about a cell.
+type statusTold struct {
+	Cell     string `json:"cell"`
+	Sentence string `json:"sentence"`
+	Problem  bool   `json:"problem"`
 }
 
 // readingsTold is a batch of columns with the words of the moment.
@@ -46,11 +54,10 @@ func (s *server) live(w http.ResponseWriter, r *http.Request) error {
 	h := w.Header()
 	h.Set("Content-Type", "text/event-stream")
 	h.Set("X-Accel-Buffering", "no")
-	st := &stream{s: s, w: w, rc: http.NewResponseController(w), cell: c, unit: chosen(r).Unit, fold: newFolder(columnWidth.Nanoseconds())}
-	if st.send("hello", map[string]string{"boot": s.boot}) != nil {
-		return nil
+	st := &stream{s: s, w: w, rc: http.NewResponseController(w), cell: c, unit: chosen(r).Unit, fold: newFolder(columnWidth.Nanoseconds()), told: map[string]statusTold{}}
+	if st.greet(r.Context()) == nil {
+		st.run(r, news, found)
 	}
-	st.run(r, news, found)
 	return nil
 }
 
@@ -62,6 +69,52 @@ type stream struct {
 	cell store.Cell
 	unit unit.ForceUnit
 	fold *folder
+
+	rigged int64                 // when the rig that the browser shows was set
+	told   map[string]statusTold // what was last said of each cell
+}
+
+// greet tells a browser that came what it may have missed.
+func (st *stream) greet(ctx context.Context) error {
+	st.rigged = st.rigSince(ctx)
+	if err := st.send("hello", map[string]string{"boot": st.s.boot}); err != nil {
+		return err
+	}
+	return st.statuses()
+}
+
+// statuses tells how the cells are doing, those whose sentence has changed.
+func (st *stream) statuses() error {
+	for _, a := range st.s.Recorder.Statuses() {
+		if err := st.status(a); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// rigSince is when the rig in force was set; 0 where none is, or where the
+// store cannot say just now.
+func (st *stream) rigSince(ctx context.Context) int64 {
+	setup, err := st.s.Store.Setup(ctx, st.cell.ID)
+	if err != nil {
+		return 0
+	}
+	return setup.Since
+}
+
+// beat shows that the daemon is there, and tells when another rig is in force.
+func (st *stream) beat(ctx context.Context) error {
+	if since := st.rigSince(ctx); since != st.rigged {
+		st.rigged = since
+		if err := st.send("rig", map[string]int64{"since": since}); err != nil {
+			return err
+		}
+	}
+	if err := st.statuses(); err != nil {
+		return err
+	}
+	return st.send("beat", map[string]int64{"now": st.s.Now().UnixMilli()})
 }
 
 // run ends when the browser has gone, the server is asked to end, or the
@@ -89,7 +142,7 @@ func (st *stream) run(r *http.Request, news *record.Subscription, found *watch.S
 		case <-flush.C:
 			err = st.flush()
 		case <-beat.C:
-			err = st.send("beat", map[string]int64{"now": st.s.Now().UnixMilli()})
+			err = st.beat(r.Context())
 		}
 		if err != nil {
 			return
@@ -99,8 +152,7 @@ func (st *stream) run(r *http.Request, news *record.Subscription, found *watch.S
 
 func (st *stream) news(a record.Announcement) error {
 	if a.Status != nil {
-		said := map[string]string{"cell": a.Status.Name, "sentence": st.s.statusSentence(a.Status.Name, *a.Status)}
-		if err := st.send("status", said); err != nil {
+		if err := st.status(*a.Status); err != nil {
 			return err
 		}
 	}
@@ -108,6 +160,15 @@ func (st *stream) news(a record.Announcement) error {
 		st.fold.push(a.Readings.Batch)
 	}
 	return nil
+}
+
+func (st *stream) status(a record.Status) error {
+	said := statusTold{a.Name, st.s.statusSentence(a.Name, a), a.Problem != ""}
+	if st.told[a.Name] == said {
+		return nil
+	}
+	st.told[a.Name] = said
+	return st.send("status", said)
 }
 
 func (st *stream) found(f watch.Found) error {

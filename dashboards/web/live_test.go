@@ -10,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tautlog/ingest/rehearse"
 )
 
 // event is one event of the stream.
@@ -46,7 +48,7 @@ func listen(t *testing.T, url string, take func(event) (more bool)) {
 // through a pseudo-terminal, and then ends the daemon.
 func TestStream(t *testing.T) {
 	t.Parallel()
-	st := newStation(t)
+	st := newStation(t, rehearse.Faults{})
 	var batches, beats int
 	var times []float64
 	var first time.Time
@@ -97,4 +99,30 @@ func TestStream(t *testing.T) {
 	st.stop()
 	<-ended
 	assert.Less(t, time.Since(begin), 4*time.Second, "a stream kept the daemon from ending")
+}
+
+// TestStreamTellsOfSilence pulls the plug and listens for the sentence about
+// it, and for the one after it is back.
+func TestStreamTellsOfSilence(t *testing.T) {
+	t.Parallel()
+	st := newStation(t, rehearse.Faults{Outages: []rehearse.Outage{{At: time.Second, For: 4 * time.Second}}})
+	var said []string
+	bad := false
+	listen(t, st.url("/api/live"), func(e event) bool {
+		if e.name != "status" {
+			return true
+		}
+		var s struct {
+			Cell, Sentence string
+			Problem        bool
+		}
+		require.NoError(t, json.Unmarshal(e.data, &s))
+		assert.Equal(t, "River-1", s.Cell)
+		said = append(said, s.Sentence)
+		back := bad && !s.Problem
+		bad = bad || s.Problem
+		return !back
+	})
+	require.True(t, bad, "%q", said)
+	t.Logf("%q", said)
 }

@@ -31,11 +31,11 @@ type station struct {
 
 // newStation powers up the first bench of the invented world with its own
 // script of pulls, its rig in force.
-func newStation(t *testing.T) *station {
+func newStation(t *testing.T, faults rehearse.Faults) *station {
 	t.Helper()
 	ctx := t.Context()
 	bench := rehearse.NewWorld().Benches[0]
-	session, err := rehearse.Start(context.WithoutCancel(ctx), rehearse.Options{Cell: bench.Cell, Script: bench.Script, Seed: 7})
+	session, err := rehearse.Start(context.WithoutCancel(ctx), rehearse.Options{Cell: bench.Cell, Script: bench.Script, Seed: 7, Faults: faults})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, session.Close()) })
 	if !session.Real() {

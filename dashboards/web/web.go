@@ -75,6 +75,7 @@ func (s *server) routes() http.Handler {
 	page("GET /plan", s.plan)
 	page("GET /line", s.line)
 	page("GET /line/results", s.lineResults)
+	page("GET /line/rig", s.lineRig)
 	page("POST /line/setup", s.setUp)
 	page("GET /pulls", s.pulls)
 	page("GET /pulls/{id}", s.pull)

@@ -28,6 +28,7 @@ interface Told {
 interface StatusTold {
   cell: string;
   sentence: string;
+  problem: boolean;
 }
 
 const shownSeconds = 30;
@@ -66,6 +67,7 @@ class Live {
     on<Readings>("readings", (r) => this.readings(r));
     on<StatusTold>("status", (s) => this.status(s));
     on<Told>("pull", (p) => void this.pull(p));
+    on<unknown>("rig", () => void this.rig());
     on<unknown>("beat", () => this.present(true));
     stream.onerror = () => this.lost(stream);
     if (this.watchdog === 0) this.watchdog = window.setInterval(() => this.listen(), 1000);
@@ -120,6 +122,12 @@ class Live {
     for (const el of this.root.querySelectorAll<HTMLElement>("[data-cell]")) {
       if (el.dataset["cell"] === s.cell) say(el, s.sentence);
     }
+    if (s.cell === data(this.root, "name")) this.root.classList.toggle("silent", s.problem);
+  }
+
+  /** Draws the rig that is in force from now on. */
+  private async rig(): Promise<void> {
+    fill(part(document, "rig"), await getMarkup(data(this.root, "rig")));
   }
 
   /** Puts a result on top, or in place of its provisional self. */
