@@ -46,11 +46,6 @@ type Strength struct {
 	Refused []string
 }
 
-// Rated says whether any rating is left for this use.
-func (s Strength) Rated() bool {
-	return s.Working != nil || s.WLL != nil || s.Ceiling != nil || s.Breaking != nil
-}
-
 // Strength picks from the item's ratings those that speak for the situation.
 // Of several, the one with the narrowest condition on direction speaks, and
 // of equals the lowest; a rating alone and a rating as a pair must both hold.
@@ -117,8 +112,8 @@ func (p *pick) add(b Bound) {
 		p.wll[i] = narrower(p.wll[i], &b)
 	case MBS:
 		p.breaking = lower(p.breaking, breaking(b.Rating))
-		if b.Rating.DesignFactor != nil {
-			b.Value /= unit.Force(*b.Rating.DesignFactor)
+		if working, ok := b.Rating.Working(); ok {
+			b.Value *= working / b.Rating.Value
 			p.factored[i] = narrower(p.factored[i], &b)
 		}
 	default:
