@@ -89,7 +89,8 @@ func (b bins) vertex(i int) (t, f float64) {
 	return t + d*b.width, m - curve*d*d/2
 }
 
-// slopeOf is the slope of the least-squares line through values at 0, 1, 2…
+// slopeOf is the slope of the least-squares line through values at 0, 1, 2…,
+// not a number where there are less than two.
 func slopeOf(y []float64) float64 {
 	n := float64(len(y))
 	var sx, sy, sxx, sxy float64
@@ -103,33 +104,53 @@ func slopeOf(y []float64) float64 {
 	return (n*sxy - sx*sy) / (n*sxx - sx*sx)
 }
 
-// damping is the damping ratio from the logarithmic decrement,
-// ζ = δ/√(4π²+δ²) (Inman, Engineering Vibration, section 1.6); 0 where the
-// swings do not decay. Where the line goes slack between them, what decays is
-// their height; where it does not, their height over the dip before.
+// damping is the damping ratio from the logarithmic decrement δ of one period,
+// ζ = δ/√(4π²+δ²) (Inman, Engineering Vibration, section 1.6); 0 where it
+// cannot be told or the swings do not decay.
 func damping(all []swing, base, peak float64) float64 {
-	y := make([]float64, 0, len(all))
 	slack := base + 0.08*(peak-base)
-	for i, s := range all {
-		height := s.high - base
-		if i == 0 && len(all) > 1 && all[1].dip > slack {
-			height = s.high - all[1].dip
-		} else if s.dip > slack {
-			height = s.high - s.dip
-		}
-		if !(height > 0) {
-			break
-		}
-		y = append(y, math.Log(height))
+	var delta float64
+	if all[1].dip > slack {
+		delta = -2 * slopeOf(logs(ranges(all)))
+	} else {
+		delta = -slopeOf(logs(heights(all, base, slack)))
 	}
-	if len(y) < 2 {
-		return 0
-	}
-	delta := -slopeOf(y)
 	if !(delta > 0) {
 		return 0
 	}
 	return delta / math.Sqrt(4*math.Pi*math.Pi+delta*delta)
+}
+
+// ranges are the falls and climbs from the first maximum on, one every half
+// period: what decays of a line that stays taut, whatever load it swings about.
+func ranges(all []swing) (r []float64) {
+	for i, s := range all[1:] {
+		r = append(r, all[i].high-s.dip, s.high-s.dip)
+	}
+	return r
+}
+
+// heights are the maxima over base, one every period, as long as the line goes
+// slack between them.
+func heights(all []swing, base, slack float64) (h []float64) {
+	for i, s := range all {
+		if i > 0 && s.dip > slack {
+			break
+		}
+		h = append(h, s.high-base)
+	}
+	return h
+}
+
+// logs are the logarithms of the values up to the first that has none.
+func logs(values []float64) (y []float64) {
+	for _, v := range values {
+		if !(v > 0) {
+			break
+		}
+		y = append(y, math.Log(v))
+	}
+	return y
 }
 
 // medianStep is the usual time between two points in seconds.
