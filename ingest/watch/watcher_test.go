@@ -72,6 +72,13 @@ func TestAPullIsFoundWithinASecondOfSlack(t *testing.T) {
 	require.NotNil(t, p.Rig)
 	assert.Equal(t, "straight", p.Rig.Name)
 	assert.InDelta(t, float64(at)/1e3, float64(p.Found.Start-start.UnixNano())/1e9, 0.05)
+	within := 0
+	for _, k := range readStored(t, l.store, l.cell.ID) {
+		if k.t >= p.Found.Start && k.t <= p.Found.End {
+			within++
+		}
+	}
+	assert.Equal(t, within, p.Found.Samples, "every reading was seen")
 	_, open := <-l.watcher.Subscribe().C
 	assert.False(t, open, "subscribed after the end")
 }
