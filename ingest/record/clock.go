@@ -38,7 +38,9 @@ type sampleClock struct {
 
 	late     lateness
 	learning arrivals
-	marks    []mark // scratch
+	marks    []mark // of readings that have no times yet
+	holding  bool   // until the map is known a little better
+	until    int64
 }
 
 // mark is a reading on its way to a time.
@@ -93,6 +95,11 @@ func (c *sampleClock) lineReturned() { c.reconnected = true }
 
 // stamp gives times to readings that arrived together at host time at, lost
 // of which the decoder found missing among them, in units of readings.
+//
+// For holdTime after the first arrivals it gives none: what waited in a
+// buffer when the line was opened arrives late, and what follows it shows by
+// how much. Readings that were held back get their times together with later
+// ones, in their order, or by release.
 func (c *sampleClock) stamp(dst []stamp, rs []wire.Reading, lost int, at int64) []stamp {
 	if len(rs) == 0 {
 		return dst
@@ -100,24 +107,46 @@ func (c *sampleClock) stamp(dst []stamp, rs []wire.Reading, lost int, at int64) 
 	if !c.begun || c.timed != rs[0].Timed {
 		c.begin(rs[0].Timed)
 	}
-	c.marks = c.marks[:0]
 	if c.timed {
 		c.followTicks(rs, at)
 	} else {
 		c.followCount(rs, lost, at)
 	}
 	if c.timed || c.period > 0 {
+		if c.env.empty() {
+			c.holding, c.until = true, at+holdTime
+		}
 		c.env.add(c.x, at)
-		c.settle(c.marks)
 		c.checkLateness(len(rs), at)
 	}
 	c.at, c.reconnected = at, false
-	return c.lay(dst)
+	if c.holding && at < c.until {
+		return dst
+	}
+	return c.release(dst)
 }
+
+// release gives times to all readings that have none yet.
+func (c *sampleClock) release(dst []stamp) []stamp {
+	if c.holding {
+		c.env.forgetLate(holdLate)
+		c.holding = false
+	}
+	c.settle(c.marks)
+	dst = c.lay(dst)
+	c.marks = c.marks[:0]
+	return dst
+}
+
+const (
+	holdTime = int64(100e6)  // ns
+	holdLate = float64(50e6) // ns; what is later than that waited in a buffer
+)
 
 // begin starts with the first reading, or where ticks come or go.
 func (c *sampleClock) begin(timed bool) {
 	c.timed = timed
+	c.settle(c.marks)
 	if timed {
 		c.env = newEnvelope(tickSkew, tickSkewMost, tickSpan)
 		c.grid.tolerance = tolerance + int64(c.quantum)

@@ -1,6 +1,9 @@
 package record
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // envelope maps an instrument's own time to the host's, from when readings
 // arrived. Buffers, drivers and schedulers only ever delay, so the earliest
@@ -74,6 +77,19 @@ func (e *envelope) add(x, at int64) {
 	}
 	e.forget(p.slot - slots)
 	e.fit()
+}
+
+// forgetLate drops what lies more than that above the earliest arrival. It is
+// for the beginning, when a few points decide.
+func (e *envelope) forgetLate(ns float64) {
+	lowest := math.Inf(1)
+	for _, p := range e.points {
+		lowest = min(lowest, p.z-e.center*p.x)
+	}
+	e.points = slices.DeleteFunc(e.points, func(p early) bool { return p.z-e.center*p.x > lowest+ns })
+	if !e.empty() {
+		e.fit()
+	}
 }
 
 // bridge puts the line as it was in the place of the points, where none came

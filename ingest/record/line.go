@@ -21,15 +21,16 @@ type line struct {
 	writer *writer
 	now    func() time.Time
 
-	// Of the goroutine that follows the port.
-	dec      wire.Decoder
-	clock    *sampleClock
-	readings []wire.Reading
-	stamps   []stamp
-
 	news chan struct{} // there is something to announce
 
-	mu      sync.Mutex
+	mu       sync.Mutex
+	dec      wire.Decoder
+	clock    *sampleClock
+	readings []wire.Reading // that have no times yet
+	oldest   time.Time      // arrival of the first of them
+	held     *time.Timer    // releases them
+	stamps   []stamp        // scratch
+
 	state   state
 	fresh   news
 	pending buffer
@@ -46,15 +47,20 @@ type news struct {
 const announceEvery = 20 * time.Millisecond
 
 func newLine(cell store.Cell, r *Recorder) *line {
-	return &line{
+	l := &line{
 		cell: cell, log: r.log.With("cell", cell.Name), hub: r.hub, base: &r.clock, writer: r.writer, now: r.cfg.Now,
 		news: make(chan struct{}, 1), state: state{since: r.cfg.Now()},
 	}
+	l.held = time.AfterFunc(time.Hour, l.release)
+	l.held.Stop()
+	return l
 }
 
 // follow follows the port until ctx ends.
 func (l *line) follow(ctx context.Context, follow func(context.Context, port.Line, func(port.Event)) error) {
 	err := follow(ctx, l.cell.Line, l.handle)
+	l.held.Stop()
+	l.release()
 	if err == nil || ctx.Err() != nil {
 		return
 	}
@@ -79,49 +85,70 @@ func (l *line) handle(e port.Event) {
 }
 
 func (l *line) returned() {
+	l.release()
+	l.mu.Lock()
+	defer l.mu.Unlock()
 	l.dec.Reset()
 	l.clock.lineReturned()
 }
 
 // take decodes bytes and keeps what they hold.
 func (l *line) take(e port.Event) {
-	lostBefore := l.dec.Stats().Lost
-	l.readings = l.dec.Decode(l.readings[:0], e.Bytes)
-	stats := l.dec.Stats()
-	l.stamps = l.clock.stamp(l.stamps[:0], l.readings, int(stats.Lost-lostBefore), l.base.at(e.At))
 	l.mu.Lock()
-	l.state.decode = stats
-	first := l.keep(e.At)
+	before, lost := len(l.readings), l.dec.Stats().Lost
+	l.readings = l.dec.Decode(l.readings, e.Bytes)
+	l.state.decode = l.dec.Stats()
+	if before == 0 {
+		l.oldest = e.At
+	}
+	fresh := l.readings[before:]
+	l.stamps = l.clock.stamp(l.stamps[:0], fresh, int(l.state.decode.Lost-lost), l.base.at(e.At))
+	if len(fresh) > 0 {
+		l.heard(e.At)
+	}
+	l.keep()
+	if before == 0 && len(l.readings) > 0 {
+		l.held.Reset(time.Duration(holdTime))
+	}
 	l.mu.Unlock()
-	if len(l.readings) == 0 {
-		return
-	}
-	if first {
-		l.writer.arrived()
-	}
-	l.tell()
 }
 
-// keep lays the readings out, and tells whether they are the first that the
-// writer has to see to.
-func (l *line) keep(at time.Time) (first bool) {
-	if len(l.readings) == 0 {
-		return false
+// heard notes that readings have arrived.
+func (l *line) heard(at time.Time) {
+	if l.state.silent {
+		l.fresh.status = true
 	}
-	first = l.pending.empty()
+	l.state.read(at)
+}
+
+// release keeps what the clock has held back.
+func (l *line) release() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.stamps = l.clock.release(l.stamps[:0])
+	l.keep()
+}
+
+// keep lays out the readings that have their times, for the writer and the
+// announcer.
+func (l *line) keep() {
+	if len(l.stamps) == 0 {
+		return
+	}
+	if l.pending.empty() {
+		l.writer.arrived()
+	}
 	if l.fresh.batch == nil {
 		l.fresh.batch = newReadings(len(l.readings))
 	}
 	for i, r := range l.readings {
 		s := l.stamps[i]
-		l.pending.add(l.cell.ID, s, r, at)
+		l.pending.add(l.cell.ID, s, r, l.oldest)
 		l.fresh.batch.add(s.t, float64(l.cell.Curve.Force(float64(r.Raw))), r)
 	}
-	if l.state.silent {
-		l.fresh.status = true
-	}
-	l.state.read(at, time.Unix(0, l.stamps[len(l.stamps)-1].t).UTC())
-	return first
+	l.state.lastTime = time.Unix(0, l.stamps[len(l.stamps)-1].t).UTC()
+	l.readings = l.readings[:0]
+	l.tell()
 }
 
 // change changes the state and has it announced.

@@ -49,8 +49,8 @@ func (l *line) patience() time.Duration {
 }
 
 // read notes a reading.
-func (s *state) read(at, t time.Time) {
-	s.lastAt, s.lastTime = at, t
+func (s *state) read(at time.Time) {
+	s.lastAt = at
 	s.refused = s.decode.Rejected
 	if s.silent {
 		s.silent, s.since = false, at
