@@ -103,8 +103,8 @@ func TestPullsFoundAgainAfterARestartAreTheSame(t *testing.T) {
 	t.Parallel()
 	b := newBench(t, t.TempDir())
 	forces := quiet(16000, 1)
-	addPulse(forces, 3000, 500, 30000)
-	addPulse(forces, 12000, 500, 40000)
+	addPulse(forces, 3000, 500, 20000)
+	addPulse(forces, 12000, 500, 25000)
 	b.keep(b.next, forces)
 	from := b.next
 	b.push(forces[:13000]) // the second is slack again, but not settled

@@ -81,14 +81,14 @@ func recordAndWatch(ctx context.Context, s *store.Store, cell store.Cell, made f
 // other.
 func packedCell(line string) store.Cell {
 	return store.Cell{
-		Name: "River-1", Line: port.Line{Path: line}, Rate: 1000, Capacity: 60000,
+		Name: "River-1", Line: port.Line{Path: line}, Rate: 1000, Capacity: 32000,
 		Wire:  wire.Config{Format: wire.Packed},
 		Curve: calibrate.Curve{Coefficients: []float64{0, 1.0 / (1 << indexBits)}},
 	}
 }
 
 const (
-	indexBits = 15
+	indexBits = 16
 	indexMask = 1<<indexBits - 1
 	// patience is how long a test waits for another process on a busy machine.
 	patience = 30 * time.Second

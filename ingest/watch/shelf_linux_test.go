@@ -28,13 +28,13 @@ func TestAPullThatAFullDiskRefusesIsSavedLater(t *testing.T) {
 	ballast := filepath.Join(dir, "photographs")
 	require.NoError(t, fillUp(ballast))
 	forces := quiet(8000, 1)
-	addPulse(forces, 3000, 500, 30000)
+	addPulse(forces, 3000, 500, 20000)
 	b.push(forces)
 	for _, provisional := range []bool{true, false} {
 		f := <-sub.C
 		assert.Equal(t, provisional, f.Provisional)
 		assert.Zero(t, f.Pull.ID, "shown, though not saved")
-		assert.InEpsilon(t, 30000, float64(f.Pull.Found.Peak), 0.01)
+		assert.InEpsilon(t, 20000, float64(f.Pull.Found.Peak), 0.01)
 	}
 	assert.Equal(t, 1, b.cell.shelf.retry(), "the later result has taken the place of the first")
 	<-sub.C

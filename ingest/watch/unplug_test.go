@@ -60,7 +60,7 @@ func startLive(t *testing.T, link string, prepare func(*store.Store, store.Cell)
 // the pull, for a second.
 func TestDamagedBytesAndUnpluggingMidPull(t *testing.T) {
 	t.Parallel()
-	const at, length, peak = 4000, 800, 40000
+	const at, length, peak = 4000, 800, 25000
 	forces := quiet(9000, 1)
 	addPulse(forces, at, length, peak)
 	in := startSender(t, forces, "--per-frame", "4", "--damage", "0.01", "--unplug-at", "4.4", "--unplug-for", "1")
@@ -97,9 +97,18 @@ func TestDamagedBytesAndUnpluggingMidPull(t *testing.T) {
 	}
 	assert.InDelta(t, 1.2, float64(gap)/1e9, 0.3, "the gap is in the store")
 	assert.InDelta(t, 4.4, float64(before-start.UnixNano())/1e9, 0.15, "where the device was unplugged")
+	// The earliest of the frames tells how late the sender was at best: a
+	// machine with other work to do lets it run late.
+	late := int64(1 << 62)
+	for i, s := range truth {
+		if s.sent && i%4 == 3 {
+			late = min(late, s.at-start.UnixNano()-int64(i+1)*1e6)
+		}
+	}
 	for _, k := range stored {
-		if i := k.raw & indexMask; i > 2000 {
-			require.InDelta(t, float64(i)/1e3, float64(k.t-start.UnixNano())/1e9, 0.030, "time of reading %d", i)
+		if i := k.raw & indexMask; i > 7500 {
+			taken := start.UnixNano() + i*1e6 + late
+			require.InDelta(t, float64(taken)/1e9, float64(k.t)/1e9, 0.030, "time of reading %d", i)
 		}
 	}
 

@@ -29,7 +29,7 @@ func await(t *testing.T, s *Subscription, fits func(Found) bool) Found {
 
 func TestAPullIsFoundWithinASecondOfSlack(t *testing.T) {
 	t.Parallel()
-	const at, length, peak = 3000, 600, 42000
+	const at, length, peak = 3000, 600, 25000
 	forces := quiet(10000, 1)
 	addPulse(forces, at, length, peak)
 	in := startSender(t, forces)
