@@ -210,6 +210,8 @@ func (r *imported) add(b trace.Batch) {
 	}
 }
 
+// keep finds the pulls first, so that nothing is stored if that fails, and
+// then stores readings and pulls.
 func (m *importCommand) keep(ctx context.Context, db *store.Store, read *imported, out io.Writer) error {
 	cell, known, err := m.cellFor(ctx, db, read)
 	if err != nil {
@@ -219,24 +221,37 @@ func (m *importCommand) keep(ctx context.Context, db *store.Store, read *importe
 	if err != nil {
 		return err
 	}
+	runs := read.runs(raw)
+	pulls, err := pullsIn(ctx, cell, m.trace, runs)
+	if err != nil {
+		return err
+	}
 	if !known {
 		if cell, err = db.SaveCell(ctx, cell); err != nil {
 			return err
 		}
 	}
-	runs := read.runs(cell, raw)
+	if err := storeRuns(ctx, db, cell, runs); err != nil {
+		return err
+	}
+	for _, p := range pulls {
+		if _, err := db.SavePull(ctx, store.Pull{Cell: cell.ID, Found: p, Kind: p.Kind, Settled: true}); err != nil {
+			return fmt.Errorf("the readings are stored, but not all of their pulls are in the log: %w", err)
+		}
+	}
+	_, err = fmt.Fprintf(out, "%s of cell %s from %s to %s, with %s\n", counted(len(raw), "reading"), cell.Name,
+		clock(runs[0].Start), clock(runs[len(runs)-1].Last()), counted(len(pulls), "pull"))
+	return err
+}
+
+func storeRuns(ctx context.Context, db *store.Store, cell store.Cell, runs []store.Run) error {
+	for i := range runs {
+		runs[i].Cell = cell.ID
+	}
 	if err := db.Append(ctx, runs); err != nil {
 		return fmt.Errorf("nothing was imported: %w", err)
 	}
-	if _, err := db.Fold(ctx, cell.ID); err != nil {
-		return err
-	}
-	pulls, err := logPulls(ctx, db, cell, m.trace, runs)
-	if err != nil {
-		return fmt.Errorf("the readings are stored, but their pulls are not in the log: %w", err)
-	}
-	_, err = fmt.Fprintf(out, "%s of cell %s from %s to %s, with %s\n", counted(len(raw), "reading"), cell.Name,
-		clock(runs[0].Start), clock(runs[len(runs)-1].Last()), counted(pulls, "pull"))
+	_, err := db.Fold(ctx, cell.ID)
 	return err
 }
 
@@ -312,11 +327,11 @@ func (r *imported) counts(cell store.Cell) ([]int64, error) {
 	return raw, nil
 }
 
-func (r *imported) runs(cell store.Cell, raw []int64) []store.Run {
+func (r *imported) runs(raw []int64) []store.Run {
 	runs := make([]store.Run, 0, len(r.grids))
 	marks := r.marks
 	for _, g := range r.grids {
-		run := store.Run{Cell: cell.ID, Start: g.Start, Step: g.Step, Raw: raw[:g.N:g.N]}
+		run := store.Run{Start: g.Start, Step: g.Step, Raw: raw[:g.N:g.N]}
 		if raw = raw[g.N:]; marks != nil {
 			run.Marks, marks = marks[:g.N:g.N], marks[g.N:]
 		}
@@ -325,8 +340,8 @@ func (r *imported) runs(cell store.Cell, raw []int64) []store.Run {
 	return runs
 }
 
-// logPulls finds the pulls of what was imported and enters them in the log.
-func logPulls(ctx context.Context, db *store.Store, cell store.Cell, t traceFlags, runs []store.Run) (int, error) {
+// pullsIn finds the pulls of what is to be imported.
+func pullsIn(ctx context.Context, cell store.Cell, t traceFlags, runs []store.Run) ([]pull.Pull, error) {
 	each := func(yield func(trace.Batch) error) error {
 		var b trace.Batch
 		for _, r := range runs {
@@ -341,24 +356,14 @@ func logPulls(ctx context.Context, db *store.Store, cell store.Cell, t traceFlag
 	if config.Capacity == 0 {
 		var err error
 		if config.FullScale, err = largest(each); err != nil {
-			return 0, err
+			return nil, err
 		}
 	}
 	found, err := find(config, each)
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
-	for _, p := range found.Pulls {
-		if err := logPull(ctx, db, cell, p); err != nil {
-			return 0, err
-		}
-	}
-	return len(found.Pulls), nil
-}
-
-func logPull(ctx context.Context, db *store.Store, cell store.Cell, p pull.Pull) error {
-	_, err := db.SavePull(ctx, store.Pull{Cell: cell.ID, Found: p, Kind: p.Kind, Settled: true})
-	return err
+	return found.Pulls, nil
 }
 
 func clock(t int64) string { return time.Unix(0, t).UTC().Format(time.RFC3339Nano) }

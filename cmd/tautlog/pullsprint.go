@@ -73,7 +73,7 @@ func writePulls(w io.Writer, found *analysed, cycles *tracefile.Cycles, u unit.F
 	out := bufio.NewWriter(w)
 	fmt.Fprintf(out, "%s over %s", counted(found.Samples, "reading"), showSeconds(found.Duration))
 	if found.Rate > 0 {
-		fmt.Fprintf(out, ", %s a second", strconv.FormatFloat(found.Rate, 'g', 4, 64))
+		fmt.Fprintf(out, ", at %s a second", strconv.FormatFloat(found.Rate, 'g', 4, 64))
 	}
 	fmt.Fprintf(out, ", %s.\n%s.\n", counted(found.Gaps, "gap"), counted(len(found.Pulls), "pull"))
 	if u == unit.TonneF {

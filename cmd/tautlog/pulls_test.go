@@ -1,0 +1,154 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/ingest/store"
+)
+
+// printed runs one command line and gives what it printed.
+func printed(t *testing.T, args ...string) string {
+	t.Helper()
+	var stdout, stderr bytes.Buffer
+	require.Zero(t, run(t.Context(), args, strings.NewReader(""), &stdout, &stderr), stderr.String())
+	return stdout.String()
+}
+
+type foundPulls struct {
+	Trace struct {
+		Samples  int
+		Duration float64 `json:"duration_s"`
+	}
+	Pulls []map[string]any
+}
+
+func pullsOf(t *testing.T, args ...string) (found foundPulls) {
+	t.Helper()
+	require.NoError(t, json.Unmarshal([]byte(printed(t, append([]string{"pulls", "--json"}, args...)...)), &found))
+	return found
+}
+
+// A trace that was imported, asked of the store and of an exported file, has
+// the same pulls, and the log of the store has them too.
+func TestStoredTraceHasThePullsOfTheFile(t *testing.T) {
+	t.Parallel()
+	path, _ := traceFile(t, 200_000)
+	dir := filepath.Join(t.TempDir(), "store")
+	exported := filepath.Join(t.TempDir(), "exported.csv")
+	summary := printed(t, "import", path, "--data", dir, "--cell", "River-1", "--start", "2026-05-17T09:30:00Z", "--capacity", "100kN")
+	assert.Equal(t, "200000 readings of cell River-1 from 2026-05-17T09:30:00Z to 2026-05-17T09:33:19.999Z, with 4 pulls\n", summary)
+	printed(t, "export", "--data", dir, "-o", exported)
+
+	want := pullsOf(t, path, "--capacity", "100kN")
+	require.Len(t, want.Pulls, 4)
+	for name, got := range map[string]foundPulls{
+		"store":    pullsOf(t, "--data", dir),
+		"exported": pullsOf(t, exported, "--capacity", "100kN"),
+	} {
+		require.Equal(t, want.Trace, got.Trace, name)
+		require.Len(t, got.Pulls, 4, name)
+		for i, p := range got.Pulls {
+			for _, key := range []string{"start_s", "end_s", "kind", "peak_at_s"} {
+				assert.Equal(t, want.Pulls[i][key], p[key], "%s, pull %d, %s", name, i, key)
+			}
+			for _, key := range []string{"peak_N", "rise_time_s", "impulse_N_s", "max_rise_rate_N_per_s"} {
+				assert.InEpsilon(t, want.Pulls[i][key], p[key], 1e-9, "%s, pull %d, %s", name, i, key)
+			}
+		}
+	}
+	part := pullsOf(t, "--data", dir, "--from", "2026-05-17T09:30:50Z", "--to", "2026-05-17T09:31:40Z")
+	assert.Equal(t, 50_000, part.Trace.Samples)
+	assert.Len(t, part.Pulls, 1)
+
+	db, err := store.OpenReader(dir)
+	require.NoError(t, err)
+	defer db.Close()
+	logged, err := db.Pulls(t.Context(), store.PullFilter{})
+	require.NoError(t, err)
+	require.Len(t, logged, 4)
+	for _, p := range logged {
+		assert.True(t, p.Settled)
+	}
+}
+
+// The document has the keys that other programs rely on, with null only where
+// a pull has no such thing.
+func TestPullsDocument(t *testing.T) {
+	t.Parallel()
+	path, _ := traceFile(t, 100_000)
+	var document map[string]json.RawMessage
+	require.NoError(t, json.Unmarshal([]byte(printed(t, "pulls", "--json", path)), &document))
+	assert.ElementsMatch(t, []string{"trace", "pulls"}, keysOf(document))
+	var pulls []map[string]any
+	require.NoError(t, json.Unmarshal(document["pulls"], &pulls))
+	require.Len(t, pulls, 2)
+	for _, key := range []string{
+		"start_s", "end_s", "kind", "peak_N", "peak_at_s", "peak_low_N", "peak_high_N", "rise_time_s", "rise_rate_N_per_s",
+		"max_rise_rate_N_per_s", "impulse_to_peak_N_s", "impulse_N_s", "above_half_s", "flags",
+	} {
+		assert.NotNil(t, pulls[0][key], key)
+	}
+	for _, key := range []string{"steady_N", "rebound_hz", "damping_ratio"} {
+		assert.Contains(t, pulls[0], key)
+	}
+	// The pulls of writeTrace are half-sines of 36 kN and 0.8 s: 36 kN · 2/π ·
+	// 0.8 s, up to what lies below the threshold.
+	assert.InEpsilon(t, 36_000, pulls[0]["peak_N"], 0.005)
+	assert.InEpsilon(t, 36_000*2/math.Pi*0.8, pulls[0]["impulse_N_s"], 0.005)
+	assert.InDelta(t, 25, pulls[0]["peak_at_s"], 0.05)
+}
+
+func keysOf(m map[string]json.RawMessage) (keys []string) {
+	for k := range m {
+		keys = append(keys, k)
+	}
+	return keys
+}
+
+// The flags of analysis do what their names say, on a file in every form that
+// a logger may write.
+func TestPullsOfOneTraceInManyForms(t *testing.T) {
+	t.Parallel()
+	var plain bytes.Buffer
+	require.NoError(t, writeTrace(&plain, 60_000))
+	lines := strings.Split(strings.TrimSpace(plain.String()), "\n")[1:]
+	want := pullsFrom(t, plain.String())
+	require.Len(t, want.Pulls, 1)
+	form := func(header, end string, line func(seconds, force string) string) string {
+		var b strings.Builder
+		b.WriteString(header + end)
+		for _, l := range lines {
+			s, f, _ := strings.Cut(l, ",")
+			b.WriteString(line(s, f) + end)
+		}
+		return b.String()
+	}
+	comma := strings.NewReplacer(".", ",")
+	for name, got := range map[string]foundPulls{
+		"semicolons, CRLF": pullsFrom(t, form("force_N;t_s", "\r\n", func(s, f string) string { return f + ";" + s })),
+		"decimal comma":    pullsFrom(t, form("time_s\tforce_N", "\n", func(s, f string) string { return comma.Replace(s + "\t" + f) }), "--decimal-comma"),
+		"other names":      pullsFrom(t, form("t,load", "\n", func(s, f string) string { return s + "," + f }), "--time-column", "t", "--force-column", "load", "--unit", "N"),
+		"quoted":           pullsFrom(t, form(`"t_s","force_N"`, "\n", func(s, f string) string { return fmt.Sprintf("%q,%q", s, f) })),
+	} {
+		assert.Equal(t, want, got, name)
+	}
+}
+
+func pullsFrom(t *testing.T, text string, args ...string) (found foundPulls) {
+	t.Helper()
+	var stdout, stderr bytes.Buffer
+	code := run(t.Context(), append([]string{"pulls", "--json", "-"}, args...), io.MultiReader(strings.NewReader(text)), &stdout, &stderr)
+	require.Zero(t, code, stderr.String())
+	require.NoError(t, json.Unmarshal(stdout.Bytes(), &found))
+	return found
+}
