@@ -12,71 +12,6 @@ import (
 // quantities that do not belong together, such as a gram on a steel bar.
 var ErrSteps = errors.New("the motion changes too fast to be followed")
 
-// Options say how far and how finely Solve goes.
-type Options struct {
-	// Until is the end in seconds after the line came taut. 0 means the first
-	// peak: Solve ends there.
-	Until float64
-	// Tolerance is the relative error allowed in a step; 0 means 1e-10.
-	Tolerance float64
-	// Interval is the time between two samples in seconds, the first at 0.
-	// It is not used where Each is nil.
-	Interval float64
-	// Each receives the motion at every Interval, in order.
-	Each func(Sample)
-}
-
-// Sample is the motion at one moment. Positions count from where each vehicle
-// stood when the line came taut.
-type Sample struct {
-	At      float64     // seconds after the line came taut
-	Force   unit.Force  // of the line; 0 while it is slack
-	Stretch unit.Length // of the line; negative by the slack while it is slack
-	Puller  unit.Length // way of the puller
-	Stuck   unit.Length // way of the stuck vehicle
-	Speed   unit.Speed  // of the puller
-	Dragged unit.Speed  // of the stuck vehicle
-}
-
-// Motion is what Solve found.
-type Motion struct {
-	Result              // of the largest peak
-	Peaks   []Peak      // every local maximum of the line's force, in order
-	Slack   []float64   // the moments at which the line went slack
-	Way     unit.Length // of the stuck vehicle at the end
-	Ended   float64     // seconds after the line came taut at which Solve ended
-	Ledger  Ledger      // where the energy went
-	Outside bool        // the line was stretched beyond the points of a Measured curve
-	Steps   int         // steps of the integration
-}
-
-// Peak is a local maximum of the line's force.
-type Peak struct {
-	At      float64 // seconds after the line came taut
-	Force   unit.Force
-	Stretch unit.Length
-}
-
-// Ledger is the energy of the pull at the end, in joules. What came in, Start
-// and Drive, went into the other entries.
-type Ledger struct {
-	Start  float64 // kinetic energy of the puller when the line came taut
-	Drive  float64 // work of the drive force
-	Motion float64 // kinetic energy of both vehicles at the end
-	Stored float64 // what the line would still give back
-	Line   float64 // lost in the line
-	Ground float64 // lost to the resistance of the stuck vehicle
-	Brake  float64 // lost to the brake of the puller
-}
-
-// Imbalance is what the integration has lost or made out of nothing, relative
-// to what came in.
-func (l Ledger) Imbalance() float64 {
-	in := l.Start + l.Drive
-	out := l.Motion + l.Stored + l.Line + l.Ground + l.Brake
-	return (out - in) / math.Max(math.Abs(l.Start)+math.Abs(l.Drive), math.SmallestNonzeroFloat64)
-}
-
 // Solve integrates the motion of both vehicles from the moment when the line
 // comes taut, with steps of Dormand and Prince under error control. The
 // moments at which the law of the motion changes (line slack or taut, line let
@@ -182,37 +117,6 @@ func (s *solver) settle() {
 	s.slope = s.derivative(s.y)
 }
 
-// The events that end a step. Each has a margin that is positive until it
-// happens.
-const (
-	lineChanges = iota // slack or taut
-	lineTurns          // let out or taken up
-	lineRecovers
-	pullerChanges // stops or starts
-	stuckChanges
-	events
-)
-
-func (s *solver) margins(y state) (m [events]float64) {
-	f := s.pulls(y)
-	m[pullerChanges] = s.one.margin(s.drive-f, y.v1)
-	m[stuckChanges] = s.two.margin(f, y.v2)
-	m[lineTurns], m[lineRecovers] = math.Inf(1), math.Inf(1)
-	if !s.taut {
-		m[lineChanges] = sliver - y.stretch()
-		return m
-	}
-	m[lineChanges] = y.stretch() + sliver
-	m[lineTurns] = sliver - y.rate()
-	if s.rises {
-		m[lineTurns] = sliver + y.rate()
-		if s.law.exponent > 0 {
-			m[lineRecovers] = 1 - s.law.at(s.law.line.Curve.Energy(math.Max(y.stretch(), 0)))
-		}
-	}
-	return m
-}
-
 // advance makes one step, cut short at the next change.
 func (s *solver) advance() error {
 	const maxSteps, smallest = 1_000_000, 1e-13
@@ -269,45 +173,6 @@ func (s *solver) room() (h float64, last bool) {
 	return h, false
 }
 
-// firstEvent finds the earliest event inside a step, as a share of it. It
-// answers events where there is none. An event that the end of the step no
-// longer shows, because another one undoes it, is seen at the other one.
-func (s *solver) firstEvent(end state, k stages, h float64) (which int, at float64) {
-	which, at = events, 1
-	for y := end; ; y = within(s.y, end, k, h, at) {
-		margins, found := s.margins(y), false
-		for e, m := range margins {
-			if m > 0 || e == which {
-				continue
-			}
-			if u := s.locate(e, end, k, h, at); u < at || which == events {
-				which, at, found = e, u, true
-				break
-			}
-		}
-		if !found {
-			return which, at
-		}
-	}
-}
-
-// locate halves the first part of the step, up to the share high, until the
-// moment of event e is known to rounding. It answers the late side, where the
-// event has happened.
-func (s *solver) locate(e int, end state, k stages, h, high float64) float64 {
-	for low := 0.0; ; {
-		mid := (low + high) / 2
-		if mid == low || mid == high {
-			return high
-		}
-		if s.margins(within(s.y, end, k, h, mid))[e] > 0 {
-			low = mid
-		} else {
-			high = mid
-		}
-	}
-}
-
 // accept takes a finished step into the books.
 func (s *solver) accept(end state, k stages, h float64) {
 	s.sample(s.t+h, func(t float64) state { return within(s.y, end, k, h, (t-s.t)/h) })
@@ -334,46 +199,6 @@ func (s *solver) sample(t float64, at func(float64) state) {
 			Puller: unit.Length(y.x1), Stuck: unit.Length(y.x2), Speed: unit.Speed(y.v1), Dragged: unit.Speed(y.v2),
 		})
 	}
-}
-
-// happen changes the law of the motion where event e took place.
-func (s *solver) happen(e int) {
-	switch e {
-	case lineChanges:
-		s.lineChanged()
-	case lineTurns:
-		s.lineTurned()
-	case lineRecovers:
-		s.newLaw(s.pull.Line.fresh())
-		s.law.from = s.law.line.Curve.Energy(s.y.stretch())
-	case stuckChanges:
-		if s.two.way == 0 && len(s.out.Peaks) == 0 {
-			s.out.Moves = true
-		}
-	}
-	s.settle()
-}
-
-func (s *solver) lineChanged() {
-	if s.taut {
-		s.newLaw(s.pull.Line.fresh())
-		s.out.Slack = append(s.out.Slack, s.t)
-	}
-	s.taut = !s.taut
-	s.rises = true
-	s.law = s.pull.Line.fresh()
-}
-
-func (s *solver) lineTurned() {
-	x := s.y.stretch()
-	if s.rises {
-		s.out.Peaks = append(s.out.Peaks, Peak{At: s.t, Force: unit.Force(s.law.force(x)), Stretch: unit.Length(x)})
-		s.done = s.options.Until == 0
-		s.newLaw(s.law.letOut(x))
-	} else {
-		s.newLaw(s.law.takeUp(x))
-	}
-	s.rises = !s.rises
 }
 
 // newLaw closes the account of the line's present branch and begins another.
