@@ -42,10 +42,10 @@ func (f *Finder) begin(end int) {
 		f.rest(l)
 	case flat && l.Mean < standingShare*f.scale():
 		f.rest(l)
-		f.held = newCollector(w, f.edge, end, l.Mean, f.pace.Step(), f.edge)
+		f.held = newCollector(w, f.edge, end, l.Mean, f.step()*1e9, f.edge)
 		f.held.base = l.Mean
 	default:
-		f.underWay()
+		f.underWay(end)
 	}
 }
 
@@ -111,6 +111,7 @@ func neighbourNoise(x []float64) float64 {
 // interval was known.
 func (f *Finder) markFirstGaps(end int) {
 	f.pace.Learn()
+	f.steps = append(f.steps[:0], stepFrom{0, f.pace.Step()})
 	for i := 1; i < end; i++ {
 		if f.win.time(i)-f.win.time(i-1) > f.pace.Limit() {
 			f.win.m[i-f.win.base] |= gapBefore
@@ -118,13 +119,13 @@ func (f *Finder) markFirstGaps(end int) {
 	}
 }
 
-// underWay takes up a stretch that begins inside a pull.
-func (f *Finder) underWay() {
+// underWay takes up a stretch that begins inside a pull, known up to end.
+func (f *Finder) underWay(end int) {
 	level := 0.0
 	if f.zeroOK {
 		level = f.zero
 	}
-	f.startPull(f.edge, trace.Level{Mean: level})
+	f.startPull(f.edge, end, trace.Level{Mean: level})
 	f.pull.underWay = true
 	f.pull.atGap = f.atGap
 }

@@ -53,9 +53,10 @@ const (
 	zeroBand      = 0.02  // of full scale: a quiet level nearer to zero is drift
 	startShare    = 0.005 // of full scale: least start threshold
 	startSigmas   = 6
-	peakShare     = 0.01 // of full scale: least height of a pull
-	unknownFloor  = 25.0 // N, least threshold where the capacity is unknown: 0.5 % of half a tonne
-	unknownScale  = 1e4  // N, least full scale where nothing is known: a cell of a tonne
+	peakShare     = 0.01  // of full scale: least height of a pull
+	unknownFloor  = 25.0  // N, least threshold where the capacity is unknown: 0.5 % of half a tonne
+	unknownScale  = 1e4   // N, least full scale where nothing is known: a cell of a tonne
+	unknownLeast  = 400.0 // N, least height of a pull where the capacity is unknown: more than handling a line takes
 	momentSeconds = 0.02
 	dropSeconds   = 0.5 // of slack after a disturbance
 	mergeSeconds  = 3.0
@@ -86,16 +87,17 @@ const (
 // Finder finds pulls in samples pushed to it, in bounded memory. Its methods
 // are not safe for use by several goroutines at once.
 type Finder struct {
-	cfg  Config
-	full float64 // largest reading so far
-	pace *trace.Pace
-	win  window
-	at   int   // next sample to look at
-	edge int   // first sample of the stretch at hand; nothing before it is looked at
-	seal int   // first sample that a pull may start at
-	seen int   // samples taken in
-	prev int64 // time of the last one taken in
-	void bool  // void readings came since
+	cfg   Config
+	full  float64 // largest reading so far
+	pace  *trace.Pace
+	win   window
+	steps []stepFrom
+	at    int   // next sample to look at
+	edge  int   // first sample of the stretch at hand; nothing before it is looked at
+	seal  int   // first sample that a pull may start at
+	seen  int   // samples taken in
+	prev  int64 // time of the last one taken in
+	void  bool  // void readings came since
 
 	phase  phase
 	atGap  bool // the stretch at hand begins behind a gap
@@ -206,7 +208,14 @@ func (f *Finder) append(b trace.Batch) {
 		n++
 	}
 	m := f.win.m[n:]
-	f.pace.Times(f.prev, t, func(i int) { m[i] |= gapBefore })
+	for len(t) > 0 {
+		k := min(len(t), f.pace.Due())
+		f.pace.Times(f.prev, t[:k], func(i int) { m[i] |= gapBefore })
+		f.prev, t, m = t[k-1], t[k:], m[k:]
+		if step := f.pace.Step(); len(f.steps) == 0 || f.steps[len(f.steps)-1].step != step {
+			f.steps = append(f.steps, stepFrom{f.win.end() - len(t), step})
+		}
+	}
 	f.prev = b.T[len(b.T)-1]
 	f.seen += len(b.T)
 }
@@ -229,8 +238,25 @@ func (f *Finder) advance(end int) {
 	}
 }
 
-// step is the usual interval in seconds; 0 while it is not known.
-func (f *Finder) step() float64 { return f.pace.Step() / 1e9 }
+// stepFrom is the usual interval in nanoseconds as known from a sample on.
+// The samples that are looked at trail those taken in, by how much depends on
+// how they were pushed; what is found must not.
+type stepFrom struct {
+	at   int
+	step float64
+}
+
+// step is the usual interval in seconds as known at the sample at hand; 0
+// while it is not known.
+func (f *Finder) step() float64 {
+	for len(f.steps) > 1 && f.steps[1].at <= f.at {
+		f.steps = f.steps[:copy(f.steps, f.steps[1:])]
+	}
+	if len(f.steps) == 0 {
+		return 0
+	}
+	return f.steps[0].step / 1e9
+}
 
 // scale is what shares of the full scale are taken of.
 func (f *Finder) scale() float64 {
@@ -286,7 +312,7 @@ func (f *Finder) runSlack(end int) {
 				f.checkHeld()
 			}
 		}
-		if special && f.at < end {
+		if special && f.at < end && (f.win.mark(f.at)&gapBefore == 0 || f.edge == f.at) {
 			f.trigger()
 		}
 	}
@@ -374,7 +400,7 @@ func (f *Finder) trigger() {
 		begin -= f.creep(f.quietBefore(begin))
 	}
 	f.held = nil
-	f.startPull(begin, l)
+	f.startPull(begin, i+1, l)
 }
 
 // lone says that reading i is a spike: its neighbours are quiet, or it stands
@@ -399,7 +425,7 @@ func (f *Finder) spike(i int, sigma float64) bool {
 // onset walks back from i to the last reading at the quiet level.
 func (f *Finder) onset(i int, level, sigma float64) int {
 	near := level + max(sigma, onsetShare*f.threshold(sigma))
-	first := max(f.edge, f.win.base, f.seal)
+	first := max(f.edge, f.seal, i-windowKeep/8)
 	for i > first && f.win.force(i) > near && f.win.mark(i)&gapBefore == 0 {
 		i--
 	}

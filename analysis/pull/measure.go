@@ -35,7 +35,7 @@ func (f *Finder) measure(p *tautLine, all, ended tally, end int64) *Pull {
 	m.Start, m.End = p.c.startAt, max(end, all.maxAt)
 	f.takeZero(m, p)
 	height := all.max - float64(m.Zero) - m.base
-	if height < peakShare*m.scale && height < 2*f.threshold(p.sigma) || p.underWay && all.max-float64(m.Zero) <= zeroBand*m.scale {
+	if height < f.least(m.scale, p.sigma) || p.underWay && all.max-float64(m.Zero) <= zeroBand*m.scale {
 		return nil
 	}
 	m.course = p.c.line.until(m.End, float64(m.Zero))
@@ -43,10 +43,22 @@ func (f *Finder) measure(p *tautLine, all, ended tally, end int64) *Pull {
 	m.top = m.course.largest(all.maxAt)
 	m.sums(p, ended)
 	m.peak()
+	if float64(m.Peak)-m.base < f.least(m.scale, p.sigma)/2 {
+		return nil // its height was noise
+	}
 	m.shape(p)
 	m.flag(p, ended)
 	m.interval()
 	return &m.Pull
+}
+
+// least is the height that makes a pull.
+func (f *Finder) least(scale, sigma float64) float64 {
+	least := min(peakShare*scale, 2*f.threshold(sigma))
+	if f.cfg.Capacity <= 0 {
+		least = max(least, unknownLeast)
+	}
+	return least
 }
 
 // largest is the full scale where only readings tell it.

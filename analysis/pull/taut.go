@@ -44,12 +44,13 @@ type moment struct {
 	confirmed bool
 }
 
-// startPull begins a pull at sample i on a line at level.
-func (f *Finder) startPull(i int, base trace.Level) {
+// startPull begins a pull at sample i on a line at rest at base, found from
+// the samples before lead.
+func (f *Finder) startPull(i, lead int, base trace.Level) {
 	level, sigma := base.Mean, base.Sigma
 	thr := f.threshold(sigma)
 	f.pull = tautLine{
-		c:     newCollector(&f.win, i, f.win.end()-2, level, f.pace.Step(), max(f.edge, f.win.base)),
+		c:     newCollector(&f.win, i, max(lead, i), level, f.step()*1e9, max(f.edge, f.win.base)),
 		level: level, sigma: sigma, hi: level + thr, lo: level + thr/2, begin: i, rest: base,
 	}
 	f.pull.atGap = f.win.mark(i)&gapBefore != 0 && f.win.force(i) > f.pull.lo
@@ -227,11 +228,9 @@ func (f *Finder) split() {
 	ended, at := p.beforeEnded, p.beforeSlack
 	base := p.rest
 	f.emit(f.measure(p, p.c.tally, ended, at))
-	if begin < f.win.base {
-		begin = f.win.base
-	}
-	f.edge = max(f.edge, f.indexBehind(at))
-	f.startPull(f.onset(begin, base.Mean, base.Sigma), base)
+	begin = max(begin, f.at-windowKeep/2)
+	f.edge = max(f.edge, f.recent(at, f.at))
+	f.startPull(f.onset(begin, base.Mean, base.Sigma), begin+1, base)
 }
 
 // drop forgets a disturbance: the line is as quiet as it was before.
@@ -252,7 +251,7 @@ func (f *Finder) finish(i int, ended tally, end int64) {
 
 // measureAfter measures the quiet line that followed a pull, up to sample i.
 func (f *Finder) measureAfter(i int, end int64) {
-	from := f.indexBehind(end)
+	from := f.recent(end, i)
 	from += (i - from) / 3
 	if i-from < 8 {
 		return
@@ -328,7 +327,7 @@ func (f *Finder) emit(p *Pull) {
 // quietAgain takes up the line at rest before sample i, where it has been so
 // since end.
 func (f *Finder) quietAgain(i int, end int64) {
-	from := f.indexBehind(end)
+	from := f.recent(end, i)
 	f.edge = max(f.edge, from)
 	rearm := f.rearm
 	settled := from + (i-from)/5
@@ -351,9 +350,10 @@ func (f *Finder) quietAgain(i int, end int64) {
 	f.at, f.seal = i, i
 }
 
-// indexBehind is the first sample held that comes at or behind time t.
-func (f *Finder) indexBehind(t int64) int {
-	lo, hi := f.win.base, f.win.end()
+// recent is the first sample at or behind time t, of those shortly before i
+// that the window is sure to hold.
+func (f *Finder) recent(t int64, i int) int {
+	lo, hi := max(f.win.base, i-windowKeep*3/4), f.win.end()
 	for lo < hi {
 		if mid := (lo + hi) / 2; f.win.time(mid) < t {
 			lo = mid + 1

@@ -25,7 +25,7 @@ const DefaultClass = 60
 // sampling rule is not met and there is no filter.
 func NewCFC(class, rate float64) (CFC, bool) {
 	// Readings stamped in whole nanoseconds may miss the rate by a hair.
-	if !(class > 0) || rate < 10*class*(1-1e-6) || math.IsInf(rate, 0) {
+	if !(class > 0) || !(rate >= 10*class*(1-1e-6)) || math.IsInf(rate, 0) {
 		return CFC{}, false
 	}
 	wd := 2 * math.Pi * class * 2.0775

@@ -50,7 +50,7 @@ func (p *Pace) Add(d int64) { p.run1(d); p.spend(1) }
 // index of each that stands behind a gap.
 func (p *Pace) Times(prev int64, t []int64, gap func(int)) {
 	for at := 0; at < len(t); {
-		end := min(len(t), at+p.due)
+		end := min(len(t), at+p.Due())
 		limit, n := p.limit, end-at
 		for ; at < end; at++ {
 			d := t[at] - prev
@@ -67,6 +67,10 @@ func (p *Pace) Times(prev int64, t []int64, gap func(int)) {
 		p.spend(n)
 	}
 }
+
+// Due is the number of intervals, at least one, until the limit and the step
+// are worked out again.
+func (p *Pace) Due() int { return max(1, p.due) }
 
 // run1 takes one interval into the running count of equal ones.
 func (p *Pace) run1(d int64) {
