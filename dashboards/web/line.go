@@ -41,6 +41,9 @@ type lineView struct {
 
 func (v lineView) taut() bool { return v.IsTaut }
 
+// cautioned: the cautions stand under the reading.
+func (lineView) cautioned() {}
+
 // cellSaid is how a cell is doing, in a sentence.
 type cellSaid struct{ Name, Sentence string }
 

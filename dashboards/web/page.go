@@ -30,8 +30,10 @@ type frame struct {
 	Demo    bool
 	Built   bool
 	Assets  string
-	Taut    bool // how the line under the head hangs
-	Body    any
+	// Cautioned says that the page itself has the cautions, beside its load.
+	Cautioned bool
+	Taut      bool // how the line under the head hangs
+	Body      any
 }
 
 func loadPages() (pages, error) {
@@ -79,6 +81,7 @@ func (s *server) write(w io.Writer, r *http.Request, page, title string, body an
 	if t, ok := body.(interface{ taut() bool }); ok {
 		f.Taut = t.taut()
 	}
+	_, f.Cautioned = body.(interface{ cautioned() })
 	t, ok := s.pages[page]
 	if !ok {
 		panic("web: no page " + page)

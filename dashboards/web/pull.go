@@ -27,6 +27,9 @@ type pullView struct {
 	Zoom      zoomView
 }
 
+// cautioned: the cautions stand under the peak.
+func (pullView) cautioned() {}
+
 // zoomView is what the chart has to know.
 type zoomView struct {
 	Origin           int64 // ms
