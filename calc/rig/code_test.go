@@ -35,7 +35,7 @@ func TestDecodeRefuses(t *testing.T) {
 		`{"item":{"name":"d","kind":"damper"}},` + cellText: `a damper lies on the line and carries nothing: leave it out of the chain`,
 		`{},` + cellText: `line 2, column 1 (chain#1): a link is exactly one of item, bridle, redirect or tackle; this one is 0 of them`,
 		cellText + `,{"bridle":{"included_angle":"200deg","left":[],"right":[]}}`: `(chain#2.bridle.included_angle): 200° between the legs of a bridle is not possible: an angle from 0 to less than 180° (and 1 more problem)`,
-		cellText + `,{"bridle":{"included_angle":60}}`:                            `(chain#2.bridle.included_angle): "60" is not a angle`,
+		cellText + `,{"bridle":{"included_angle":60}}`:                            `(chain#2.bridle.included_angle): "60" is not an angle`,
 		`{"bridle":{"included_angle":"60deg","strap":{"item":{"name":"b","kind":"bridle"}}}},{"bridle":{"included_angle":"60deg","strap":{"item":{"name":"b","kind":"bridle"}}}},` + cellText: `(chain#2.bridle): a bridle is the first or the last link of the chain`,
 		cellText + `,{"redirect":{"included_angle":"181deg","block":[]}}`:                                                     `(chain#2.redirect.included_angle): 181° is not possible here: an angle between 0 and 180° (and 1 more problem)`,
 		cellText + `,{"redirect":{"included_angle":"90deg","sheave_loss":10,"block":[{"item":{"name":"b","kind":"block"}}]}}`: `(chain#2.redirect.sheave_loss): 10 is not a part of the line pull: write 0.1 for 10 %`,

@@ -31,13 +31,21 @@ type ParseError struct {
 func (e *ParseError) Error() string {
 	switch {
 	case errors.Is(e.Reason, ErrNoUnit):
-		return fmt.Sprintf("%q is not a %s: a bare number is refused, add one of %s (for example %q)",
-			e.Input, e.Quantity, strings.Join(e.Units, ", "), strings.TrimSpace(e.Input)+e.Units[0])
+		return fmt.Sprintf("%q is not %s: a bare number is refused, add one of %s (for example %q)",
+			e.Input, article(e.Quantity), strings.Join(e.Units, ", "), strings.TrimSpace(e.Input)+e.Units[0])
 	case errors.Is(e.Reason, ErrUnknownUnit):
-		return fmt.Sprintf("%q is not a %s: unknown unit, use one of %s", e.Input, e.Quantity, strings.Join(e.Units, ", "))
+		return fmt.Sprintf("%q is not %s: unknown unit, use one of %s", e.Input, article(e.Quantity), strings.Join(e.Units, ", "))
 	default:
-		return fmt.Sprintf("%q is not a %s: write a plain decimal number and one of %s", e.Input, e.Quantity, strings.Join(e.Units, ", "))
+		return fmt.Sprintf("%q is not %s: write a plain decimal number and one of %s", e.Input, article(e.Quantity), strings.Join(e.Units, ", "))
 	}
+}
+
+// article puts "a" or "an" before a noun.
+func article(noun string) string {
+	if strings.ContainsRune("aeiou", rune(noun[0])) {
+		return "an " + noun
+	}
+	return "a " + noun
 }
 
 // Unwrap gives the reason, so that errors.Is works on it.
