@@ -210,6 +210,7 @@ func (f *Finder) over(i int) bool {
 	case !p.in && p.left && since(p.slackAt) >= mergeSeconds:
 		f.finish(i, p.ended, p.slackAt)
 	case p.low && p.first && since(p.lowAt) >= residualTime:
+		f.measureAfter(i, p.lowAt)
 		f.measureResidual(i, p.eased)
 		f.quietAgain(i, p.lowAt)
 	case p.in && since(p.c.startAt) >= driftTime && p.c.max <= zeroBand*f.scale() && !p.underWay:

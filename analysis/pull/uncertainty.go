@@ -124,11 +124,23 @@ func (m *measured) sampling() part {
 	}
 	likely, most, note := m.missed()
 	p.shift, p.low, p.high, p.note = likely, likely, most-likely, note
-	if peak := float64(m.Peak); most > samplingTell*peak && m.step > 0 {
+	peak := float64(m.Peak)
+	if hidden := max(most, peak*m.hideable()); hidden > samplingTell*peak && m.step > 0 {
 		m.note(FlagSampling, fmt.Sprintf("Read %s times a second: the true peak may be up to %s %% higher.",
-			digits(1/m.step), digits(100*most/peak)))
+			digits(1/m.step), digits(100*hidden/peak)))
 	}
 	return p
+}
+
+// hideable is the part of a half-sine as long as the pulse that readings so
+// far apart can miss at most: 1 - cos(π·dt/(2T)) for dt below T. A half-sine
+// is above half of its top for two thirds of its length.
+func (m *measured) hideable() float64 {
+	length := 1.5 * m.pulse
+	if m.Kind != Kinetic || length <= 0 || m.step >= length {
+		return 0
+	}
+	return 1 - math.Cos(math.Pi*m.step/(2*length))
 }
 
 // missed says how much higher than the largest reading the true peak likely
