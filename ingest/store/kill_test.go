@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"go.uber.org/goleak"
 )
 
 // The child process of TestKill: its directory and the seed of its readings.
@@ -28,7 +29,12 @@ func TestMain(m *testing.M) {
 			os.Exit(1)
 		}
 	}
-	os.Exit(m.Run())
+	code := m.Run()
+	if err := goleak.Find(); code == 0 && err != nil {
+		fmt.Println(err)
+		code = 1
+	}
+	os.Exit(code)
 }
 
 // killRun is run number i of a seed, the same in the child and in the test.

@@ -2,6 +2,7 @@ package store
 
 import (
 	"encoding/binary"
+	"math"
 
 	"tautlog/analysis/trace"
 )
@@ -115,7 +116,7 @@ func decodeExtents(packed []byte, use func(extent)) bool {
 	var f forecast
 	for len(in.in) > 0 {
 		b := f.before
-		e := extent{n: int(in.uvarint() & (mostReadings - 1))}
+		e := extent{n: int(in.uvarint() & math.MaxInt32)}
 		e.from = b.to + f.pause + in.varint()
 		e.to = e.from + (b.to - b.from) + in.varint()
 		e.min = b.min + in.varint()

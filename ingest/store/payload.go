@@ -19,10 +19,6 @@ const (
 	runFlags    = 1<<iota - 1
 )
 
-// mostReadings bounds what a payload may claim to hold, so that a damaged one
-// cannot ask for all memory.
-const mostReadings = 1 << 24
-
 var errPayload = errors.New("payload is malformed")
 
 // encodePayload packs runs in time order, with their checksum. The layout is
@@ -128,7 +124,9 @@ func decodePayload(cell int64, payload []byte) ([]Run, error) {
 	}
 	in := scanner{in: payload[1:body]}
 	total, count := in.uvarint(), in.uvarint()
-	if in.bad || total > mostReadings || count > uint64(len(in.in)) {
+	// A reading takes at least a bit and a run at least a byte: no damage
+	// makes this ask for all memory.
+	if in.bad || total > 8*uint64(len(in.in)) || count > uint64(len(in.in)) {
 		return nil, errPayload
 	}
 	raw := make([]int64, total)
