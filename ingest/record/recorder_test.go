@@ -87,7 +87,14 @@ type bench struct {
 type source struct {
 	seq     uint16
 	n       int
+	mu      sync.Mutex
 	arrived []time.Time
+}
+
+func (s *source) arrival(n int64) time.Time {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.arrived[n]
 }
 
 const (
@@ -136,11 +143,13 @@ func (b *bench) send(name string, d time.Duration) {
 	for end := time.Now().Add(d); time.Now().Before(end); {
 		time.Sleep(perFrame * time.Second / rate)
 		f := wire.Frame{Seq: s.seq, Tick: uint32(s.n * 1e6 / rate), Interval: 1e6 / rate, Readings: make([]int32, perFrame)}
+		s.mu.Lock()
 		for i := range f.Readings {
 			f.Readings[i] = int32(s.n)
 			s.n++
 			s.arrived = append(s.arrived, time.Now())
 		}
+		s.mu.Unlock()
 		s.seq++
 		b.lines[name] <- port.Event{At: time.Now(), Bytes: wire.AppendFrame(nil, f)}
 	}
@@ -177,7 +186,7 @@ func TestReadingsAreOnDiskInTime(t *testing.T) {
 				require.Equal(t, counting(0, 10000), s.raw[id], "before the end already")
 				var worst time.Duration
 				for i, at := range s.at[id] {
-					worst = max(worst, at.Sub(b.sent[name].arrived[i]))
+					worst = max(worst, at.Sub(b.sent[name].arrival(int64(i))))
 				}
 				assert.LessOrEqual(t, worst, 250*time.Millisecond, "commits of %v", takes)
 			}
@@ -196,7 +205,7 @@ func TestALoneFrameIsNotHeldBackForLong(t *testing.T) {
 		time.Sleep(250 * time.Millisecond)
 		synctest.Wait()
 		require.Equal(t, counting(0, 10), s.raw[1])
-		assert.LessOrEqual(t, s.at[1][0].Sub(b.sent["a"].arrived[0]), 250*time.Millisecond)
+		assert.LessOrEqual(t, s.at[1][0].Sub(b.sent["a"].arrival(0)), 250*time.Millisecond)
 		require.NoError(t, b.finish())
 		n := 0
 		for a := range sub.C {
@@ -375,7 +384,7 @@ func TestBeyondTheBoundTheOldestGoAndThatIsSaid(t *testing.T) {
 // epochOf is the time of the first reading: with a line that delays nothing,
 // one frame less one reading before the first arrival.
 func epochOf(b *bench) int64 {
-	return b.sent["a"].arrived[0].UnixNano() - (perFrame-1)*1e6
+	return b.sent["a"].arrival(0).UnixNano() - (perFrame-1)*1e6
 }
 
 func TestADiskThatRefusesToTheEndIsAnError(t *testing.T) {
@@ -442,13 +451,13 @@ func TestReadingsAreAnnouncedAtOnce(t *testing.T) {
 		n := 0
 		stop := b.rec.Observe(func(a Announcement) {
 			if a.Readings != nil && a.Readings.Raw[0] > 0 { // those first are held back for 0.1 s
-				worst = max(worst, time.Since(b.sent["a"].arrived[a.Readings.Raw[0]]))
+				worst = max(worst, time.Since(b.sent["a"].arrival(a.Readings.Raw[0])))
 				n++
 			}
 		})
-		defer stop()
 		b.send("a", 5*time.Second)
 		require.NoError(t, b.finish())
+		stop()
 		assert.LessOrEqual(t, worst, 20*time.Millisecond)
 		assert.LessOrEqual(t, n, 252, "not more than one in 20 ms")
 	})

@@ -20,8 +20,7 @@ type state struct {
 	lastAt   time.Time // arrival of the latest reading
 	lastTime time.Time // its time
 	decode   wire.Stats
-	upRead   uint64 // readings and refusals at the start of a silence
-	refused  uint64
+	refused  uint64 // lines and frames refused up to the latest reading
 
 	held    int   // readings that are in memory only, since the disk refuses them
 	refusal error // why

@@ -37,7 +37,6 @@ type sender struct {
 	t      *testing.T
 	link   string
 	truth  string
-	start  time.Time // when it began to send; Time's own clock is the wall's
 	cmd    *exec.Cmd
 	marker chan string
 }
