@@ -31,7 +31,8 @@ the interval in which the true peak lies, the rise, the impulse, the kind.
 
 TRACE.csv is a CSV file with a header, a time column and a force column, plain
 or packed with gzip or zstd; "-" is standard input. With --data the trace is
-what the store has recorded.
+what the store has recorded. Unless --capacity is given, the trace is read
+twice, and standard input is kept in a temporary file meanwhile.
 
 With --cycles the load cycles of the whole trace are counted by the rainflow
 method, in the order in which they close; those left open at the end come last,

@@ -115,20 +115,24 @@ type interruptible struct {
 	buffer []byte
 }
 
-func (i *interruptible) Read(p []byte) (n int, err error) {
+func (i *interruptible) Read(p []byte) (int, error) {
 	if err := i.ctx.Err(); err != nil {
 		return 0, err
 	}
-	done := make(chan struct{})
+	type result struct {
+		n   int
+		err error
+	}
+	done := make(chan result, 1)
 	go func() {
-		defer close(done)
-		n, err = i.r.Read(i.buffer[:min(len(p), len(i.buffer))])
+		n, err := i.r.Read(i.buffer[:min(len(p), len(i.buffer))])
+		done <- result{n, err}
 	}()
 	select {
 	case <-i.ctx.Done():
 		return 0, i.ctx.Err()
-	case <-done:
-		return copy(p, i.buffer[:n]), err
+	case r := <-done:
+		return copy(p, i.buffer[:r.n]), r.err
 	}
 }
 
