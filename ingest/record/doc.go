@@ -7,6 +7,13 @@
 // refuses it, readings are held in memory, up to a bound that is stated in
 // the cell's Status, and written when the disk takes them again.
 //
+// Times: an instrument's tick is mapped to UTC by the earliest arrivals (see
+// sampleClock); readings sit on even grids, never go back in time, and leave
+// a gap where some are missing. The readings of the first tenth of a second
+// after the line was opened are held back for that long, until it is seen
+// what of them had waited in a buffer. The wall clock is read once, at the
+// start: a step of it moves nothing, and people are told of it.
+//
 // The package does not open devices itself (port does), does not know how
 // bytes encode readings (wire does), does not look for pulls (watch does) and
 // never changes or leaves out a reading because of its value.
