@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"tautlog/analysis/trace"
+	"tautlog/ingest/bulletin"
 )
 
 // Announcement is news of one cell. Readings and Status are nil where the
@@ -26,53 +27,7 @@ type Readings struct {
 }
 
 // Subscription delivers announcements to one receiver.
-type Subscription struct {
-	// C delivers the announcements. It is closed by Close, and when the
-	// recorder has ended.
-	C <-chan Announcement
-
-	c      chan Announcement
-	mu     sync.Mutex
-	missed int
-	closed bool
-	leave  func(*Subscription)
-}
-
-// Close ends the subscription. It may be called more than once.
-func (s *Subscription) Close() {
-	s.leave(s)
-	s.shut()
-}
-
-func (s *Subscription) shut() {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if !s.closed {
-		s.closed = true
-		close(s.c)
-	}
-}
-
-// offer hands an announcement over without waiting. Where the receiver is
-// behind, its oldest announcements go, and it is told how many.
-func (s *Subscription) offer(a Announcement) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	for !s.closed {
-		a.Missed = s.missed
-		select {
-		case s.c <- a:
-			s.missed = 0
-			return
-		default:
-		}
-		select {
-		case old := <-s.c:
-			s.missed += 1 + old.Missed
-		default:
-		}
-	}
-}
+type Subscription = bulletin.Subscription[Announcement]
 
 // backlog is how many announcements a subscriber may be behind. At one
 // announcement in 20 ms and cell it is some five seconds of one cell.
@@ -80,37 +35,19 @@ const backlog = 256
 
 // hub hands announcements to all subscribers and observers.
 type hub struct {
+	board *bulletin.Board[Announcement]
+
 	mu        sync.Mutex
-	subs      map[*Subscription]struct{}
 	observers map[*observer]struct{}
-	ended     bool
 }
 
 type observer struct{ handle func(Announcement) }
 
 func newHub() *hub {
-	return &hub{subs: map[*Subscription]struct{}{}, observers: map[*observer]struct{}{}}
-}
-
-func (h *hub) subscribe() *Subscription {
-	c := make(chan Announcement, backlog)
-	s := &Subscription{C: c, c: c, leave: h.leave}
-	h.mu.Lock()
-	ended := h.ended
-	if !ended {
-		h.subs[s] = struct{}{}
+	return &hub{
+		board:     bulletin.NewBoard(backlog, func(a *Announcement) *int { return &a.Missed }),
+		observers: map[*observer]struct{}{},
 	}
-	h.mu.Unlock()
-	if ended {
-		s.shut()
-	}
-	return s
-}
-
-func (h *hub) leave(s *Subscription) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	delete(h.subs, s)
 }
 
 func (h *hub) observe(handle func(Announcement)) (stop func()) {
@@ -133,18 +70,5 @@ func (h *hub) publish(a Announcement) {
 	for o := range h.observers {
 		o.handle(a)
 	}
-	for s := range h.subs {
-		s.offer(a)
-	}
-}
-
-// end closes all subscriptions.
-func (h *hub) end() {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	h.ended = true
-	for s := range h.subs {
-		s.shut()
-	}
-	clear(h.subs)
+	h.board.Publish(a)
 }

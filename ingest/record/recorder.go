@@ -94,7 +94,7 @@ func New(c Config) *Recorder {
 // be written at the end.
 func (r *Recorder) Run(ctx context.Context) error {
 	defer close(r.done)
-	defer r.hub.end()
+	defer r.hub.board.End()
 	if err := r.prepare(ctx); err != nil {
 		return err
 	}
@@ -152,7 +152,7 @@ func (r *Recorder) Done() <-chan struct{} { return r.done }
 
 // Subscribe delivers announcements from now on. A receiver that is too slow
 // loses the oldest and is told how many.
-func (r *Recorder) Subscribe() *Subscription { return r.hub.subscribe() }
+func (r *Recorder) Subscribe() *Subscription { return r.hub.board.Subscribe() }
 
 // Observe has handle called with every announcement, in the order of each
 // cell: nothing is left out, so handle must return at once and must not call

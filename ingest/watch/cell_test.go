@@ -44,7 +44,7 @@ func (b *bench) restart(sc store.Cell) {
 		Cells: cells, Now: func() time.Time { return b.now },
 	})
 	b.cell = b.watcher.cells[0]
-	b.t.Cleanup(b.watcher.end)
+	b.t.Cleanup(b.watcher.board.End)
 }
 
 // push shows the watcher 1 kHz readings, and stores them too.

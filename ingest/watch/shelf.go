@@ -77,7 +77,7 @@ func (s *shelf) store(p store.Pull, final bool) {
 	if !final {
 		s.open = append(s.open, saved)
 	}
-	s.watcher.publish(Found{Pull: saved, Provisional: !final})
+	s.watcher.board.Publish(Found{Pull: saved, Provisional: !final})
 }
 
 // forget drops earlier results of the same pull, and of those that turned out

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tautlog/analysis/pull"
+	"tautlog/ingest/bulletin"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
 )
@@ -42,10 +43,14 @@ type Watcher struct {
 	cells []*cell
 	stop  func() // to observe
 
-	mu    sync.Mutex
-	subs  map[*Subscription]struct{}
-	ended bool
+	board *bulletin.Board[Found]
 }
+
+// Subscription delivers found pulls to one receiver.
+type Subscription = bulletin.Subscription[Found]
+
+// backlog is how many results a subscriber may be behind.
+const backlog = 64
 
 // New makes a Watcher. It must be made before the recorder runs, so that it
 // sees every reading; from then on readings are kept for it until its Run
@@ -60,7 +65,7 @@ func New(c Config) *Watcher {
 	if c.Now == nil {
 		c.Now = time.Now
 	}
-	w := &Watcher{cfg: c, log: c.Log, subs: map[*Subscription]struct{}{}}
+	w := &Watcher{cfg: c, log: c.Log, board: bulletin.NewBoard(backlog, func(f *Found) *int { return &f.Missed })}
 	queues := map[int64]*queue{}
 	for _, sc := range c.Cells {
 		one := newCell(sc, w)
@@ -86,7 +91,7 @@ func (w *Watcher) Run(ctx context.Context) error {
 	}
 	all.Wait()
 	w.stop()
-	w.end()
+	w.board.End()
 	for _, err := range errs {
 		if err != nil {
 			return err
@@ -105,3 +110,7 @@ func (w *Watcher) State(cell int64) pull.State {
 	}
 	return pull.State{}
 }
+
+// Subscribe delivers found pulls from now on. A receiver that is too slow
+// loses the oldest and is told how many.
+func (w *Watcher) Subscribe() *Subscription { return w.board.Subscribe() }
