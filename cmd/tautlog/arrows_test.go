@@ -33,6 +33,7 @@ var allowed = []struct {
 	{"ingest/wire", []string{"analysis/trace", "calc/unit", "calc/calibrate"}, "pure bytes to readings: fuzzed, reusable, no clock"},
 	{"ingest/port", nil, "moves bytes and knows nothing of what they mean"},
 	{"analysis/rating", []string{"analysis/pull", "calc/..."}, "facts against ratings: no trace needed"},
+	{"analysis/shock", []string{"analysis/pull", "calc/..."}, "statistics of pulls that were measured: no trace, no gear, no file"},
 	{"analysis/pull", []string{"analysis/trace", "calc/unit"}, "what the line did, whatever gear was on it"},
 	{"analysis/trace", []string{"calc/unit"}, "numbers over time and nothing else"},
 	{"calc/rig", []string{"calc/gear", "calc/strict", "calc/unit"}, "geometry of gear"},
