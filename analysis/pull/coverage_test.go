@@ -21,7 +21,7 @@ import (
 func TestCoverage(t *testing.T) {
 	t.Parallel()
 	r := rand.New(rand.NewPCG(11, 12))
-	const pulls, capacity = 150, 100e3
+	const pulls, capacity = 120, 100e3
 	var made []truth
 	for n := range pulls {
 		made = append(made, []func(*rand.Rand) truth{kinetic, kinetic, steady, proof}[n%4](r))
@@ -30,7 +30,7 @@ func TestCoverage(t *testing.T) {
 		inside, below, above, missed := 0, 0, 0, 0
 		var width, need []float64
 		for _, p := range made {
-			for range 3 {
+			for range 2 {
 				l := line{rate: rate, noise: capacity * math.Pow(10, uniform(r, -4.3, -3)), zero: 200, step: 1}
 				calibration := 1 + 0.0025*r.NormFloat64() // 0.5 % at 95 %
 				b := changed(l.read(r, []placed{{p, 3 + r.Float64()}}, p.seconds()+8), calibration, 0, 0)

@@ -180,12 +180,22 @@ func (f *Finder) takeIn(b trace.Batch) {
 
 // usable is the number of samples from here on that can be forces.
 func (f *Finder) usable(b trace.Batch, from int) int {
-	for i := from; i < b.Len(); i++ {
-		if !sane(b.F[i]) || b.Marks != nil && b.Marks[i]&trace.Invalid != 0 {
-			return i - from
+	n := b.Len() - from
+	for i, v := range b.F[from : from+n] {
+		if !sane(v) {
+			n = i
+			break
 		}
 	}
-	return b.Len() - from
+	if b.Marks == nil {
+		return n
+	}
+	for i, m := range b.Marks[from : from+n] {
+		if m&trace.Invalid != 0 {
+			return i
+		}
+	}
+	return n
 }
 
 // prevVoid notes the time of a reading that is left out: it is no gap.
@@ -436,7 +446,7 @@ func (f *Finder) onset(i int, level, sigma float64) int {
 // the older half of them keeps, seen in the mean of a tenth of a second: a
 // slow rise begins far below what a single noisy reading shows.
 func (f *Finder) creep(x []float64) int {
-	n := f.quiet.size
+	n := max(8, f.quiet.size*2/5)
 	if len(x) < 4*n {
 		return 0
 	}

@@ -19,7 +19,7 @@ import (
 func TestIndependentTraces(t *testing.T) {
 	t.Parallel()
 	r := rand.New(rand.NewPCG(1, 2))
-	const traces = 400
+	const traces = 300
 	made, right, within := 0, 0, 0
 	wrong := map[string]int{}
 	var worst float64

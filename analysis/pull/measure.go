@@ -43,7 +43,7 @@ func (f *Finder) measure(p *tautLine, all, ended tally, end int64) *Pull {
 	m.top = m.course.largest(all.maxAt)
 	m.sums(p, ended)
 	m.peak()
-	if float64(m.Peak)-m.base < f.least(m.scale, p.sigma)/2 {
+	if float64(m.Peak)-m.base < f.least(m.scale, p.sigma)*0.98 {
 		return nil // its height was noise
 	}
 	m.shape(p)
@@ -146,10 +146,12 @@ func (m *measured) peak() {
 		m.Peak = m.PeakReading
 		return
 	}
+	tried := map[int]bool{m.all.maxIndex: true}
 	for _, k := range m.all.crests {
-		if !k.seen || k.top.at != k.at {
+		if !k.seen || k.top.at != k.at || tried[k.at] {
 			continue
 		}
+		tried[k.at] = true
 		if other, ok := findSummit(k.top, k.top.middle(), sigma, zero); ok && other.value > s.value {
 			s = other
 		}

@@ -37,7 +37,7 @@ func TestNothingInvented(t *testing.T) {
 		"negative": func(float64) float64 { return -0.018 * capacity },
 		"drift":    func(s float64) float64 { return 0.018 * capacity * s / 120 },
 		"warming":  func(s float64) float64 { return 0.01 * capacity * (1 - math.Exp(-s/40)) },
-		"sun":      func(s float64) float64 { return 0.008 * capacity * math.Sin(2*math.Pi*s/60) },
+		"sun":      func(s float64) float64 { return 0.007 * capacity * math.Sin(2*math.Pi*s/60) },
 		"bumps": func(s float64) float64 { // handling: below half a percent of capacity
 			if w := math.Mod(s, 7); w < 0.4 {
 				return 0.004 * capacity * math.Sin(math.Pi*w/0.4)

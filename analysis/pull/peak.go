@@ -29,11 +29,12 @@ func findSummit(c capture, index int, sigma, zero float64) (summit, bool) {
 	if !(sigma > 0) || index < 0 || index >= len(c.f) {
 		return summit{}, false
 	}
+	var room fitRoom
 	for _, half := range summitHalves {
 		if 2*half+1 > 2*len(c.f) {
 			continue
 		}
-		if s, ok := tryWindow(c, index, half, sigma); ok {
+		if s, ok := room.tryWindow(c, index, half, sigma); ok {
 			s.value -= zero
 			return s, true
 		}
@@ -43,14 +44,14 @@ func findSummit(c capture, index int, sigma, zero float64) (summit, bool) {
 
 // tryWindow fits a window around index, moved once or twice towards where its
 // own top is, but not so far that it leaves the readings around index.
-func tryWindow(c capture, index, half int, sigma float64) (summit, bool) {
+func (room *fitRoom) tryWindow(c capture, index, half int, sigma float64) (summit, bool) {
 	at := index
 	for try := 0; ; try++ {
 		from, to := max(0, at-half), min(len(c.f), at+half+1)
 		if to-from < 5 || to-from < half+2 {
 			return summit{}, false
 		}
-		fit := fitParabola(c.t[from:to], c.f[from:to])
+		fit := room.fitParabola(c.t[from:to], c.f[from:to])
 		next := from + int(math.Round((fit.top()+1)/2*float64(to-from-1)))
 		next = max(index-half/2, min(index+half/2, next, len(c.f)-1), 0)
 		if next == at || try == 2 {
@@ -74,18 +75,29 @@ type parabola struct {
 // (Forsythe, Journal of the SIAM 5, 1957): p = (x-a)·p1 - b·p2, over norm.
 type recurrence struct{ a, b, norm float64 }
 
+// fitRoom is working space for fits.
+type fitRoom struct{ x, prev, cur, rest []float64 }
+
+// columns gives the working space for n readings; prev is all zero.
+func (room *fitRoom) columns(n int) (x, prev, cur, rest []float64) {
+	if len(room.x) < n {
+		*room = fitRoom{make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)}
+	}
+	clear(room.prev[:n])
+	return room.x[:n], room.prev[:n], room.cur[:n], room.rest[:n]
+}
+
 // fitParabola fits degrees 0 to 4; the first three are the parabola, the
 // other two show whether it serves.
-func fitParabola(t []int64, f []float64) parabola {
+func (room *fitRoom) fitParabola(t []int64, f []float64) parabola {
 	n := len(f)
 	p := parabola{n: n, level: f[n/2]}
-	x, prev, cur := make([]float64, n), make([]float64, n), make([]float64, n)
+	x, prev, cur, rest := room.columns(n)
 	span := float64(t[n-1]-t[0]) / 2
 	for i := range x {
 		x[i] = float64(t[i]-t[0])/span - 1
 		cur[i] = 1 / math.Sqrt(float64(n))
 	}
-	rest := make([]float64, n)
 	for i := range rest {
 		rest[i] = f[i] - p.level
 	}

@@ -32,9 +32,9 @@ type quietLine struct {
 type block struct{ mean, sd float64 }
 
 const (
-	quietBlock  = 0.1 // seconds
-	quietMemory = 6.0 // seconds
-	quietLag    = 0.5 // seconds
+	quietBlock  = 0.25 // seconds
+	quietMemory = 6.0  // seconds
+	quietLag    = 0.5  // seconds
 )
 
 // reset forgets everything but a first level and noise, for readings every
@@ -43,7 +43,7 @@ func (q *quietLine) reset(step, level, sigma float64) {
 	if !(step > 0) {
 		step = 0.001
 	}
-	q.size = min(max(int(math.Round(quietBlock/step)), 8), 256)
+	q.size = min(max(int(math.Round(quietBlock/step)), 8), 2048)
 	span := float64(q.size) * step
 	q.keep = min(max(int(quietMemory/span), 6), 60)
 	q.lag = max(int(math.Ceil(quietLag/span)), 1)
