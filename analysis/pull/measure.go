@@ -10,21 +10,20 @@ import (
 // measured is a pull while it is being measured.
 type measured struct {
 	Pull
-	cfg     Config
-	all     tally
-	course  course
-	top     int     // point of the course with the largest reading
-	scale   float64 // full scale, with this pull's own peak
-	base    float64 // level that the pull began at, zero taken off
-	step    float64 // seconds between readings
-	rest    trace.Level
-	after   *trace.Level
-	best    float64 // best estimate of the peak, which may lie above the largest reading
-	summit  summit
-	smooth  bool // summit is in use
-	pulse   float64
-	zeroOff float64 // half width of what is not known of the zero
-	zeroUp  float64 // the same, one-sided: how far the zero moved upward (positive)
+	cfg    Config
+	all    tally
+	course course
+	top    int     // point of the course with the largest reading
+	scale  float64 // full scale, with this pull's own peak
+	base   float64 // level that the pull began at, zero taken off
+	step   float64 // seconds between readings
+	rest   trace.Level
+	after  *trace.Level
+	best   float64 // best estimate of the peak, which may lie above the largest reading
+	summit summit
+	smooth bool // summit is in use
+	pulse  float64
+	zeroUp float64 // the same, one-sided: how far the zero moved upward (positive)
 }
 
 // measure measures a pull from its sums: all of them, and those up to its
