@@ -3,6 +3,7 @@ package store
 import (
 	"bufio"
 	"context"
+	"flag"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -27,6 +28,11 @@ func TestMain(m *testing.M) {
 		if err := appendForever(dir); err != nil {
 			fmt.Println("failed", err)
 			os.Exit(1)
+		}
+	}
+	if fewerChecks != "" { // a flag on the command line still decides
+		if err := flag.Set("rapid.checks", fewerChecks); err != nil {
+			panic(err)
 		}
 	}
 	code := m.Run()
