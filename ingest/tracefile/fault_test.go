@@ -122,7 +122,7 @@ func TestTimeGoesBackBetweenChunks(t *testing.T) {
 	t.Parallel()
 	const wide = 1000 // about 260 lines a chunk
 	note := strings.Repeat("n", wide)
-	for at := 240; at < 280; at++ {
+	for at := 252; at < 268; at++ {
 		var b strings.Builder
 		b.WriteString("t_s,force_N,note\n")
 		for i := range 600 {
