@@ -8,6 +8,9 @@ import (
 	"tautlog/calc/unit"
 )
 
+// notKnown begins the note of a term that is left out for want of knowledge.
+const notKnown = "not known"
+
 // part is one source of uncertainty of the peak: by how much it moves the
 // best estimate from the peak that is given, and half widths of its 95 %
 // interval around that.
@@ -45,7 +48,7 @@ func (m *measured) interval() {
 
 func (m *measured) calibration() part {
 	if m.cfg.Relative95 <= 0 {
-		return part{name: "calibration", note: "not known"}
+		return part{name: "calibration", note: notKnown}
 	}
 	u := m.cfg.Relative95 * math.Abs(float64(m.Peak))
 	return part{name: "calibration", low: u, high: u, note: "from the certificate"}
@@ -55,7 +58,7 @@ func (m *measured) calibration() part {
 func (m *measured) resolution() part {
 	q, note := float64(m.cfg.Resolution), "one step of the reading"
 	if q <= 0 {
-		q, note = 0, "not known"
+		q, note = 0, notKnown
 		if m.rest.Step > 0 && m.rest.Sigma < m.rest.Step {
 			q, note = m.rest.Step, "one step of the reading, as seen on the quiet line"
 		}
@@ -105,11 +108,11 @@ func (m *measured) filterPart() part {
 func (m *measured) lag() part {
 	tau := m.cfg.LagSeconds
 	if tau <= 0 {
-		return part{name: "lag", note: "not known"}
+		return part{name: "lag", note: notKnown}
 	}
 	length := 1.5 * m.pulse
 	if length <= 0 {
-		return part{name: "lag", note: "not known: the pulse is too short"}
+		return part{name: "lag", note: notKnown + ": the pulse is too short"}
 	}
 	u := float64(m.Peak) * (math.Sqrt(1+math.Pow(math.Pi*tau/length, 2)) - 1)
 	return part{name: "lag", shift: u, low: u, high: u, note: "of the amplifier, for a half-sine of the pulse's length"}

@@ -31,6 +31,9 @@ func (j *judgement) writeText(w io.Writer) error {
 	}
 	out.gap()
 	out.say(0, "To know:")
+	if left := leftOut(j.found.Pulls); left != "" {
+		out.say(2, "%s", left)
+	}
 	for _, r := range j.remarks {
 		out.say(2, "%s", r)
 	}

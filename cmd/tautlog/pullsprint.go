@@ -5,7 +5,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"tautlog/analysis/pull"
@@ -87,11 +89,30 @@ func writePulls(w io.Writer, found *analysed, cycles *tracefile.Cycles, u unit.F
 			return err
 		}
 	}
+	if left := leftOut(found.Pulls); left != "" {
+		fmt.Fprintf(out, "\n%s\n", left)
+	}
 	fmt.Fprintln(out, "\nCautions:")
 	for _, c := range rating.Cautions() {
 		fmt.Fprintln(out, "  "+c.Short)
 	}
 	return out.Flush()
+}
+
+// leftOut says what no interval of these pulls holds, because it is not known.
+func leftOut(pulls []pull.Pull) string {
+	var names []string
+	for _, p := range pulls {
+		for _, name := range p.Unknown() {
+			if !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return "Left out of the intervals, because not known: " + strings.Join(names, ", ") + "."
 }
 
 func writePull(out io.Writer, n int, p pull.Pull, origin int64, u unit.ForceUnit) {

@@ -66,6 +66,9 @@ func (s *server) result(p store.Pull, cell string, u unit.ForceUnit) result {
 	if len(r.Remarks) == 0 {
 		r.Remarks = f.Flags
 	}
+	if left := f.Unknown(); len(left) > 0 {
+		r.Remarks = append(slices.Clone(r.Remarks), text("peak.leftout", strings.Join(left, ", ")))
+	}
 	r.Facts = []fact{{"Rise", rise(f, u)}, {"Shock factor", shock(f.Peak, p.Rig, u)}}
 	r.Facts = append(r.Facts, held(f, u)...)
 	s.judge(&r, p, u)

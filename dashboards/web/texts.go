@@ -62,6 +62,7 @@ var english = map[string]string{
 	"kind.changed": "The trace looks like a %s pull; a person has said that it was a %s one.",
 
 	"peak.what":      "true peak",
+	"peak.leftout":   "Left out of the interval, because not known: %s.",
 	"rise":           "%s in %s, on average %s per second; steepest %s per second",
 	"shock":          "%s times the weight of %s (%s, %s)",
 	"shock.nomass":   "not known: no mass is recorded for %s",
