@@ -92,6 +92,14 @@ func ShowInterval(what string, f, low, high Force, u ForceUnit) string {
 		what, number(low.In(u), Force(step).In(u)), number(high.In(u), Force(step).In(u)))
 }
 
+// ShowRange prints a force that is known only between two ends, with a value
+// between them: "3.1 to 12.6 kN (middle 7.8)". What names that value. The
+// digits follow the width, as in ShowInterval.
+func ShowRange(low, high Force, what string, f Force, u ForceUnit) string {
+	step := Force(digitStep(math.Abs(float64(high-low)) / 2)).In(u)
+	return fmt.Sprintf("%s to %s %s (%s %s)", number(low.In(u), step), number(high.In(u), step), u, what, number(f.In(u), step))
+}
+
 // digitStep is the power of ten down to which a number known to within
 // half width w deserves digits.
 func digitStep(w float64) float64 {

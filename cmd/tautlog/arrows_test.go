@@ -39,6 +39,7 @@ var allowed = []struct {
 	{"calc/rig", []string{"calc/gear", "calc/strict", "calc/unit"}, "geometry of gear"},
 	{"calc/gear", []string{"calc/unit"}, "what an item is rated for does not depend on where it hangs"},
 	{"calc/kinetic", []string{"calc/unit"}, "physics"},
+	{"calc/steady", []string{"calc/unit"}, "what the ground asks does not depend on the gear that answers"},
 	{"calc/calibrate", []string{"calc/unit"}, "arithmetic of readings"},
 	{"calc/strict", nil, "reads hand-written files and knows none of their nouns"},
 	{"calc/unit", nil, "the bottom"},
