@@ -125,9 +125,13 @@ func paceIndex(d int64) int {
 // from time to time.
 func (p *Pace) Learn() {
 	p.settle()
-	p.due = 512
-	if p.total < 512 {
+	switch {
+	case p.total < 512:
 		p.due = 64
+	case p.total < paceFade:
+		p.due = 512
+	default:
+		p.due = 2048
 	}
 	if p.total == 0 {
 		return

@@ -222,3 +222,44 @@ func TestLevel(t *testing.T) {
 	assert.Equal(t, trace.Level{Median: 7, Mean: 7, N: 4}, flat)
 	assert.Equal(t, trace.Level{}, trace.MeasureLevel(nil))
 }
+
+func BenchmarkRainflow(b *testing.B) {
+	r := rand.New(rand.NewPCG(1, 2))
+	f := make([]float64, 100_000)
+	for i := range f {
+		f[i] = 100*r.NormFloat64() + 20e3*math.Sin(float64(i)/3000)
+	}
+	c := trace.NewRainflow(200, func(trace.Cycle) {})
+	b.ReportAllocs()
+	for b.Loop() {
+		c.Push(f)
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(f)), "ns/sample")
+}
+
+func BenchmarkFilter(b *testing.B) {
+	f := make([]float64, 100_000)
+	for i := range f {
+		f[i] = math.Sin(float64(i) / 300)
+	}
+	c, _ := trace.NewCFC(60, 1000)
+	b.ReportAllocs()
+	for b.Loop() {
+		c.Apply(1000, f)
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(f)), "ns/sample")
+}
+
+func BenchmarkMeter(b *testing.B) {
+	batch := trace.Batch{T: make([]int64, 10_000), F: make([]float64, 10_000)}
+	m, at := trace.NewMeter(0), int64(0)
+	b.ReportAllocs()
+	for b.Loop() {
+		for i := range batch.T {
+			at += 1e6
+			batch.T[i] = at
+		}
+		m.Push(batch)
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(batch.Len()), "ns/sample")
+}
