@@ -391,7 +391,9 @@ func (f *Finder) checkHeld() {
 		return
 	}
 	f.pull = tautLine{c: c, begin: f.edge, underWay: true, atGap: f.atGap}
-	f.measureResidual(f.at, c.tally)
+	end := c.line.lastAbove(c.base / 2)
+	f.emit(f.measure(&f.pull, c.sum(&f.win, f.at), c.tally, end))
+	f.pull = tautLine{since: end}
 }
 
 // hand-over from slack to taut at a reading above the threshold.

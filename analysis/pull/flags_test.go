@@ -86,6 +86,7 @@ func TestPullAtTheEdges(t *testing.T) {
 	assert.Contains(t, p.Flags, pull.FlagUnderWay)
 	assert.Contains(t, p.Flags, pull.FlagZeroUnknown)
 	assert.NotContains(t, p.Flags, pull.FlagNotEnded)
+	assert.NotContains(t, p.Flags, pull.FlagSpikes)
 	assert.Zero(t, p.Start)
 	assert.InDelta(t, 10, float64(p.End)/1e9, 0.01)
 
@@ -191,6 +192,7 @@ func TestStandingTension(t *testing.T) {
 	}))
 	assert.Contains(t, p.Flags, pull.FlagUnderWay)
 	assert.InEpsilon(t, 0.2*capacity, float64(p.Peak), 0.002)
+	assert.InDelta(t, 10, float64(p.End)/1e9, 0.01)
 }
 
 func TestZeroMoves(t *testing.T) {

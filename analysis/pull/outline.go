@@ -89,6 +89,17 @@ func (o *outline) thin() {
 	o.t, o.f = o.t[:kept], o.f[:kept]
 }
 
+// lastAbove is the time of the last point above a level; of the first point
+// where there is none.
+func (o *outline) lastAbove(level float64) int64 {
+	for i := len(o.t) - 1; i >= 0; i-- {
+		if o.f[i] > level || i == 0 {
+			return o.t[i]
+		}
+	}
+	return 0
+}
+
 // course is a stretch of a pull, the zero taken off, for the measuring.
 type course struct {
 	t []int64

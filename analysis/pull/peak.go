@@ -51,14 +51,39 @@ func (room *fitRoom) tryWindow(c capture, index, half int, sigma float64) (summi
 		if to-from < 5 || to-from < half+2 {
 			return summit{}, false
 		}
-		fit := room.fitParabola(c.t[from:to], c.f[from:to])
+		stride := max(1, (to-from)/fitPoints)
+		fit := room.fitParabola(room.thin(c.t[from:to], c.f[from:to], stride))
 		next := from + int(math.Round((fit.top()+1)/2*float64(to-from-1)))
 		next = max(index-half/2, min(index+half/2, next, len(c.f)-1), 0)
 		if next == at || try == 2 {
-			return fit.summit(half, sigma)
+			return fit.summit(half, stride, sigma/math.Sqrt(float64(stride)))
 		}
 		at = next
 	}
+}
+
+// fitPoints is about how many points a fit takes; readings that are more are
+// averaged in groups first, which costs a parabola next to nothing.
+const fitPoints = 96
+
+// thin averages readings in groups of stride; a last group that is not full
+// is left out.
+func (room *fitRoom) thin(t []int64, f []float64, stride int) ([]int64, []float64) {
+	if stride <= 1 {
+		return t, f
+	}
+	room.t, room.f = room.t[:0], room.f[:0]
+	for i := 0; i+stride <= len(f); i += stride {
+		var sum float64
+		var at int64
+		for k := i; k < i+stride; k++ {
+			sum += f[k]
+			at += t[k] - t[i]
+		}
+		room.t = append(room.t, t[i]+at/int64(stride))
+		room.f = append(room.f, sum/float64(stride))
+	}
+	return room.t, room.f
 }
 
 // parabola is a fit over a window whose times are mapped to -1…1, in
@@ -76,12 +101,16 @@ type parabola struct {
 type recurrence struct{ a, b, norm float64 }
 
 // fitRoom is working space for fits.
-type fitRoom struct{ x, prev, cur, rest []float64 }
+type fitRoom struct {
+	x, prev, cur, rest []float64
+	t                  []int64
+	f                  []float64
+}
 
 // columns gives the working space for n readings; prev is all zero.
 func (room *fitRoom) columns(n int) (x, prev, cur, rest []float64) {
 	if len(room.x) < n {
-		*room = fitRoom{make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)}
+		room.x, room.prev, room.cur, room.rest = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	}
 	clear(room.prev[:n])
 	return room.x[:n], room.prev[:n], room.cur[:n], room.rest[:n]
@@ -177,8 +206,9 @@ func (p *parabola) top() float64 {
 	return 1
 }
 
-// summit is the top of a parabola that serves.
-func (p *parabola) summit(half int, sigma float64) (summit, bool) {
+// summit is the top of a parabola that serves, through points with noise
+// sigma that stand for stride readings each.
+func (p *parabola) summit(half, stride int, sigma float64) (summit, bool) {
 	variance := sigma * sigma
 	if p.coef[3]*p.coef[3]+p.coef[4]*p.coef[4] > misfitLimit*variance {
 		return summit{}, false
@@ -191,6 +221,6 @@ func (p *parabola) summit(half int, sigma float64) (summit, bool) {
 	noise := variance * (v[0]*v[0] + v[1]*v[1] + v[2]*v[2])
 	misfit := p.coef[3]*v[3] + p.coef[4]*v[4]
 	curve := max(0, 2*p.value(0)-p.value(-1)-p.value(1)) / 2 // fall from the top to one half window away
-	sag := curve / math.Pow(float64(p.n-1), 2)
+	sag := curve / math.Pow(float64(stride*(p.n-1)), 2)
 	return summit{value: p.value(x), sd: math.Sqrt(noise + misfit*misfit), half: half, sag: sag}, true
 }

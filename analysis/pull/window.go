@@ -109,6 +109,9 @@ func (w *window) spiky(i int, noise, step float64) (bool, float64) {
 	if k+2 < len(w.f) {
 		around = max(around, math.Abs(w.f[k+2]-b))
 	}
-	limit := 5*around + 8*noise + 2*step
+	limit := 5*around + 8*noise + 2*step + 0.002*math.Abs(v)
+	if noise == 0 {
+		limit += 0.02 * math.Abs(v) // the noise may merely be unknown
+	}
 	return excess > limit, (a + b) / 2
 }

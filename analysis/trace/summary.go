@@ -29,35 +29,69 @@ func NewMeter(nominalRate float64) *Meter {
 
 // Push counts the next samples.
 func (m *Meter) Push(b Batch) {
-	for i, t := range b.T {
-		if m.samples == 0 {
-			m.first, m.last, m.samples = t, t, 1
-			continue
+	i := 0
+	for ; i < b.Len() && len(m.warm) < cap(m.warm); i++ {
+		m.warmUp(b.T[i], b.Marks != nil && b.Marks[i]&Lost != 0)
+	}
+	if i == b.Len() {
+		return
+	}
+	t := b.T[i:]
+	m.even += len(t)
+	m.span += t[len(t)-1] - m.last
+	leave := func(k int) {
+		m.gaps++
+		m.even--
+		before := m.last
+		if k > 0 {
+			before = t[k-1]
 		}
-		m.step(t-m.last, b.Marks != nil && b.Marks[i]&Lost != 0)
-		m.last = t
-		m.samples++
+		m.span -= t[k] - before
+	}
+	if b.Marks == nil {
+		m.pace.Times(m.last, t, leave)
+	} else {
+		m.marked(t, b.Marks[i:], leave)
+	}
+	m.samples += len(t)
+	m.last = t[len(t)-1]
+}
+
+// marked counts samples of which the instrument may know that some are
+// missing before them.
+func (m *Meter) marked(t []int64, marks []Mark, leave func(int)) {
+	gapAt := -1
+	m.pace.Times(m.last, t, func(k int) {
+		for gapAt++; gapAt < k; gapAt++ {
+			if marks[gapAt]&Lost != 0 {
+				leave(gapAt)
+			}
+		}
+		leave(k)
+	})
+	for gapAt++; gapAt < len(t); gapAt++ {
+		if marks[gapAt]&Lost != 0 {
+			leave(gapAt)
+		}
 	}
 }
 
-func (m *Meter) step(d int64, lost bool) {
-	switch {
-	case len(m.warm) < cap(m.warm):
-		m.pace.Add(d)
-		if lost {
-			d = -d
-		}
-		if m.warm = append(m.warm, d); len(m.warm) == cap(m.warm) {
-			m.pace.Learn()
-			m.gaps, m.even, m.span = m.judgeWarm()
-		}
-	case lost || d > m.pace.Limit():
-		m.gaps++
-		m.pace.Add(d)
-	default:
-		m.even++
-		m.span += d
-		m.pace.Add(d)
+// warmUp takes one of the first samples.
+func (m *Meter) warmUp(t int64, lost bool) {
+	m.samples++
+	if m.samples == 1 {
+		m.first, m.last = t, t
+		return
+	}
+	d := t - m.last
+	m.last = t
+	m.pace.Add(d)
+	if lost {
+		d = -d
+	}
+	if m.warm = append(m.warm, d); len(m.warm) == cap(m.warm) {
+		m.pace.Learn()
+		m.gaps, m.even, m.span = m.judgeWarm()
 	}
 }
 
