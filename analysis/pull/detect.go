@@ -64,7 +64,7 @@ const (
 	residualShare = 0.125
 	residualTime  = 5.0
 	rearmShare    = 0.25
-	driftTime     = 10.0 // seconds after which a rise that stays within the zero band is drift
+	driftTime     = 10.0 // seconds after which a rise that is no pull yet is drift
 	splitGap      = 30.0 // seconds without readings that end a pull
 	onsetShare    = 0.05 // of the threshold: how near to the level a pull starts and ends
 	standingShare = 0.25 // of full scale: a higher level at the start is a pull under way
@@ -294,12 +294,10 @@ func (f *Finder) setThresholds() {
 	f.hi, f.lo = f.quiet.level+thr, f.quiet.level+thr/2
 	if f.drift(f.quiet.level) {
 		f.zero, f.zeroOK, f.rearm = f.quiet.level, true, 0
-		if f.cfg.Capacity > 0 {
-			// A line that creeps out of the zero band is under load.
-			f.hi = min(f.hi, zeroBand*f.scale()+thr)
-		}
 	}
-	f.hi = max(f.hi, f.rearm)
+	if f.rearm > 0 {
+		f.hi = max(f.hi, f.rearm)
+	}
 }
 
 // drift says that a quiet level is a drifted zero, not a load.
@@ -430,7 +428,7 @@ func (f *Finder) spike(i int, sigma float64) bool {
 	if s := f.step(); !(s > 0) || s > 0.025 {
 		return false
 	}
-	is, _ := f.win.spiky(i, sigma, float64(f.cfg.Resolution))
+	is, _ := f.win.spiky(i, f.quiet.level, sigma, float64(f.cfg.Resolution))
 	return is
 }
 

@@ -83,7 +83,7 @@ func (f *Finder) clean(i int) {
 	if s := f.step(); !(s > 0) || s > 0.025 {
 		return
 	}
-	if is, v := w.spiky(i, f.pull.sigma, float64(f.cfg.Resolution)); is {
+	if is, v := w.spiky(i, f.pull.level, f.pull.sigma, float64(f.cfg.Resolution)); is {
 		w.f[i-w.base] = v
 		w.m[i-w.base] |= spikeRemade
 	}
@@ -213,12 +213,21 @@ func (f *Finder) over(i int) bool {
 		f.measureAfter(i, p.lowAt)
 		f.measureResidual(i, p.eased)
 		f.quietAgain(i, p.lowAt)
-	case p.in && since(p.c.startAt) >= driftTime && p.c.max <= zeroBand*f.scale() && !p.underWay:
+	case p.in && !p.underWay && f.creeps(since(p.c.startAt)):
 		f.settle(i)
 	default:
 		return false
 	}
 	return true
+}
+
+// creeps says that what was taken for a pull is a zero that has moved: after
+// ten seconds it is not yet as high as a pull, or after a minute still within
+// the zero band.
+func (f *Finder) creeps(seconds float64) bool {
+	height := f.pull.c.max - f.pull.level
+	return seconds >= driftTime && height <= peakShare*f.scale() ||
+		seconds >= 6*driftTime && height <= zeroBand*f.scale()
 }
 
 // split ends the pull before the moment going on and begins another with it.

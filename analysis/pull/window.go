@@ -83,13 +83,13 @@ func (w *window) forces(i, j int) []float64 { return w.f[i-w.base : j-w.base] }
 
 // spiky says whether sample i stands alone between its neighbours: an
 // electrical spike, or a single lost bit, not a force. It needs i-1, i+1 and
-// is the better for i-2 and i+2.
+// is the better for i-2 and i+2. Level is that of the line at rest.
 //
 // A force on a line that is sampled well enough to have a shape changes from
 // one reading to the next about as much as it did before and will after. A
 // spike leaves the line and comes back within one reading, by far more than
 // the readings around it change among themselves.
-func (w *window) spiky(i int, noise, step float64) (bool, float64) {
+func (w *window) spiky(i int, level, noise, step float64) (bool, float64) {
 	k := i - w.base
 	if k < 1 || k+1 >= len(w.f) || w.m[k]&(gapBefore|trace.Overload) != 0 || w.m[k+1]&gapBefore != 0 {
 		return false, 0
@@ -109,9 +109,9 @@ func (w *window) spiky(i int, noise, step float64) (bool, float64) {
 	if k+2 < len(w.f) {
 		around = max(around, math.Abs(w.f[k+2]-b))
 	}
-	limit := 5*around + 8*noise + 2*step + 0.002*math.Abs(v)
+	limit := 5*around + 8*noise + 2*step + 0.002*math.Abs(v-level)
 	if noise == 0 {
-		limit += 0.02 * math.Abs(v) // the noise may merely be unknown
+		limit += 0.02 * math.Abs(v-level) // the noise may merely be unknown
 	}
 	return excess > limit, (a + b) / 2
 }
