@@ -37,6 +37,9 @@ func (f *Finder) measure(p *tautLine, all, ended tally, end int64) *Pull {
 	if height < f.least(m.scale, p.sigma) || p.underWay && all.max-float64(m.Zero) <= zeroBand*m.scale {
 		return nil
 	}
+	if f.cfg.Capacity <= 0 && float64(-m.Zero) > swingShare*height {
+		return nil // a zero that swings about, not a force that rises from it
+	}
 	m.course = p.c.line.until(m.End, float64(m.Zero))
 	m.Samples, m.Rate = ended.n, rateOf(m.step)
 	m.top = m.course.largest(all.maxAt)
@@ -50,6 +53,10 @@ func (f *Finder) measure(p *tautLine, all, ended tally, end int64) *Pull {
 	m.interval()
 	return &m.Pull
 }
+
+// swingShare is how far below zero, as a share of its height, a pull may begin
+// where the capacity is unknown. A line cannot push.
+const swingShare = 0.4
 
 // least is the height that makes a pull.
 func (f *Finder) least(scale, sigma float64) float64 {
