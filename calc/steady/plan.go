@@ -54,7 +54,7 @@ const (
 // Validate refuses a pull that cannot be calculated and names the quantity.
 func (p Plan) Validate() error {
 	if !(p.Mass > 0 && p.Mass <= maxMass) {
-		return fmt.Errorf("%w: a stuck vehicle of %v, want more than 0 and at most %v", ErrPlan, p.Mass, maxMass)
+		return fmt.Errorf("%w: the mass of the stuck vehicle, want more than 0 and at most %v", ErrPlan, maxMass)
 	}
 	if err := p.validatePenetration(); err != nil {
 		return err

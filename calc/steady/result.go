@@ -3,6 +3,7 @@ package steady
 import (
 	"fmt"
 	"slices"
+	"strconv"
 
 	"tautlog/calc/unit"
 )
@@ -83,18 +84,16 @@ func Calculate(p Plan) (Result, error) {
 	return r, nil
 }
 
-// tackle is what the sheaves add: all parts as the hauled one, less the
-// resistance.
+// tackle says what the sheaves add.
 func (l Line) tackle(resistance Load) Term {
-	t := Term{Kind: Tackle, Status: Read, Sources: []Source{tackleRule()}}
-	t.Force = each(resistance, func(f unit.Force) unit.Force { return max(0, l.Pull(f)*unit.Force(l.Parts)-f) })
+	t := Term{Kind: Tackle, Force: each(resistance, l.added), Status: Read, Sources: []Source{tackleRule()}}
 	switch {
 	case l.Sheaves == 0:
 		t.How, t.Status, t.Sources = "no sheaves", Computed, nil
 	case l.Loss == nil:
-		t.How = fmt.Sprintf("10 %% of the resistance for each of %d", l.Sheaves)
+		t.How = "10 % of the resistance per sheave, sheaves: " + strconv.Itoa(l.Sheaves)
 	default:
-		t.How = fmt.Sprintf("%s %% of the line pull at each of %d", plain(100**l.Loss), l.Sheaves)
+		t.How = fmt.Sprintf("%s %% of the line pull at each sheave, sheaves: %d", plain(100**l.Loss), l.Sheaves)
 		t.Status, t.Sources = Given, []Source{{"loss of a sheave, as entered", Given}}
 	}
 	return t

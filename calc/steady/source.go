@@ -8,6 +8,7 @@ const (
 	Read       Status = "READ"        // seen in the named source
 	FromMemory Status = "FROM MEMORY" // recalled; the source was not at hand
 	Computed   Status = "COMPUTED"    // calculated by a stated rule
+	Measured   Status = "MEASURED"    // by whoever plans, in pulls of their own
 	Given      Status = "GIVEN"       // entered by whoever plans
 )
 
@@ -20,6 +21,8 @@ func (s Status) Words() string {
 		return "FROM MEMORY: recalled, not read in its source; a rule of thumb, no proof"
 	case Computed:
 		return "computed"
+	case Measured:
+		return "measured"
 	case Given:
 		return "no source"
 	}

@@ -81,7 +81,7 @@ func SurfaceNamed(name string) (Surface, error) {
 	}
 	for _, w := range []string{"mud", "silt", "bog", "grass", "clay"} {
 		if strings.Contains(want, w) {
-			e.Why = "no handbook gives a coefficient for it; plan by how deep the vehicle sits (--mire), or with what was measured there (--own-rolling)"
+			e.Why = "no handbook gives a coefficient for it; plan by how deep the vehicle sits, or with what was measured there"
 		}
 	}
 	return Surface{}, e

@@ -61,12 +61,27 @@ func (l Line) Pull(resistance unit.Force) unit.Force {
 	if l.Loss == nil {
 		return (resistance + TackleResistance(resistance, l.Sheaves)) / unit.Force(l.Parts)
 	}
+	return resistance / unit.Force(l.advantage())
+}
+
+// advantage is the resistance over the pull in the hauled part, with a
+// measured loss.
+func (l Line) advantage() float64 {
 	e, sum := 1-*l.Loss, 0.0
 	for i := range l.Parts {
 		sum += math.Pow(e, float64(min(i, l.Sheaves)))
 	}
 	extra := max(0, l.Sheaves-(l.Parts-1))
-	return resistance / unit.Force(sum*math.Pow(e, float64(extra)))
+	return sum * math.Pow(e, float64(extra))
+}
+
+// added is what the sheaves add to the resistance: by the army sheet, or with
+// a measured loss all parts as the hauled one, less the resistance.
+func (l Line) added(resistance unit.Force) unit.Force {
+	if l.Loss == nil {
+		return TackleResistance(resistance, l.Sheaves)
+	}
+	return resistance * unit.Force(float64(l.Parts)/l.advantage()-1)
 }
 
 // PartsFor is the smallest number of line parts with which the pull in the

@@ -143,7 +143,7 @@ func own(k Kind, o Own, weight unit.Force) Term {
 	if from == "" {
 		from = "own measurement"
 	}
-	return Term{Kind: k, Force: of(o.Share, weight), How: times(o.Share) + ", in place of the table", Status: Given, Sources: []Source{{from, Given}}}
+	return Term{Kind: k, Force: of(o.Share, weight), How: times(o.Share) + ", in place of the table", Status: Measured, Sources: []Source{{from, Measured}}}
 }
 
 // times says a share of the weight.

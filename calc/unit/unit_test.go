@@ -102,6 +102,8 @@ func TestShow(t *testing.T) {
 		{unit.Degrees(60).String(), "60°"},
 		{unit.ShowInterval("true peak", 47300, 46900, 52100, unit.Kilonewton), "47.3 kN (true peak 46.9 to 52.1)"},
 		{unit.ShowInterval("true peak", 47300, 42000, 62000, unit.Kilonewton), "47 kN (true peak 42 to 62)"},
+		{unit.ShowRange(3100, 12600, "middle", 7850, unit.Kilonewton), "3 to 13 kN (middle 8)"},
+		{unit.ShowRange(898, 1140, "middle", 1019, unit.Kilonewton), "0.90 to 1.14 kN (middle 1.02)"},
 	} {
 		assert.Equal(t, c.want, c.got)
 	}

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 
 	"tautlog/analysis/rating"
 	"tautlog/calc/steady"
@@ -166,7 +167,10 @@ func (p *steadyPlan) writeText(w io.Writer) error {
 // ground says what the vehicle stands on.
 func (p *steadyPlan) ground() string {
 	s := "on ground that was not named"
-	if p.plan.Surface != nil {
+	switch {
+	case p.plan.OwnRolling != nil:
+		s = "on ground that was measured"
+	case p.plan.Surface != nil:
 		s = "on " + p.plan.Surface.Name
 	}
 	switch {
@@ -242,34 +246,28 @@ func (l *steadyLines) loads(p *steadyPlan) {
 		return
 	}
 	l.row("Winch", "pulls %s; the line asks %s", l.load(r.Winch.Pull), asks(r.Line, r.Winch.Pull))
-	l.row("", "%s", needed(r.Winch.Parts, p.plan.Line.Parts))
+	where := ""
+	if r.Resistance.Wide() || r.Winch.Pull.Wide() {
+		where = "at the high end of the resistance and the low end of the winch "
+	}
+	l.row("", "For the line to stay below that, %s%s.", where, needed(r.Winch.Parts, p.plan.Line.Parts))
 }
 
 // asks says which share of the winch's pull the line takes.
 func asks(line, winch steady.Load) string {
 	low, high := 100*float64(line.Low/winch.High), 100*float64(line.High/winch.Low)
-	if high-low < 0.5 {
+	if math.Round(low) == math.Round(high) {
 		return fmt.Sprintf("%.0f %% of it", high)
 	}
 	return fmt.Sprintf("%.0f %% to %.0f %% of it", low, high)
 }
 
-// needed says how many line parts the winch takes at the unfavourable ends.
+// needed says how many line parts the winch takes.
 func needed(parts, planned int) string {
-	switch {
-	case parts == 0:
-		return fmt.Sprintf("At the high end of the resistance and the low end of the winch not even %d line parts keep the line below the winch's pull.", steady.MaxParts)
-	case parts > planned:
-		return fmt.Sprintf("At the high end of the resistance and the low end of the winch it takes %s; %s planned.", count(parts, "line part"), areOrIs(planned))
+	if parts == 0 {
+		return fmt.Sprintf("not even %d line parts are enough", steady.MaxParts)
 	}
-	return fmt.Sprintf("At the high end of the resistance and the low end of the winch it takes %s.", count(parts, "line part"))
-}
-
-func areOrIs(n int) string {
-	if n == 1 {
-		return "1 is"
-	}
-	return fmt.Sprintf("%d are", n)
+	return fmt.Sprintf("it takes %s; planned: %d", count(parts, "line part"), planned)
 }
 
 // term writes where a part comes from.
