@@ -209,7 +209,7 @@ func (f *Finder) over(i int) bool {
 		f.drop(i)
 	case !p.in && p.left && since(p.slackAt) >= mergeSeconds:
 		f.finish(i, p.ended, p.slackAt)
-	case p.low && p.first && since(p.lowAt) >= residualTime:
+	case p.low && p.first && f.resting(since(p.lowAt), since(p.since)):
 		f.measureAfter(i, p.lowAt)
 		f.measureResidual(i, p.eased)
 		f.quietAgain(i, p.lowAt)
@@ -219,6 +219,13 @@ func (f *Finder) over(i int) bool {
 		return false
 	}
 	return true
+}
+
+// resting says that a line under light load for so many seconds, and taut or
+// slack without a break for so many, keeps that load. One that still bounces
+// does not; after four times as long it does not matter.
+func (f *Finder) resting(light, unbroken float64) bool {
+	return f.pull.in && light >= residualTime && unbroken >= residualTime || light >= 4*residualTime
 }
 
 // creeps says that what was taken for a pull is a zero that has moved: after
