@@ -63,12 +63,21 @@ func (b belief) median() float64 {
 	return m
 }
 
+// total is a middling standard deviation of future values about their level.
+func (b belief) total() float64 {
+	s := 0.0
+	for _, n := range b.nodes {
+		s += n.weight * n.reach * n.root / math.Sqrt(b.spread.freedom)
+	}
+	return s
+}
+
 // above is the share of future values above x that is not exceeded with
 // probability p.
 func (b belief) above(x, p float64) float64 {
 	// The share is at most Φ(−z) just where μ + z·reach·σ is at most x.
-	z := rising(func(minus float64) float64 { return b.below(x, -minus) - p }, 0, 1)
-	return distuv.UnitNormal.CDF(z)
+	minus := rising(func(minus float64) float64 { return b.below(x, -minus) - p }, 0, 1)
+	return math.Erfc(-minus/math.Sqrt2) / 2
 }
 
 // expected is the share of future values above x to reckon with.
@@ -77,7 +86,7 @@ func (b belief) expected(x float64) float64 {
 	for _, n := range b.nodes {
 		all := math.Hypot(n.sd, n.reach) * n.root
 		for i, g := range b.spread.inverse {
-			p += n.weight * b.spread.weight[i] * distuv.UnitNormal.Survival((x-n.mean)*g/all)
+			p += n.weight * b.spread.weight[i] * math.Erfc((x-n.mean)*g/(all*math.Sqrt2)) / 2
 		}
 	}
 	return p

@@ -47,6 +47,7 @@ func newRoot() *cobra.Command {
 		newExport(),
 		newJudge(),
 		newPlan(),
+		newMultipliers(),
 	)
 	return root
 }

@@ -3,7 +3,10 @@ import json
 import math
 import sys
 
+import numpy
 from scipy import stats
+
+numpy.seterr(all="ignore")  # its search for a quantile divides by zero on the way
 
 factors = []
 for n in (2, 3, 5, 8, 13, 30, 77, 150, 300):

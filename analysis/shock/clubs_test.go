@@ -1,0 +1,245 @@
+package shock_test
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"gonum.org/v1/gonum/mat"
+
+	"tautlog/analysis/pull"
+	"tautlog/analysis/shock"
+	"tautlog/calc/unit"
+)
+
+var clubs = flag.Int("clubs", 0, "how many simulated clubs TestClubs fits; otherwise a few")
+
+// club is a made-up club with what is true of it.
+type club struct {
+	pulls     []shock.Pull
+	level     map[shock.Class]float64 // true logarithm of the median
+	total     float64                 // true spread of pulls, days and single ones together
+	day, pull float64                 // and its two parts
+	classes   float64                 // spread of the levels
+	truth     []float64               // true logarithms of the factors
+}
+
+func uniform(r *rand.Rand, a, b float64) float64 { return a + (b-a)*r.Float64() }
+
+// newClub makes about a hundred pulls of three to eight unequal classes on
+// four to sixteen days. A part of the peaks is under-sampled: the reading lies below
+// the truth by a part of what the interval allows.
+func newClub(r *rand.Rand) club {
+	c := club{level: map[shock.Class]float64{}, day: uniform(r, 0.03, 0.2), pull: uniform(r, 0.12, 0.3), classes: uniform(r, 0.1, 0.45)}
+	c.total = math.Hypot(c.day, c.pull)
+	var all []shock.Class
+	share := []float64{}
+	for i := range 3 + r.IntN(6) {
+		k := shock.Class{Kind: pull.Kinetic, Ground: fmt.Sprint("ground ", i%4), Strap: fmt.Sprint("strap ", i/4)}
+		c.level[k] = math.Log(1.2) + c.classes*r.NormFloat64()
+		all = append(all, k)
+		share = append(share, r.ExpFloat64()+0.05)
+	}
+	days := make([]float64, 4+r.IntN(13))
+	for i := range days {
+		days[i] = c.day * r.NormFloat64()
+	}
+	blurred := uniform(r, 0, 0.5)
+	for range 60 + r.IntN(80) {
+		k, d := all[pick(r, share)], r.IntN(len(days))
+		kg := uniform(r, 1500, 6000)
+		truth := unit.Force(kg * unit.StandardGravity * math.Exp(c.level[k]+days[d]+c.pull*r.NormFloat64()))
+		p := shock.Pull{Day: fmt.Sprint(d), Class: k, Peak: truth, Low: truth, High: truth, Reference: unit.Mass(kg)}
+		if r.Float64() < blurred {
+			hidden := uniform(r, 0.02, 0.35)
+			p.Peak = truth * unit.Force(1-hidden*r.Float64())
+			p.Low, p.High = p.Peak, p.Peak/unit.Force(1-hidden)
+			p.Flags = []string{pull.FlagSampling}
+		}
+		c.pulls, c.truth = append(c.pulls, p), append(c.truth, math.Log(float64(truth)/(kg*unit.StandardGravity)))
+	}
+	return c
+}
+
+func pick(r *rand.Rand, share []float64) int {
+	total := 0.0
+	for _, s := range share {
+		total += s
+	}
+	x := total * r.Float64()
+	for i, s := range share {
+		if x -= s; x < 0 {
+			return i
+		}
+	}
+	return len(share) - 1
+}
+
+const z95 = 1.6448536269514722
+
+// TestClubs fits clubs of which the truth is known. The long version is
+//
+//	go test ./analysis/shock -run TestClubs -clubs 2000 -v
+func TestClubs(t *testing.T) {
+	t.Parallel()
+	n := 150
+	if *clubs > 0 {
+		n = *clubs
+	}
+	var all, few tally
+	for i := range n {
+		c := newClub(rand.New(rand.NewPCG(2000, uint64(i))))
+		set := shock.Fit(c.pulls)
+		known := c.known()
+		for _, f := range set.Classes {
+			if f.Upper == nil {
+				continue
+			}
+			true95 := math.Exp(c.level[f.Class] + z95*c.total)
+			all.add(*f.Upper, true95, known[f.Class])
+			if f.Pooled {
+				few.add(*f.Upper, true95, known[f.Class])
+			}
+			// An assumption that is a little or much too low or too high.
+			for _, off := range []float64{0.7, 0.85, 0.95, 0.999, 1.001, 1.05, 1.2, 1.5} {
+				all.ask(set.Check(off*true95, func(k shock.Class) bool { return k == f.Class }), off)
+			}
+		}
+	}
+	t.Logf("%d clubs: %s", n, &all)
+	t.Logf("classes of fewer than 5 pulls: %s", &few)
+
+	// The standard deviation of a share of 95 % in so many bounds, those of one
+	// club taken as one.
+	slack := 3 * math.Sqrt(0.95*0.05/float64(n))
+	assert.InDelta(t, 0.95, all.held(), 0.02+slack*0.5)
+	assert.LessOrEqual(t, all.median(), 1.3)
+	assert.LessOrEqual(t, all.wrong(), 0.05)
+}
+
+// tally counts what became of the bounds.
+type tally struct {
+	bounds, holds  int
+	over           []float64 // bound over that of somebody who knows the spreads
+	asked, decided [2]int    // assumptions below and above the truth
+	errors         [2]int    // supported below, contradicted above
+	near           [2][2]int // the same, asked and wrong, at 0.1 % from the truth
+}
+
+func (c *tally) add(bound, truth, known float64) {
+	c.bounds++
+	if bound >= truth {
+		c.holds++
+	}
+	c.over = append(c.over, bound/known)
+}
+
+func (c *tally) ask(got shock.Checked, off float64) {
+	side, wrong := 0, shock.Supported
+	if off > 1 {
+		side, wrong = 1, shock.Contradicted
+	}
+	near := math.Abs(off-1) < 0.01
+	c.asked[side]++
+	if near {
+		c.near[side][0]++
+	}
+	if got.Answer != shock.NotDecided {
+		c.decided[side]++
+	}
+	if got.Answer == wrong {
+		c.errors[side]++
+		if near {
+			c.near[side][1]++
+		}
+	}
+}
+
+func (c *tally) held() float64 { return float64(c.holds) / float64(c.bounds) }
+
+func (c *tally) median() float64 {
+	slices.Sort(c.over)
+	return c.over[len(c.over)/2]
+}
+
+func (c *tally) wrong() float64 {
+	return float64(c.errors[0]+c.errors[1]) / float64(c.asked[0]+c.asked[1])
+}
+
+func (c *tally) String() string {
+	percent := func(k, n int) float64 { return 100 * float64(k) / float64(max(n, 1)) }
+	s := fmt.Sprintf("%d bounds, held %.2f %%; over the bound of one who knows the spreads: median %.3f, 95 %% below %.3f",
+		c.bounds, 100*c.held(), c.median(), c.over[len(c.over)*95/100])
+	if c.asked[0] > 0 {
+		s += fmt.Sprintf("; assumed too low: supported (wrong) %.2f %%, at 0.1 %% too low %.2f %%; not too low: contradicted (wrong) %.2f %%, at the truth %.2f %%; decided %.1f %%",
+			percent(c.errors[0], c.asked[0]), percent(c.near[0][1], c.near[0][0]), percent(c.errors[1], c.asked[1]), percent(c.near[1][1], c.near[1][0]),
+			percent(c.decided[0]+c.decided[1], c.asked[0]+c.asked[1]))
+	}
+	return s
+}
+
+// known is the bound that somebody would give who knows all spreads and all
+// true peaks, but not the levels: solved by the normal equations as a whole.
+func (c club) known() map[shock.Class]float64 {
+	classes, days := map[shock.Class]int{}, map[string]int{}
+	for _, p := range c.pulls {
+		if _, ok := classes[p.Class]; !ok {
+			classes[p.Class] = len(classes)
+		}
+		if _, ok := days[p.Day]; !ok {
+			days[p.Day] = len(days)
+		}
+	}
+	j, d := len(classes), len(days)
+	a, b := mat.NewSymDense(j+d, nil), mat.NewVecDense(j+d, nil)
+	plus := func(i, k int, v float64) { a.SetSym(i, k, a.At(i, k)+v) }
+	for i := range j {
+		plus(i, i, 1/(c.classes*c.classes))
+		for k := i; k < j; k++ {
+			plus(i, k, -1/(c.classes*c.classes*float64(j)))
+		}
+	}
+	for i := range d {
+		plus(j+i, j+i, 1/(c.day*c.day))
+	}
+	w := 1 / (c.pull * c.pull)
+	for i, p := range c.pulls {
+		k, day := classes[p.Class], j+days[p.Day]
+		plus(k, k, w)
+		plus(day, day, w)
+		plus(k, day, w)
+		b.SetVec(k, b.AtVec(k)+w*c.truth[i])
+		b.SetVec(day, b.AtVec(day)+w*c.truth[i])
+	}
+	var f mat.Cholesky
+	if !f.Factorize(a) {
+		panic("the equations of a club have no solution")
+	}
+	var x mat.VecDense
+	var v mat.SymDense
+	if err := errors.Join(f.SolveVecTo(&x, b), f.InverseTo(&v)); err != nil {
+		panic(err)
+	}
+	bounds := map[shock.Class]float64{}
+	for k, i := range classes {
+		bounds[k] = math.Exp(x.AtVec(i) + z95*c.total + z95*math.Sqrt(v.At(i, i)))
+	}
+	return bounds
+}
+
+func BenchmarkFit(b *testing.B) {
+	c := newClub(rand.New(rand.NewPCG(1, 1)))
+	for len(c.pulls) < 100 {
+		c = newClub(rand.New(rand.NewPCG(1, uint64(len(c.pulls)))))
+	}
+	c.pulls = c.pulls[:100]
+	b.ReportAllocs()
+	for b.Loop() {
+		shock.Fit(c.pulls)
+	}
+}

@@ -1,0 +1,104 @@
+package shock
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"tautlog/analysis/pull"
+	"tautlog/calc/unit"
+)
+
+// Class is what pulls have in common whose multiplier is asked for. Empty
+// names are names too: pulls of which the ground or the strap is not known.
+type Class struct {
+	Kind   pull.Kind
+	Ground string
+	Strap  string
+}
+
+// String names the class for people: "kinetic, mud, kinetic rope".
+func (c Class) String() string {
+	parts := []string{string(c.Kind)}
+	for _, p := range []string{c.Ground, c.Strap} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Pull is one logged pull. What is not known of it is zero.
+type Pull struct {
+	Line  int    // where it stands in what it was read from
+	Day   string // pulls of one day are not independent of each other
+	Class Class
+
+	Peak      unit.Force
+	Low, High unit.Force // interval of the true peak
+	Reference unit.Mass  // what the peak is measured against
+	Flags     []string   // as pull.Pull has them
+
+	// What the speed fit needs besides.
+	Speed       unit.Speed
+	Puller      unit.Mass
+	StrapLength unit.Length
+	StrapMBS    unit.Force
+}
+
+// Factor is the shock factor of the pull: its peak over the weight of the
+// reference mass.
+func (p Pull) Factor() float64 { return p.relative(p.Peak) }
+
+func (p Pull) relative(f unit.Force) float64 { return float64(f) / float64(p.Reference.Weight()) }
+
+// interval is where the logarithm of the true shock factor lies. It is a
+// single value where nothing but the peak is known, and has no upper end where
+// the peak is only a lower bound.
+func (p Pull) interval() (low, high float64) {
+	low, high = math.Log(p.Factor()), math.Log(p.Factor())
+	if p.Low > 0 {
+		low = math.Log(p.relative(p.Low))
+	}
+	if p.High > 0 {
+		high = math.Log(p.relative(p.High))
+	}
+	if p.open() {
+		high = math.Inf(1)
+	}
+	return low, high
+}
+
+// open tells whether the true peak may lie above the reading by nobody knows
+// how much.
+func (p Pull) open() bool {
+	return slices.ContainsFunc(p.Flags, func(flag string) bool {
+		switch f := strings.ToLower(flag); f {
+		case pull.FlagOverload, pull.FlagGapAtPeak, pull.FlagUnderWay, pull.FlagNotEnded:
+			return true
+		case pull.FlagFewReadings, pull.FlagGap, pull.FlagInvalid:
+			return p.High == 0
+		default:
+			return p.High == 0 && strings.Contains(f, pull.FlagSampling[:len("sampl")])
+		}
+	})
+}
+
+// Problem says why the pull cannot be used, or nothing where it can.
+func (p Pull) Problem() string {
+	switch {
+	case !positive(float64(p.Peak)):
+		return "no peak"
+	case !positive(float64(p.Reference)):
+		return "no reference mass"
+	case p.Class.Kind == "":
+		return "no kind of pull"
+	case p.Day == "":
+		return "no day: which pulls belong together is not known"
+	case p.Low > p.Peak || p.High > 0 && p.High < p.Peak || p.Low < 0:
+		return "the peak lies outside its own interval"
+	}
+	return ""
+}
+
+func positive(x float64) bool { return x > 0 && !math.IsInf(x, 0) }

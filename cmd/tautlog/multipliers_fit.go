@@ -1,0 +1,118 @@
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tautlog/analysis/rating"
+	"tautlog/analysis/shock"
+)
+
+// newMultipliersFit fits the multipliers of all classes.
+func newMultipliersFit() *cobra.Command {
+	var table tableFlags
+	asJSON := false
+	c := &cobra.Command{
+		Use:   "fit PULLS.csv",
+		Short: "Median and upper bound of the multiplier, by kind, ground and strap",
+		Long: `Fits the multiplier of each class of pulls: the median, and the bound that 95 in
+100 such pulls stay below, with 95 % confidence, on any day. Classes of one kind
+are fitted together, so that small ones borrow from the others; a class of
+fewer than 5 pulls is marked as pooled, one of fewer than 3 has no bound.
+
+` + pullsTable,
+		Example: "  tautlog multipliers fit PULLS.csv",
+		Args:    oneTable,
+		RunE: func(c *cobra.Command, args []string) error {
+			pulls, err := table.read(args[0], c.InOrStdin())
+			if err != nil {
+				return err
+			}
+			r := shock.Fit(pulls).Record()
+			if asJSON {
+				return writeJSON(c.OutOrStdout(), r)
+			}
+			return writeMultipliers(c.OutOrStdout(), r)
+		},
+	}
+	table.add(c)
+	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
+	return c
+}
+
+// writeMultipliers writes the set for a terminal.
+func writeMultipliers(w io.Writer, r shock.SetRecord) error {
+	out := &lines{w: bufio.NewWriter(w)}
+	out.say(0, "Multipliers of the %s. The bound: with 95 %% confidence, 95 in 100 such pulls stay below it.", r.Of)
+	for _, c := range r.Classes {
+		out.gap()
+		out.say(0, "%s", className(c.ClassName))
+		bound := "no bound"
+		if c.Upper != nil {
+			bound = fmt.Sprintf("bound %.2f", *c.Upper)
+		}
+		out.say(2, "median %.2f, %s; %s on %s", c.Median, bound, counted(c.Pulls, "pull"), counted(c.Days, "day"))
+		if c.Note != "" {
+			out.say(2, "Take care: %s.", c.Note)
+		}
+		without(out, "outliers", c, c.WithoutOutliers)
+		without(out, "flagged pulls", c, c.WithoutFlagged)
+	}
+	writeListed(out, r)
+	out.gap()
+	out.say(0, "Cautions:")
+	for _, c := range rating.Cautions() {
+		out.say(2, "%s", c.Short)
+	}
+	return out.w.Flush()
+}
+
+func without(out *lines, what string, c shock.ClassRecord, b *shock.BoundRecord) {
+	switch {
+	case b == nil || b.Pulls == c.Pulls:
+	case b.Median == nil:
+		out.say(2, "without %s: no pull is left", what)
+	case b.Upper == nil:
+		out.say(2, "without %s: median %.2f, no bound; %s", what, *b.Median, counted(b.Pulls, "pull"))
+	default:
+		out.say(2, "without %s: median %.2f, bound %.2f; %s", what, *b.Median, *b.Upper, counted(b.Pulls, "pull"))
+	}
+}
+
+// writeListed lists the pulls of which something is to be known.
+func writeListed(out *lines, r shock.SetRecord) {
+	if len(r.Outliers) > 0 {
+		out.gap()
+		out.say(0, "Far from the others of their class, but used:")
+		for _, o := range r.Outliers {
+			out.say(2, "line %d: %.2f (%s, day %s)", o.Line, o.Factor, className(o.ClassName), o.Day)
+		}
+	}
+	if len(r.Flagged) > 0 {
+		out.gap()
+		out.say(0, "Flagged, and used for what they are:")
+		for _, f := range r.Flagged {
+			as := "at least"
+			if f.High != nil {
+				as = fmt.Sprintf("%.2f to", f.Low)
+				f.Low = *f.High
+			}
+			out.say(2, "line %d: %s %.2f (%s)", f.Line, as, f.Low, strings.Join(f.Flags, ", "))
+		}
+	}
+	if len(r.LeftOut) > 0 {
+		out.gap()
+		out.say(0, "Left out:")
+		for _, l := range r.LeftOut {
+			out.say(2, "line %d: %s", l.Line, l.Reason)
+		}
+	}
+}
+
+func className(c shock.ClassName) string {
+	return shock.Class(c).String()
+}
