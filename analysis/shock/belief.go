@@ -80,18 +80,6 @@ func (b belief) above(x, p float64) float64 {
 	return math.Erfc(-minus/math.Sqrt2) / 2
 }
 
-// expected is the share of future values above x to reckon with.
-func (b belief) expected(x float64) float64 {
-	p := 0.0
-	for _, n := range b.nodes {
-		all := math.Hypot(n.sd, n.reach) * n.root
-		for i, g := range b.spread.inverse {
-			p += n.weight * b.spread.weight[i] * math.Erfc((x-n.mean)*g/(all*math.Sqrt2)) / 2
-		}
-	}
-	return p
-}
-
 // chi is the χ² distribution as a sum: 1/σ takes the value inverse[i] (in
 // units of 1/root) with probability weight[i].
 type chi struct {

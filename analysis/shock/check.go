@@ -146,8 +146,8 @@ func asMany(k float64) float64 {
 func (c Checked) toContradict() *int {
 	share, pulls := 0.0, 0
 	for _, f := range c.picked {
-		expected, _, _, _ := f.ShareAbove(c.Assumed)
-		share += expected * float64(f.Pulls)
+		likely, _, _, _ := f.ShareAbove(c.Assumed)
+		share += likely * float64(f.Pulls)
 		pulls += f.Pulls
 	}
 	if share /= float64(pulls); share <= allowed {

@@ -48,8 +48,8 @@ type ClassFit struct {
 	belief belief
 }
 
-// ShareAbove is the share of such pulls above the factor x to reckon with,
-// with its 95 % limits. It is false where the pulls tell nothing of their
+// ShareAbove is the share of such pulls above the factor x by the fit, as
+// likely too low as too high, with its 95 % limits. It is false where the pulls tell nothing of their
 // spread.
 func (c ClassFit) ShareAbove(x float64) (share, low, high float64, ok bool) {
 	switch {
@@ -59,7 +59,7 @@ func (c ClassFit) ShareAbove(x float64) (share, low, high float64, ok bool) {
 		return 1, 1, 1, true
 	}
 	y, tail := math.Log(x), (1-Confidence)/2
-	return c.belief.expected(y), c.belief.above(y, tail), c.belief.above(y, 1-tail), true
+	return c.belief.above(y, 0.5), c.belief.above(y, tail), c.belief.above(y, 1-tail), true
 }
 
 // Fit fits the multipliers of all classes, those of one kind together. Pulls

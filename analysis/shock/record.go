@@ -13,6 +13,7 @@ type SetRecord struct {
 	Outliers []OutlierRecord `json:"outliers"`
 	Flagged  []FlaggedRecord `json:"flagged"`
 	Of       string          `json:"multiplier_of"`
+	Speed    *SpeedRecord    `json:"speed,omitempty"` // where speeds are known
 }
 
 // ClassRecord is the multiplier of one class as JSON; null where there are too
@@ -88,7 +89,7 @@ func (s Set) Record() SetRecord {
 		Of: MultiplierOf,
 	}
 	for _, l := range s.LeftOut {
-		r.LeftOut = append(r.LeftOut, LeftOutRecord{l.Pull.Line, l.Reason, l.Pull.Day, l.Pull.Class.Name()})
+		r.LeftOut = append(r.LeftOut, l.record())
 	}
 	far := map[int]bool{}
 	for _, o := range s.Outliers() {
@@ -112,6 +113,10 @@ func (s Set) Record() SetRecord {
 		r.beside(less, func(c *ClassRecord, b *BoundRecord) { c.WithoutFlagged = b })
 	}
 	return r
+}
+
+func (l LeftOut) record() LeftOutRecord {
+	return LeftOutRecord{l.Pull.Line, l.Reason, l.Pull.Day, l.Pull.Class.Name()}
 }
 
 func (p Pull) flagged() FlaggedRecord {

@@ -16,6 +16,9 @@ type Problem struct {
 	// or Inf where the model has no value.
 	Residuals func(into, parameters []float64)
 	Count     int // how many residuals there are
+	// Tolerance is the change of parameters, relative to their size, below
+	// which a step is the last; 0 means 1e-12.
+	Tolerance float64
 }
 
 // Squares is where a sum of squares is least.
@@ -76,6 +79,9 @@ func newDescent(p Problem, start []float64) *descent {
 		jacobian: mat.NewDense(p.Count, n, nil), scale: make([]float64, n), damping: 1e-2, growth: 2,
 		trial: make([]float64, n), left: make([]float64, p.Count),
 	}
+	if d.Tolerance == 0 {
+		d.Tolerance = 1e-12
+	}
 	p.Residuals(d.residuals, d.at)
 	d.rss = squares(d.residuals)
 	d.differentiate()
@@ -123,7 +129,7 @@ func (d *descent) step() (done bool) {
 	small := true
 	for j, v := range delta {
 		d.trial[j] = d.at[j] + v
-		small = small && math.Abs(v) <= 1e-12*(math.Abs(d.at[j])+1e-12)
+		small = small && math.Abs(v) <= d.Tolerance*(math.Abs(d.at[j])+d.Tolerance)
 	}
 	d.Residuals(d.left, d.trial)
 	rss := squares(d.left)
@@ -133,7 +139,7 @@ func (d *descent) step() (done bool) {
 		copy(d.residuals, d.left)
 		d.rss = rss
 		d.differentiate()
-		d.damping *= math.Max(1.0/3, 1-math.Pow(2*gain-1, 3))
+		d.damping *= math.Max(0.1, 1-math.Pow(2*gain-1, 3))
 		d.growth = 2
 		return small
 	}

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -24,6 +25,9 @@ func newMultipliersFit() *cobra.Command {
 are fitted together, so that small ones borrow from the others; a class of
 fewer than 5 pulls is marked as pooled, one of fewer than 3 has no bound.
 
+Where speeds are known, kinetic pulls also tell how stiff straps are for their
+length and strength, and how hard each ground holds.
+
 ` + pullsTable,
 		Example: "  tautlog multipliers fit PULLS.csv",
 		Args:    oneTable,
@@ -33,6 +37,7 @@ fewer than 5 pulls is marked as pooled, one of fewer than 3 has no bound.
 				return err
 			}
 			r := shock.Fit(pulls).Record()
+			r.Speed = shock.RecordSpeed(shock.FitSpeed(pulls))
 			if asJSON {
 				return writeJSON(c.OutOrStdout(), r)
 			}
@@ -63,6 +68,7 @@ func writeMultipliers(w io.Writer, r shock.SetRecord) error {
 		without(out, "flagged pulls", c, c.WithoutFlagged)
 	}
 	writeListed(out, r)
+	writeSpeed(out, r.Speed)
 	out.gap()
 	out.say(0, "Cautions:")
 	for _, c := range rating.Cautions() {
@@ -111,6 +117,46 @@ func writeListed(out *lines, r shock.SetRecord) {
 			out.say(2, "line %d: %s", l.Line, l.Reason)
 		}
 	}
+}
+
+// writeSpeed writes what pulls of known speed tell.
+func writeSpeed(out *lines, s *shock.SpeedRecord) {
+	if s == nil {
+		return
+	}
+	out.gap()
+	if s.Pulls == 0 {
+		out.say(0, "Too few pulls of known speed to fit straps and grounds.")
+	} else {
+		out.say(0, "By speed, from %s on %s: %s.", counted(s.Pulls, "pull"), counted(s.Days, "day"), s.Note)
+		for _, c := range s.Straps {
+			out.say(2, "%s: stiffness × length ÷ breaking strength %s", named(c.Name, "strap"), coefficient(c))
+		}
+		for _, c := range s.Grounds {
+			out.say(2, "%s: resistance ÷ weight %s", named(c.Name, "ground"), coefficient(c))
+		}
+		out.say(2, "Peaks differ from that by about %.0f %%.", 100*math.Expm1(s.Spread))
+	}
+	for _, l := range s.LeftOut {
+		out.say(2, "line %d is not in it: %s", l.Line, l.Reason)
+	}
+}
+
+func named(name, what string) string {
+	if name == "" {
+		return what + " not named"
+	}
+	return name
+}
+
+func coefficient(c shock.CoefficientRecord) string {
+	switch {
+	case c.Still:
+		return fmt.Sprintf("at least %.2f: nothing moved before the peak (%s)", c.Value, counted(c.Pulls, "pull"))
+	case c.Low == nil:
+		return fmt.Sprintf("%.2f, too few days for an interval (%s)", c.Value, counted(c.Pulls, "pull"))
+	}
+	return fmt.Sprintf("%.2f, 95 %% interval %.2f to %.2f (%s)", c.Value, *c.Low, *c.High, counted(c.Pulls, "pull"))
 }
 
 func className(c shock.ClassName) string {

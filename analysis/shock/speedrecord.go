@@ -1,0 +1,51 @@
+package shock
+
+// SpeedRecord is the speed fit in the form that leaves the program as JSON.
+type SpeedRecord struct {
+	Straps  []CoefficientRecord `json:"straps"`
+	Grounds []CoefficientRecord `json:"grounds"`
+	Pulls   int                 `json:"pulls"`
+	Days    int                 `json:"days"`
+	Spread  float64             `json:"residual_sd_log"`
+	LeftOut []LeftOutRecord     `json:"left_out"`
+	Note    string              `json:"note"`
+}
+
+// CoefficientRecord is an unknown of the speed fit as JSON: the stiffness
+// times the length over the breaking strength of a strap, or the resistance
+// over the weight of what is stuck on a ground. The limits are null where
+// there are too few days, and where nothing moved.
+type CoefficientRecord struct {
+	Name  string   `json:"name"`
+	Pulls int      `json:"pulls"`
+	Value float64  `json:"value"`
+	Low   *float64 `json:"low_95"`
+	High  *float64 `json:"high_95"`
+	Still bool     `json:"nothing_moved"`
+}
+
+// speedNote is what to know of every speed fit.
+const speedNote = "two bodies and a linear line without loss, no drive after the line is taut; peaks that are only lower bounds are left out"
+
+// RecordSpeed gives the result of FitSpeed in the form that leaves the
+// program; nil where no speed is known.
+func RecordSpeed(f *SpeedFit, out []LeftOut) *SpeedRecord {
+	if f == nil && len(out) == 0 {
+		return nil
+	}
+	r := &SpeedRecord{Straps: []CoefficientRecord{}, Grounds: []CoefficientRecord{}, LeftOut: []LeftOutRecord{}, Note: speedNote}
+	for _, l := range out {
+		r.LeftOut = append(r.LeftOut, l.record())
+	}
+	if f == nil {
+		return r
+	}
+	r.Pulls, r.Days, r.Spread = f.Pulls, f.Days, f.Spread
+	for _, c := range f.Straps {
+		r.Straps = append(r.Straps, CoefficientRecord(c))
+	}
+	for _, c := range f.Grounds {
+		r.Grounds = append(r.Grounds, CoefficientRecord(c))
+	}
+	return r
+}
