@@ -14,13 +14,11 @@ import (
 //
 // With one node, mean m, root² = Σ(y−m)², sd = 1/√n and reach = 1 its
 // quantiles are those of the noncentral t distribution.
-type belief struct {
-	spread chi
-	nodes  []node
-}
+type belief []node
 
 type node struct {
 	weight float64 // all weights add up to 1
+	chi    *chi
 	mean   float64
 	root   float64
 	sd     float64
@@ -31,12 +29,17 @@ type node struct {
 // of all future values stays below, is at most x.
 func (b belief) below(x, z float64) float64 {
 	p := 0.0
-	for _, n := range b.nodes {
+	for _, n := range b {
 		// σ = root·g: (x − mean − z·reach·root·g)/(sd·root·g).
 		a, c := (x-n.mean)/(n.sd*n.root), z*n.reach/n.sd
 		q := 0.0
-		for i, g := range b.spread.inverse {
-			q += b.spread.weight[i] * math.Erfc((c-a*g)*math.Sqrt2/2)
+		for i, g := range n.chi.inverse {
+			switch x := c - a*g; {
+			case x < -6: // nothing to seven digits, but much quicker
+				q += 2 * n.chi.weight[i]
+			case x < 6:
+				q += n.chi.weight[i] * math.Erfc(x*math.Sqrt2/2)
+			}
 		}
 		p += n.weight * q / 2
 	}
@@ -46,8 +49,8 @@ func (b belief) below(x, z float64) float64 {
 // quantile is the value that μ + z·reach·σ stays below with probability p.
 func (b belief) quantile(p, z float64) float64 {
 	middle, width := 0.0, 0.0
-	for _, n := range b.nodes {
-		sigma := n.root / math.Sqrt(math.Max(b.spread.freedom, 1))
+	for _, n := range b {
+		sigma := n.root / math.Sqrt(math.Max(n.chi.freedom, 1))
 		middle += n.weight * (n.mean + z*n.reach*sigma)
 		width += n.weight * sigma * math.Hypot(n.sd, z*n.reach)
 	}
@@ -57,7 +60,7 @@ func (b belief) quantile(p, z float64) float64 {
 // median is the middle of what is believed of μ.
 func (b belief) median() float64 {
 	m := 0.0
-	for _, n := range b.nodes {
+	for _, n := range b {
 		m += n.weight * n.mean
 	}
 	return m
@@ -66,8 +69,8 @@ func (b belief) median() float64 {
 // total is a middling standard deviation of future values about their level.
 func (b belief) total() float64 {
 	s := 0.0
-	for _, n := range b.nodes {
-		s += n.weight * n.reach * n.root / math.Sqrt(b.spread.freedom)
+	for _, n := range b {
+		s += n.weight * n.reach * n.root / math.Sqrt(n.chi.freedom)
 	}
 	return s
 }
@@ -90,13 +93,14 @@ type chi struct {
 
 // newChi lays the trapezoidal rule over the logarithm of χ², which is smooth
 // and has light ends there, so that few steps give many digits.
-func newChi(freedom float64) chi {
-	const (
-		step = 0.4  // in standard deviations of the logarithm near its peak
-		most = 0.25 // of few degrees of freedom: the ends are less light there
-		ends = 21   // ends where the density is e⁻²¹ of its largest
-	)
-	c := chi{freedom: freedom}
+//
+// step is in standard deviations of the logarithm near its peak, but at most
+// 0.25 (with few degrees of freedom the ends are less light); it ends where
+// the density has fallen by the exponential of ends. 0.4 and 21 give seven
+// digits of a tolerance factor, 0.6 and 14 five.
+func newChi(freedom, step, ends float64) *chi {
+	const most = 0.25
+	c := &chi{freedom: freedom}
 	mode, h := math.Log(freedom), math.Min(most, step*math.Sqrt(2/freedom))
 	total := 0.0
 	add := func(i int) bool {

@@ -20,7 +20,7 @@ const width = 0.2
 func fitKind(readings []reading, classes, days int) model {
 	obs := make([]observation, len(readings))
 	blurs := newBlurs(readings, obs)
-	m := model{}
+	m := model{spreads: alike(classes)}
 	const rounds = 12
 	for round := 0; ; round++ {
 		m.equations = newEquations(obs, classes, days)
@@ -29,9 +29,10 @@ func fitKind(readings []reading, classes, days int) model {
 		m.best = all[best].solution
 		scale := blurs.scale(&m, obs)
 		m.sigma2 = m.best.rss * scale / freedom
-		if round == rounds || !blurs.sharpen(&m, obs) {
+		moved := round < 4 && m.spreads.update(&m, obs)
+		if moved = blurs.sharpen(&m, obs) || moved; round == rounds || !moved {
 			left := blurs.freedom(freedom)
-			m.beliefs = believe(all, best, classes, left, scale*left/freedom)
+			m.believe(all, best, left, scale*left/freedom)
 			return m
 		}
 	}
@@ -48,7 +49,7 @@ type blurs struct {
 func newBlurs(readings []reading, obs []observation) *blurs {
 	b := &blurs{readings: readings, extra: make([]float64, len(readings)), weights2: float64(len(readings))}
 	for i, r := range readings {
-		obs[i] = observation{class: r.class, day: r.day, y: r.low, weight: 1}
+		obs[i] = observation{class: r.class, day: r.day, y: r.low, exact: 1, weight: 1}
 		if r.high > r.low {
 			b.inexact = true
 			if !math.IsInf(r.high, 1) {
@@ -77,46 +78,44 @@ func (b *blurs) scale(m *model, obs []observation) float64 {
 		mean, v := m.equations.fitted(m.best, o)
 		e2 := (o.y-mean)*(o.y-mean) + v*sigma2
 		first += o.weight * e2
-		second += o.weight * o.weight * e2
-		weights += o.weight
+		second += o.exact * o.weight * e2
+		weights += o.exact
 	}
 	return second / weights * float64(len(obs)) / first
 }
 
 // sharpen sets values and weights anew from the latest fit and tells whether
-// any of them moved.
+// any of the values moved.
 func (b *blurs) sharpen(m *model, obs []observation) (moved bool) {
-	if !b.inexact {
-		return false
-	}
-	sigma2 := math.Max(m.sigma2, leastSpread*leastSpread)
 	b.weights2 = 0
 	for i, r := range b.readings {
 		o := &obs[i]
-		if r.high > r.low {
-			y, extra := b.replace(m, *o, r, sigma2)
-			w := sigma2 / (sigma2 + extra)
-			moved = moved || math.Abs(y-o.y) > 1e-4*math.Sqrt(sigma2+extra) || math.Abs(w-o.weight) > 1e-3*w
-			o.y, o.weight = y, w
+		relative := m.spreads.relative[o.class]
+		if own := math.Max(m.sigma2*relative, leastSpread*leastSpread); r.high > r.low {
+			y, extra := b.replace(m, *o, r, own)
+			w := own / (own + extra)
+			moved = moved || math.Abs(y-o.y) > 1e-4*math.Sqrt(own+extra) || math.Abs(w-o.exact) > 1e-3*w
+			o.y, o.exact = y, w
 		}
-		b.weights2 += o.weight * o.weight
+		o.weight = o.exact / relative
+		b.weights2 += o.exact * o.exact
 	}
 	return moved
 }
 
 // replace gives the value, and the variance that it adds, which stand for the
-// interval.
-func (b *blurs) replace(m *model, o observation, r reading, sigma2 float64) (y, extra float64) {
-	if w := r.high - r.low; w < width*math.Sqrt(sigma2) {
+// interval of a pull of a class of its own variance.
+func (b *blurs) replace(m *model, o observation, r reading, own float64) (y, extra float64) {
+	if w := r.high - r.low; w < width*math.Sqrt(own) {
 		return (r.low + r.high) / 2, w * w / 12
 	}
 	mean, v := m.equations.fitted(m.best, o)
 	others := 1/v - o.weight // precision without this one
 	if others < 1e-6 {
-		return o.y, sigma2/o.weight - sigma2
+		return o.y, own/o.exact - own
 	}
 	mean = (mean/v - o.weight*o.y) / others
-	spread := sigma2 * (1 + 1/others)
+	spread := own + m.sigma2/others
 	cut, variance := truncated(mean, spread, r.low, r.high)
 	extra = 1 / math.Max(1/variance-1/spread, 1e-6/spread)
 	return extra * (cut/variance - mean/spread), extra

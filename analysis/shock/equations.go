@@ -10,7 +10,8 @@ type ratios struct{ classes, days float64 }
 type observation struct {
 	class, day int
 	y          float64 // logarithm of the shock factor
-	weight     float64 // 1 where y is exact, less where it is not
+	exact      float64 // 1 where y is exact, less where it is not
+	weight     float64 // exact over how the variance of the class compares
 }
 
 // equations are the sums over one kind of pulls from which, for any ratios,

@@ -25,9 +25,6 @@ func Factor(n int, content, confidence float64) float64 {
 
 // factor is Factor for a number of values that need not be whole.
 func factor(n, content, confidence float64) float64 {
-	b := belief{
-		spread: newChi(n - 1),
-		nodes:  []node{{weight: 1, root: math.Sqrt(n - 1), sd: 1 / math.Sqrt(n), reach: 1}},
-	}
+	b := belief{{weight: 1, chi: newChi(n-1, 0.4, 21), root: math.Sqrt(n - 1), sd: 1 / math.Sqrt(n), reach: 1}}
 	return b.quantile(confidence, normalQuantile(content))
 }

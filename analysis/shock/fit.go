@@ -53,7 +53,7 @@ type ClassFit struct {
 // spread.
 func (c ClassFit) ShareAbove(x float64) (share, low, high float64, ok bool) {
 	switch {
-	case len(c.belief.nodes) == 0:
+	case len(c.belief) == 0:
 		return 0, 0, 1, false
 	case !(x > 0):
 		return 1, 1, 1, true
@@ -116,7 +116,7 @@ func (c *ClassFit) fill(j int, m model, readings []reading) {
 		if r.class == j {
 			c.Pulls++
 			days[r.day] = true
-			if r.high-r.low > width*math.Sqrt(m.sigma2) {
+			if r.high-r.low > width*math.Sqrt(m.sigma2*m.spreads.relative[j]) {
 				c.Inexact++
 			}
 		}

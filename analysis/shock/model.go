@@ -3,7 +3,7 @@ package shock
 import "math"
 
 // steps is how many ratios of each kind are weighed.
-const steps = 16
+const steps = 12
 
 // leastSpread is the smallest standard deviation of the logarithm that is
 // believed: a thousandth of the peak. It keeps equal peaks from looking like
@@ -14,7 +14,8 @@ const leastSpread = 1e-3
 type model struct {
 	equations *equations
 	best      solution
-	sigma2    float64  // variance of single pulls at best
+	sigma2    float64  // variance of single pulls at best, of a class that is like the others
+	spreads   spreads  // how the classes differ in that
 	beliefs   []belief // one a class
 }
 
@@ -62,8 +63,8 @@ func ratio(i int) (r, days float64) {
 
 // believe makes of the weighed solutions what is known of each class. scale
 // corrects the weighted squares where observations are not exact.
-func believe(all []likely, best int, classes int, freedom, scale float64) []belief {
-	const negligible = 1e-5
+func (m *model) believe(all []likely, best int, freedom, scale float64) {
+	const negligible = 1e-3
 	weights, total := make([]float64, len(all)), 0.0
 	for i, l := range all {
 		if w := math.Exp(l.log - all[best].log); w > negligible {
@@ -71,19 +72,36 @@ func believe(all []likely, best int, classes int, freedom, scale float64) []beli
 			total += w
 		}
 	}
-	spread := newChi(freedom)
-	beliefs := make([]belief, classes)
-	for j := range beliefs {
-		b := belief{spread: spread}
-		for i, l := range all {
-			if weights[i] > 0 {
-				b.nodes = append(b.nodes, node{
-					weight: weights[i] / total, mean: l.level[j], root: math.Sqrt(l.rss * scale),
-					sd: math.Sqrt(l.inverse[j*classes+j]), reach: math.Sqrt(1 + l.ratios.days),
-				})
+	m.beliefs = make([]belief, m.equations.classes)
+	for j := range m.beliefs {
+		for _, o := range m.spreads.options(j, m.best.rss*scale/freedom, freedom) {
+			for i, l := range all {
+				if w := weights[i] / total * o.weight; w > negligible*1e-2 {
+					m.beliefs[j] = append(m.beliefs[j], l.node(j, w, o, m.best.rss, scale/freedom))
+				}
 			}
 		}
-		beliefs[j] = b
+		m.beliefs[j].normalise()
 	}
-	return beliefs
+}
+
+// node is what the solution says of class j if its spread is as o has it.
+func (l likely) node(j int, weight float64, o option, best, scale float64) node {
+	own := o.variance * l.rss / best
+	others := l.rss * scale // variance of a class that is like the others
+	n := int(math.Sqrt(float64(len(l.inverse))))
+	return node{
+		weight: weight, chi: o.chi, mean: l.level[j], root: math.Sqrt(own * o.chi.freedom),
+		sd: math.Sqrt(l.inverse[j*n+j] * others / own), reach: math.Sqrt(1 + l.ratios.days*others/own),
+	}
+}
+
+func (b belief) normalise() {
+	total := 0.0
+	for _, n := range b {
+		total += n.weight
+	}
+	for i := range b {
+		b[i].weight /= total
+	}
 }
