@@ -125,7 +125,10 @@ func (f *Finder) underWay(end int) {
 	if f.zeroOK {
 		level = f.zero
 	}
-	f.startPull(f.edge, end, trace.Level{Mean: level})
+	// There is no quiet line to learn the noise from; without it every crooked
+	// reading would look like a spike.
+	noise := neighbourNoise(f.win.forces(f.edge, end))
+	f.startPull(f.edge, end, trace.Level{Mean: level, Sigma: noise})
 	f.pull.underWay = true
 	f.pull.atGap = f.atGap
 }

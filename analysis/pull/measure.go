@@ -295,7 +295,7 @@ const fewReadings = 12
 
 // flagZero compares the quiet level after the pull with the one before.
 func (m *measured) flagZero() {
-	if m.after == nil || m.base != 0 || m.rest.N == 0 && m.rest.Sigma == 0 {
+	if m.after == nil || m.base != 0 || m.rest.N == 0 {
 		return
 	}
 	moved := m.after.Mean - m.rest.Mean

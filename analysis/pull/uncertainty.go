@@ -81,7 +81,7 @@ func (m *measured) noisePart() part {
 // and how far it moved until after the pull.
 func (m *measured) zeroPart() part {
 	p := part{name: "zero"}
-	if m.rest.N == 0 && m.rest.Sigma == 0 {
+	if m.rest.N == 0 {
 		u := 0.95 * zeroBand * m.scale
 		p.low, p.high, p.note = u, u, "no quiet line before: anywhere within 2 % of full scale"
 		return p
