@@ -250,10 +250,14 @@ func (f *Finder) split() {
 	f.startPull(f.onset(begin, base.Mean, base.Sigma), begin+1, base)
 }
 
-// drop forgets a disturbance: the line is as quiet as it was before.
+// drop forgets a disturbance: the line is as quiet as it was before. One that
+// was there from the first sample on says nothing of that.
 func (f *Finder) drop(i int) {
 	f.phase, f.at, f.seal = slack, i, i
 	f.pull = tautLine{since: f.pull.c.startAt}
+	if f.quiet.size == 0 {
+		f.restart()
+	}
 }
 
 // settle forgets a rise that stayed within the zero band: the zero has moved.
