@@ -407,7 +407,9 @@ func (f *Finder) trigger() {
 	if before := f.quietBefore(begin); len(before) >= 8 {
 		l = trace.MeasureLevel(append([]float64(nil), before[:len(before)-f.creep(before)]...))
 		begin = f.onset(i, l.Mean, l.Sigma)
-		begin -= f.creep(f.quietBefore(begin))
+		// Not before the seal: what was looked at and dropped would be looked
+		// at again and again.
+		begin = max(begin-f.creep(f.quietBefore(begin)), min(begin, f.seal))
 	}
 	f.held = nil
 	f.startPull(begin, i+1, l)
