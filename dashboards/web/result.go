@@ -133,6 +133,9 @@ func peakShown(f pull.Pull, u unit.ForceUnit) (peak, interval string) {
 
 // rise says how fast the load came.
 func rise(f pull.Pull, u unit.ForceUnit) string {
+	if f.RiseTime <= 0 {
+		return text("rise.unseen")
+	}
 	return text("rise", risePart(f, u), seconds(f.RiseTime), about(unit.Force(f.RiseRate), u), about(unit.Force(f.MaxRise), u))
 }
 

@@ -63,6 +63,7 @@ var english = map[string]string{
 
 	"peak.what":      "true peak",
 	"peak.leftout":   "Left out of the interval, because not known: %s.",
+	"rise.unseen":    "was not seen",
 	"rise":           "%s in %s, on average %s per second; steepest %s per second",
 	"shock":          "%s times the weight of %s (%s, %s)",
 	"shock.nomass":   "not known: no mass is recorded for %s",
