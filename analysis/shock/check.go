@@ -92,7 +92,11 @@ func (c Checked) More() *int {
 		return &n
 	}
 	if len(c.picked) == 0 {
-		n = max(FewestAny-c.Pulls, 1)
+		most := 0
+		for _, f := range c.Unbounded {
+			most = max(most, f.Closed)
+		}
+		n = max(FewestAny-most, 1)
 		return &n
 	}
 	for _, f := range c.picked {
@@ -124,7 +128,7 @@ func (c ClassFit) toSupport(assumed float64) (more int, ok bool) {
 		return 0, false
 	}
 	now, then := asMany(upper/sigma+z), asMany(room/sigma+z)
-	return int(math.Ceil(float64(c.Pulls) * (math.Min(then/now, 2*mostMore) - 1))), true
+	return max(1, int(math.Ceil(float64(c.Pulls)*(math.Min(then/now, 2*mostMore)-1)))), true
 }
 
 // asMany is how many independent values have the tolerance factor k.
@@ -204,9 +208,14 @@ func (c Checked) verdict() string {
 
 func (c Checked) bound() string {
 	if c.Upper == nil {
-		return fmt.Sprintf(" There are too few pulls for a bound: fewer than %d of each class.", FewestAny)
+		return fmt.Sprintf(" There are too few pulls for a bound: fewer than %d of each class whose peak is known.", FewestAny)
 	}
-	return fmt.Sprintf(" The bound is %.3g (%s: %d pulls on %d %s).", *c.Upper, c.Deciding.Class, c.Deciding.Pulls, c.Deciding.Days, plural(c.Deciding.Days, "day"))
+	d := c.Deciding
+	text := fmt.Sprintf(" The bound is %.3g (%s: %d pulls on %d %s).", *c.Upper, d.Class, d.Pulls, d.Days, plural(d.Days, "day"))
+	if d.Days == 1 {
+		text += " On other days it may be different; one day does not show by how much."
+	}
+	return text
 }
 
 func (c Checked) silent() string {

@@ -29,12 +29,18 @@ type LeftOut struct {
 
 // ClassFit is the multiplier of one class.
 type ClassFit struct {
-	Class  Class
-	Pulls  int
-	Days   int
-	Median float64 // half of such pulls stay below it
+	Class Class
+	Pulls int
+	Days  int
+	// Closed is how many of the pulls have a peak that is more than a lower
+	// bound.
+	Closed int
+	// Median is what half of such pulls stay below; no more than a lower bound
+	// of that where Closed is 0.
+	Median float64
 	// Upper is the bound that 95 % of such pulls stay below, with 95 %
-	// confidence, whatever day they are on; nil for fewer than three pulls.
+	// confidence, whatever day they are on; nil for fewer than three pulls whose
+	// peak is more than a lower bound.
 	Upper *float64
 	// Pooled says that the class has fewer than five pulls of its own: the
 	// bound rests on what other classes of the kind show.
@@ -98,10 +104,11 @@ func fitClasses(pulls []Pull) []ClassFit {
 	for c, j := range classes {
 		fits[j] = ClassFit{Class: c, Alone: len(classes) == 1}
 	}
-	if len(pulls) < 2 {
-		fits[0].Pulls, fits[0].Days = 1, 1
-		fits[0].Median = math.Exp(middle(readings[0]))
-		return fits // nothing is known of the spread
+	for j := range fits {
+		fits[j].count(j, readings)
+	}
+	if closed(readings) < 2 { // nothing is known of the spread
+		return fits
 	}
 	m := fitKind(readings, len(classes), len(days))
 	for j := range fits {
@@ -110,20 +117,45 @@ func fitClasses(pulls []Pull) []ClassFit {
 	return fits
 }
 
-func (c *ClassFit) fill(j int, m model, readings []reading) {
-	days := map[int]bool{}
+// closed counts the readings that have an upper end.
+func closed(readings []reading) (n int) {
 	for _, r := range readings {
-		if r.class == j {
-			c.Pulls++
-			days[r.day] = true
-			if r.high-r.low > width*math.Sqrt(m.sigma2*m.spreads.relative[j]) {
-				c.Inexact++
-			}
+		if !math.IsInf(r.high, 1) {
+			n++
 		}
 	}
-	c.Days, c.belief = len(days), m.beliefs[j]
+	return n
+}
+
+// count counts the readings of class j and takes their middle as the median,
+// for want of better.
+func (c *ClassFit) count(j int, readings []reading) {
+	days, sum := map[int]bool{}, 0.0
+	for _, r := range readings {
+		if r.class != j {
+			continue
+		}
+		days[r.day] = true
+		c.Pulls++
+		c.Closed += closed([]reading{r})
+		sum += middle(r)
+	}
+	c.Days, c.Median = len(days), math.Exp(sum/float64(c.Pulls))
+}
+
+// fill takes what the model says of class j.
+func (c *ClassFit) fill(j int, m model, readings []reading) {
+	for _, r := range readings {
+		if r.class == j && r.high-r.low > width*math.Sqrt(m.sigma2*m.spreads.relative[j]) {
+			c.Inexact++
+		}
+	}
+	if c.Closed == 0 {
+		return
+	}
+	c.belief = m.beliefs[j]
 	c.Median = math.Exp(c.belief.median())
-	if c.Pulls >= FewestAny {
+	if c.Closed >= FewestAny {
 		upper := math.Exp(c.belief.quantile(Confidence, normalQuantile(Content)))
 		c.Upper, c.Pooled = &upper, c.Pulls < FewestAlone
 	}

@@ -364,3 +364,46 @@ func TestMorePullsAreEnough(t *testing.T) {
 	assert.InDelta(t, 0.6, float64(decided[0])/float64(asked), 0.3)
 	assert.Greater(t, float64(decided[1])/float64(asked), 0.75)
 }
+
+// TestOnlyLowerBounds: where the instrument was at its end each time, no bound
+// is given, and the median is not below what was read.
+func TestOnlyLowerBounds(t *testing.T) {
+	t.Parallel()
+	var pulls []shock.Pull
+	for d := range 8 {
+		p := logged(fmt.Sprint(d), mud, 1.4+0.02*float64(d))
+		p.Flags = []string{pull.FlagOverload}
+		pulls = append(pulls, p)
+	}
+	s := shock.Fit(pulls)
+	c := s.Classes[0]
+	assert.Nil(t, c.Upper)
+	assert.GreaterOrEqual(t, c.Median, 1.4)
+	assert.Contains(t, c.Note(), "only lower bounds")
+	got := s.Check(3, func(shock.Class) bool { return true })
+	assert.Equal(t, shock.NotDecided, got.Answer)
+	assert.Equal(t, 8, got.Perhaps)
+	require.NotNil(t, got.More())
+	assert.Equal(t, 3, *got.More())
+	for i := range 2 {
+		pulls[i].Flags = nil
+	}
+	assert.Nil(t, shock.Fit(pulls).Classes[0].Upper)
+}
+
+// TestUnlikeClassesAndOutliers: a class of wide spread beside one of none is
+// not made of outliers, and has the wider bound.
+func TestUnlikeClassesAndOutliers(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(17, 18))
+	var pulls []shock.Pull
+	for d := range 20 {
+		pulls = append(pulls, logged(fmt.Sprint(d), mud, math.Exp(0.3*r.NormFloat64())))
+		pulls = append(pulls, logged(fmt.Sprint(d), shock.Class{Kind: pull.Kinetic, Ground: "sand"}, math.Exp(0.03*r.NormFloat64())))
+	}
+	s := shock.Fit(pulls)
+	assert.Empty(t, s.Outliers())
+	require.Equal(t, "sand", s.Classes[1].Class.Ground)
+	assert.Less(t, *s.Classes[1].Upper, 1.2)
+	assert.Greater(t, *s.Classes[0].Upper, math.Exp(z95*0.3))
+}

@@ -3,13 +3,16 @@ package shock
 import (
 	"math"
 	"slices"
+
+	"tautlog/analysis/pull"
 )
 
 // Outlier is a pull that lies far from the others of its class.
 type Outlier struct {
 	Pull Pull
 	// Score is the distance from the middle of the class, over the spread of
-	// all classes of the kind, both by medians.
+	// the class or of all classes of the kind, whichever is larger; all by
+	// medians.
 	Score float64
 }
 
@@ -25,45 +28,43 @@ const normalMAD = 0.674489750196082
 // class, in the order of the lines. They are used all the same: a hard pull is
 // no mistake until somebody finds one.
 func (s Set) Outliers() (out []Outlier) {
+	distances, kinds := map[Class][]float64{}, map[pull.Kind][]float64{}
 	middles := map[Class]float64{}
 	for _, c := range s.Classes {
-		var y []float64
-		for _, p := range s.Used {
-			if p.Class == c.Class {
-				y = append(y, math.Log(p.Factor()))
-			}
-		}
-		if len(y) >= FewestAny {
-			middles[c.Class] = median(y)
+		if c.Pulls >= FewestAny {
+			middles[c.Class], distances[c.Class] = s.distances(c.Class)
+			kinds[c.Class.Kind] = append(kinds[c.Class.Kind], distances[c.Class]...)
 		}
 	}
-	spread := s.spreads(middles)
 	for _, p := range s.Used {
-		m, ok := middles[p.Class]
-		if mad := spread[Class{Kind: p.Class.Kind}]; ok && mad > 0 {
-			if score := normalMAD * (math.Log(p.Factor()) - m) / mad; math.Abs(score) > farOut {
-				out = append(out, Outlier{p, score})
-			}
+		d, ok := distances[p.Class]
+		if !ok {
+			continue
+		}
+		spread := median(kinds[p.Class.Kind])
+		if len(d) >= FewestAlone {
+			spread = math.Max(spread, median(d))
+		}
+		if score := normalMAD * (math.Log(p.Factor()) - middles[p.Class]) / spread; spread > 0 && math.Abs(score) > farOut {
+			out = append(out, Outlier{p, score})
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Outlier) int { return a.Pull.Line - b.Pull.Line })
 	return out
 }
 
-// spreads is the median distance from the middles, one a kind.
-func (s Set) spreads(middles map[Class]float64) map[Class]float64 {
-	distances := map[Class][]float64{}
+// distances are the middle of a class and how far its pulls lie from it.
+func (s Set) distances(c Class) (middle float64, distances []float64) {
 	for _, p := range s.Used {
-		if m, ok := middles[p.Class]; ok {
-			kind := Class{Kind: p.Class.Kind}
-			distances[kind] = append(distances[kind], math.Abs(math.Log(p.Factor())-m))
+		if p.Class == c {
+			distances = append(distances, math.Log(p.Factor()))
 		}
 	}
-	mads := map[Class]float64{}
-	for kind, d := range distances {
-		mads[kind] = median(d)
+	middle = median(distances)
+	for i, y := range distances {
+		distances[i] = math.Abs(y - middle)
 	}
-	return mads
+	return middle, distances
 }
 
 func median(x []float64) float64 {

@@ -139,6 +139,10 @@ func (c ClassFit) record() ClassRecord {
 // Note says what is to be known of the bound, or nothing.
 func (c ClassFit) Note() string {
 	switch {
+	case c.Closed == 0:
+		return "all peaks are only lower bounds, and so is the median"
+	case c.Upper == nil && c.Pulls >= FewestAny:
+		return "too few pulls for a bound: fewer than 3 whose peak is more than a lower bound"
 	case c.Upper == nil:
 		return "too few pulls for a bound: fewer than 3"
 	case c.Pooled && c.Alone:
