@@ -91,19 +91,21 @@ func (c *cell) push(b trace.Batch) {
 		return
 	}
 	c.last, c.pushed = b.T[b.Len()-1], c.watcher.cfg.Now()
-	for _, p := range c.finder.Push(b) {
+	over := c.finder.Push(b)
+	// Who is told of a pull finds the state that goes with it.
+	s := c.finder.State()
+	c.mu.Lock()
+	c.state = s
+	c.mu.Unlock()
+	for _, p := range over {
 		c.shelf.save(p, true)
 	}
-	s := c.finder.State()
 	if c.taut && !s.Taut {
 		if p, ok := c.finder.Current(); ok {
 			c.shelf.save(p, false)
 		}
 	}
 	c.taut = s.Taut
-	c.mu.Lock()
-	c.state = s
-	c.mu.Unlock()
 }
 
 // after cuts off what is not later than t.
