@@ -3,6 +3,7 @@ package pull_test
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -125,6 +126,7 @@ func TestGaps(t *testing.T) {
 	p = one(t, cut(made(12, single), 5.25, 6))
 	assert.Contains(t, p.Flags, pull.FlagGap)
 	assert.Contains(t, p.Flags, pull.FlagGapAtPeak)
+	assert.NotContains(t, strings.Join(p.Remarks, " "), "times a second", "it is the gap that hides the peak, not the rate")
 	// And the whole rise.
 	p = one(t, cut(made(12, single), 4, 5.35))
 	assert.Contains(t, p.Flags, pull.FlagGap)

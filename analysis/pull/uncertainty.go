@@ -3,6 +3,7 @@ package pull
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"tautlog/calc/unit"
@@ -129,8 +130,11 @@ func (m *measured) sampling() part {
 	p.shift, p.low, p.high, p.note = likely, likely, most-likely, note
 	peak := float64(m.Peak)
 	if hidden := max(most, peak*m.hideable()); hidden > samplingTell*peak && m.step > 0 {
-		m.note(FlagSampling, fmt.Sprintf("Read %s times a second: the true peak may be up to %s %% higher.",
-			digits(1/m.step), digits(100*hidden/peak)))
+		cause := "Read " + digits(1/m.step) + " times a second"
+		if slices.Contains(m.Flags, FlagGapAtPeak) {
+			cause = "With readings missing there"
+		}
+		m.note(FlagSampling, fmt.Sprintf("%s: the true peak may be up to %s %% higher.", cause, digits(100*hidden/peak)))
 	}
 	return p
 }
