@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"os"
@@ -128,7 +127,7 @@ type judgedRecord struct {
 }
 
 func (j *judgement) writeJSON(w io.Writer) error {
-	base := record(j.found)
+	base := pullsDocument(j.found)
 	doc := judgeRecord{
 		Trace:    base.Trace,
 		Rig:      rigRecord{j.rig.ID, j.rig.Name, j.rig.Pulling.Name, j.rig.Stuck.Name, j.remarks},
@@ -138,10 +137,7 @@ func (j *judgement) writeJSON(w io.Writer) error {
 	for i, p := range base.Pulls {
 		doc.Pulls = append(doc.Pulls, judged(p, j.results[i]))
 	}
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(doc)
+	return writeJSON(w, doc)
 }
 
 func judged(p pull.Record, res rating.Result) judgedRecord {

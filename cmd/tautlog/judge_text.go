@@ -37,12 +37,7 @@ func (j *judgement) writeText(w io.Writer) error {
 	for _, r := range j.remarks {
 		out.say(2, "%s", r)
 	}
-	out.gap()
-	out.say(0, "Cautions:")
-	for _, c := range rating.Cautions() {
-		out.say(2, "%s", c.Short)
-	}
-	return out.w.Flush()
+	return out.end()
 }
 
 func countPulls(n int) string {
@@ -63,6 +58,16 @@ var numberUnit = regexp.MustCompile(`(\d) (%|to\b|(?:kN|N|t|kgf|lbf|m|F)\b)`)
 type lines struct{ w *bufio.Writer }
 
 func (l *lines) gap() { fmt.Fprintln(l.w) }
+
+// end closes a text that holds a load: with the cautions.
+func (l *lines) end() error {
+	l.gap()
+	l.say(0, "Cautions:")
+	for _, c := range rating.Cautions() {
+		l.say(2, "%s", c.Short)
+	}
+	return l.w.Flush()
+}
 
 // say writes a sentence, wrapped, each line after indent spaces. A number
 // stays with its unit.

@@ -10,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"tautlog/analysis/pull"
-	"tautlog/analysis/rating"
 	"tautlog/analysis/shock"
 )
 
@@ -100,12 +99,7 @@ func writeChecked(w io.Writer, checked shock.Checked) error {
 	if r.Model != nil {
 		out.say(0, "By the fit, %.2g %% of such pulls are above it (%.2g to %.2g %%).", 100*r.Model.Share, 100*r.Model.Low, 100*r.Model.High)
 	}
-	out.gap()
-	out.say(0, "Cautions:")
-	for _, c := range rating.Cautions() {
-		out.say(2, "%s", c.Short)
-	}
-	return out.w.Flush()
+	return out.end()
 }
 
 // multiplierFlag is a flag whose value is a plain number above zero.

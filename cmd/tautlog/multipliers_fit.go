@@ -9,7 +9,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tautlog/analysis/rating"
 	"tautlog/analysis/shock"
 )
 
@@ -69,12 +68,7 @@ func writeMultipliers(w io.Writer, r shock.SetRecord) error {
 	}
 	writeListed(out, r)
 	writeSpeed(out, r.Speed)
-	out.gap()
-	out.say(0, "Cautions:")
-	for _, c := range rating.Cautions() {
-		out.say(2, "%s", c.Short)
-	}
-	return out.w.Flush()
+	return out.end()
 }
 
 func without(out *lines, what string, c shock.ClassRecord, b *shock.BoundRecord) {

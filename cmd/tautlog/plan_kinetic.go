@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -10,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"tautlog/analysis/rating"
 	"tautlog/calc/kinetic"
 	"tautlog/calc/unit"
 )
@@ -107,9 +105,7 @@ func (p *kineticPlan) multiplier() float64 {
 const multiplierOf = "stuck vehicle's weight"
 
 func (p *kineticPlan) writeJSON(w io.Writer) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	return e.Encode(struct {
+	return writeJSON(w, struct {
 		Peak         float64 `json:"peak_N"`
 		Stretch      float64 `json:"stretch_m"`
 		TimeToPeak   float64 `json:"time_to_peak_s"`
@@ -145,12 +141,7 @@ func (p *kineticPlan) writeText(w io.Writer) error {
 	out.say(0, "To know:")
 	out.say(2, "This is a calculation, not a measurement. The line counts as linear and without loss; real straps and ropes stiffen with load and use, and then pull harder than this.")
 	out.say(2, "Against drop tests of ropes such a formula was found up to 30 %% low at high loads (Weber, International Technical Rescue Symposium 2002).")
-	out.gap()
-	out.say(0, "Cautions:")
-	for _, c := range rating.Cautions() {
-		out.say(2, "%s", c.Short)
-	}
-	return out.w.Flush()
+	return out.end()
 }
 
 func (p *kineticPlan) pushing(force func(unit.Force) string) string {

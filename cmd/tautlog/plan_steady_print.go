@@ -2,12 +2,10 @@ package main
 
 import (
 	"bufio"
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
 
-	"tautlog/analysis/rating"
 	"tautlog/calc/steady"
 	"tautlog/calc/unit"
 )
@@ -104,10 +102,7 @@ func (p *steadyPlan) writeJSON(w io.Writer) error {
 			d.Winch.PartsNeeded = &h.Parts
 		}
 	}
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(d)
+	return writeJSON(w, d)
 }
 
 func termDocument(t steady.Term) steadyTerm {
@@ -156,12 +151,7 @@ func (p *steadyPlan) writeText(w io.Writer) error {
 	if p.result.Winch != nil {
 		out.say(2, "At least five wraps stay on the drum (US Army TM 9-2320-430-10 WP 0082).")
 	}
-	out.gap()
-	out.say(0, "Cautions:")
-	for _, c := range rating.Cautions() {
-		out.say(2, "%s", c.Short)
-	}
-	return out.w.Flush()
+	return out.end()
 }
 
 // ground says what the vehicle stands on.

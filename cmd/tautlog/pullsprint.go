@@ -26,7 +26,7 @@ type pullsRecord struct {
 	Pulls []pull.Record `json:"pulls"`
 }
 
-func record(found *analysed) pullsRecord {
+func pullsDocument(found *analysed) pullsRecord {
 	r := pullsRecord{Trace: found.Summary, Pulls: make([]pull.Record, 0, len(found.Pulls))}
 	for _, p := range found.Pulls {
 		r.Pulls = append(r.Pulls, p.Record(found.First))
@@ -37,7 +37,7 @@ func record(found *analysed) pullsRecord {
 // writePullsJSON prints one JSON document. The cycles, which may be millions,
 // are written as they are read; nil leaves the key out.
 func writePullsJSON(w io.Writer, found *analysed, cycles *tracefile.Cycles) error {
-	text, err := json.MarshalIndent(record(found), "", "  ")
+	text, err := json.MarshalIndent(pullsDocument(found), "", "  ")
 	if err != nil {
 		return err
 	}

@@ -11,7 +11,7 @@ import (
 
 	"tautlog/dashboards/web"
 	"tautlog/ingest/port"
-	recording "tautlog/ingest/record"
+	"tautlog/ingest/record"
 	"tautlog/ingest/store"
 	"tautlog/ingest/watch"
 )
@@ -30,7 +30,7 @@ type station struct {
 // run records and serves until ctx ends; when it returns everything recorded
 // is on disk.
 func (s *station) run(ctx context.Context) error {
-	recorder := recording.New(recording.Config{Store: s.store, Cells: s.cells, Log: s.log, Follow: s.follow})
+	recorder := record.New(record.Config{Store: s.store, Cells: s.cells, Log: s.log, Follow: s.follow})
 	watcher := watch.New(watch.Config{Store: s.store, Recorder: recorder, Cells: s.cells, Log: s.log})
 	group, ctx := errgroup.WithContext(ctx)
 	group.Go(func() error { return recorder.Run(ctx) })
