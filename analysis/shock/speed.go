@@ -25,6 +25,7 @@ type SpeedFit struct {
 	// model.
 	Spread float64
 
+	used  []Pull
 	again []tried // fits of the days drawn again and again
 	best  tried
 }
@@ -84,7 +85,7 @@ func FitSpeed(pulls []Pull) (*SpeedFit, []LeftOut) {
 		}
 		return nil, out
 	}
-	f := &SpeedFit{Pulls: len(use), Spread: best.spread, best: best}
+	f := &SpeedFit{Pulls: len(use), Spread: best.spread, used: use, best: best}
 	days := byDay(use)
 	f.Days = len(days)
 	if len(days) >= fewestDays {
