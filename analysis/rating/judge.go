@@ -20,27 +20,44 @@ func Judge(p Peak, r rig.Rig, u unit.ForceUnit) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
+	p.planned = false
+	return judgePlaces(p, places, r.Remarks(), u), nil
+}
+
+// JudgePlanned is Judge for a pull that has not been made. The peak is that of
+// the line, at the place at of the rig, or of the line as it is hauled where at
+// is empty (see rig.LinePlaces), so that the rig needs no cell. High is the peak
+// to plan with: items come in the order of their verdicts there.
+func JudgePlanned(p Peak, r rig.Rig, at string, u unit.ForceUnit) (Result, error) {
+	places, err := r.LinePlaces(at)
+	if err != nil {
+		return Result{}, err
+	}
+	p.planned = true
+	return judgePlaces(p, places, r.Remarks(), u), nil
+}
+
+func judgePlaces(p Peak, places []rig.Place, remarks []string, u unit.ForceUnit) Result {
 	if u == "" {
 		u = unit.DefaultShown
 	}
 	if math.IsInf(float64(p.High), 0) {
 		p.Open, p.High = true, max(p.Value, p.Low)
 	}
-	res := Result{Peak: p, Unit: u, Verdict: Inside, Remarks: r.Remarks()}
+	w := writer{u, p.planned}
+	res := Result{Peak: p, Unit: u, Verdict: Inside, AtHigh: Inside, Remarks: remarks}
 	for _, place := range places {
-		it := judge(p, place, writer{u})
-		if it.Verdict.Worse(res.Verdict) {
-			res.Verdict = it.Verdict
-		}
+		it := judge(p, place, w)
+		res.Verdict, res.AtHigh = worse(res.Verdict, it.Verdict), worse(res.AtHigh, it.AtHigh)
 		res.Items = append(res.Items, it)
 	}
-	slices.SortStableFunc(res.Items, weaker)
+	slices.SortStableFunc(res.Items, p.weaker)
 	res.Remarks = append(res.Remarks, unrecorded(places)...)
-	if !p.bounded() && !p.Open {
+	if !p.bounded() && !p.Open && !p.planned {
 		res.Remarks = append(res.Remarks, "No interval of the true peak is known: it is taken as read.")
 	}
-	res.Summary = writer{u}.summary(res)
-	return res, nil
+	res.Summary = w.summary(res)
+	return res
 }
 
 // unrecorded says which points were taken as pulled in line because neither
@@ -60,11 +77,21 @@ func unrecorded(places []rig.Place) []string {
 }
 
 // weaker orders items: worst verdict, then highest utilisation.
-func weaker(a, b Item) int {
+func (p Peak) weaker(a, b Item) int {
 	return cmp.Or(
-		cmp.Compare(b.Verdict.Rank(), a.Verdict.Rank()),
+		p.compare(b.Load, a.Load),
 		cmp.Compare(known(b.Utilisation), known(a.Utilisation)),
 	)
+}
+
+// compare orders verdicts: of a measured pull at the reading, of a planned one
+// at the peak that is planned for.
+func (p Peak) compare(a, b Load) int {
+	high := cmp.Compare(a.AtHigh.Rank(), b.AtHigh.Rank())
+	if !p.planned {
+		high = 0
+	}
+	return cmp.Or(high, cmp.Compare(a.Verdict.Rank(), b.Verdict.Rank()))
 }
 
 // known is the value, or less than any where there is none.
@@ -100,16 +127,16 @@ func judge(p Peak, place rig.Place, w writer) Item {
 		return it
 	}
 	situation.Paired = place.Paired
-	it.Load = worseLoad(it.Cases[0], it.Cases[1])
+	it.Load = p.worseLoad(it.Cases[0], it.Cases[1])
 	it.Reason = w.cases(p, g, situation, it)
 	return it
 }
 
 // worseLoad is the case that decides: the worse verdict at the reading, then
 // at the upper end, then the higher load.
-func worseLoad(a, b Load) Load {
+func (p Peak) worseLoad(a, b Load) Load {
 	if cmp.Or(
-		cmp.Compare(a.Verdict.Rank(), b.Verdict.Rank()),
+		p.compare(a, b),
 		cmp.Compare(a.AtHigh.Rank(), b.AtHigh.Rank()),
 		cmp.Compare(a.Carried, b.Carried),
 	) > 0 {

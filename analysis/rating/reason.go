@@ -11,14 +11,25 @@ import (
 )
 
 // writer writes the sentences in the unit that was chosen.
-type writer struct{ u unit.ForceUnit }
+type writer struct {
+	u       unit.ForceUnit
+	planned bool
+}
+
+// either chooses the words for a pull that was made or for one that is planned.
+func (w writer) either(made, planned string) string {
+	if w.planned {
+		return planned
+	}
+	return made
+}
 
 // force prints a load with its interval in words.
 func (w writer) force(what string, f, low, high unit.Force, open bool) string {
 	switch {
 	case open:
 		return f.Show(w.u, 0) + " or more"
-	case low == 0 && high == 0 || low == high:
+	case low == 0 && high == 0 || low == high || w.planned:
 		return f.Show(w.u, 0)
 	}
 	return unit.ShowInterval(what, f, low, high, w.u)
@@ -57,13 +68,13 @@ func limitText(b gear.Bound, working bool) string {
 
 // reason is the sentence on one case.
 func (w writer) reason(p Peak, g gear.Item, s gear.Situation, l Load) string {
-	carried := "It carried " + w.force("true load", l.Carried, l.Low, l.High, l.Open)
+	carried := w.either("It carried ", "It would carry ") + w.force("true load", l.Carried, l.Low, l.High, l.Open)
 	st := g.Strength(s)
 	switch l.Verdict {
 	case OverBreaking:
-		return fmt.Sprintf("%s, %s of its %s breaking strength.", carried, percent(*l.OfMBS), st.Breaking.Value.Show(w.u, 0))
+		return fmt.Sprintf("%s, %s of its %s breaking strength.", carried, percent(*l.OfMBS), st.Breaking.Value.Show(w.u, 0)) + w.atHigh(l)
 	case NotRated:
-		return w.notRated(p, g, st) + " " + carried + "."
+		return w.notRated(p, g, st) + " " + carried + "." + w.atHigh(l)
 	case NotJudged:
 		return w.notJudged(carried, st, l) + w.atHigh(l)
 	}
@@ -89,6 +100,9 @@ func (w writer) ofMBS(l Load) string {
 
 // atHigh says what the upper end of the interval would mean.
 func (w writer) atHigh(l Load) string {
+	if w.planned {
+		return w.upTo(l)
+	}
 	if !l.AtHigh.Worse(l.Verdict) {
 		return ""
 	}
@@ -96,6 +110,21 @@ func (w writer) atHigh(l Load) string {
 		return fmt.Sprintf(" It may have been %s.", l.AtHigh)
 	}
 	return fmt.Sprintf(" At the upper end of the interval, %s, it was %s.", l.High.Show(w.u, 0), l.AtHigh)
+}
+
+// upTo says what the upper end of a planned load would mean.
+func (w writer) upTo(l Load) string {
+	if !(l.High > l.Carried) {
+		return ""
+	}
+	text := " At the upper end it would carry " + l.High.Show(w.u, 0)
+	if l.Limit != nil {
+		text += fmt.Sprintf(", %s of its limit", percent(float64(l.High/l.Limit.Value)))
+	}
+	if l.AtHigh.Worse(l.Verdict) {
+		text += fmt.Sprintf(", and be %s", l.AtHigh)
+	}
+	return text + "."
 }
 
 func (w writer) notRated(p Peak, g gear.Item, st gear.Strength) string {
@@ -137,10 +166,11 @@ func (w writer) cases(p Peak, g gear.Item, s gear.Situation, it Item) string {
 	case equal.Verdict == NotRated && other.Verdict == NotRated:
 		return first
 	case equal.Verdict == other.Verdict:
-		return fmt.Sprintf("%s %s", second, "That is if this leg took all, for there is no equaliser.")
+		return fmt.Sprintf("%s That is if this leg %s all, for there is no equaliser.", second, w.either("took", "takes"))
 	}
-	return fmt.Sprintf("%s if the bridle did not equalise: %s If the legs shared, it was %s: %s",
-		capital(string(other.Verdict)), lowerFirst(second), equal.Verdict, lowerFirst(first))
+	return fmt.Sprintf("%s if the bridle %s equalise: %s If the legs %s: %s",
+		capital(string(other.Verdict)), w.either("did not", "does not"), lowerFirst(second),
+		w.either("shared", "share")+", it "+w.phrase(equal.Verdict), lowerFirst(first))
 }
 
 func article(k gear.Kind) string {

@@ -22,6 +22,8 @@ type Peak struct {
 	// Kind is the kind of pull; empty where it is not known. Some gear has
 	// no place in a kinetic pull.
 	Kind pull.Kind
+
+	planned bool // not yet made, and of the line: sentences say what would be
 }
 
 // PeakOf is the peak of a measured pull.
@@ -39,15 +41,27 @@ type Result struct {
 	// Unit is the unit in which the sentences are written.
 	Unit unit.ForceUnit
 	// Items lists every item, weakest first: worst verdict, then highest
-	// utilisation.
+	// utilisation. Of a planned pull the verdict at the upper end comes first.
 	Items []Item
-	// Verdict is the worst of them.
-	Verdict Verdict
+	// Verdict is the worst of them, AtHigh the worst at the upper end of the
+	// interval.
+	Verdict, AtHigh Verdict
 	// Summary says in one or two sentences how the rig fared.
 	Summary string
 	// Remarks are what to know beside it: what was assumed, what was not
 	// judged, what is outside published limits.
 	Remarks []string
+}
+
+// Nearest is the item that is used most of its limit, whatever its verdict. It
+// is false where no item has one.
+func (r Result) Nearest() (nearest Item, ok bool) {
+	for _, it := range r.Items {
+		if it.Utilisation != nil && (!ok || it.Factor*float64(nearest.Limit.Value) > nearest.Factor*float64(it.Limit.Value)) {
+			nearest, ok = it, true
+		}
+	}
+	return nearest, ok
 }
 
 // Weakest is the item that was nearest to, or furthest over, its limit. It is

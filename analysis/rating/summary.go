@@ -7,6 +7,9 @@ import (
 
 // summary says in a few sentences how the rig fared.
 func (w writer) summary(r Result) string {
+	if w.planned {
+		return w.outlook(r)
+	}
 	at := "At a peak of " + w.force("true peak", r.Peak.Value, r.Peak.Low, r.Peak.High, r.Peak.Open)
 	weakest, ok := r.Weakest()
 	if !ok {
@@ -14,41 +17,72 @@ func (w writer) summary(r Result) string {
 	}
 	if r.Verdict == Inside {
 		return fmt.Sprintf("%s, %s inside rating. Nearest to its limit: %s, %s of its %s.%s",
-			at, countOf(r), weakest.Name, percent(*weakest.Utilisation), weakest.Limit.Text, w.above(r))
+			at, w.countOf(r), weakest.Name, percent(*weakest.Utilisation), weakest.Limit.Text, w.above(r))
 	}
-	return fmt.Sprintf("%s, %s %s%s. %s%s", at, weakest.Name, phrase(weakest.Verdict), condition(weakest), tally(r), w.above(r))
+	return fmt.Sprintf("%s, %s %s%s. %s%s", at, weakest.Name, w.phrase(weakest.Verdict), w.condition(weakest), tally(r, false), w.above(r))
+}
+
+// outlook says how the rig would fare in a planned pull: at the upper end,
+// which is what to plan with, and then at the likely force.
+func (w writer) outlook(r Result) string {
+	weakest, ok := r.Weakest()
+	if !ok {
+		return "There is nothing in the rig to judge."
+	}
+	high := max(r.Peak.Value, r.Peak.High)
+	text := fmt.Sprintf("At %s on the line, ", high.Show(w.u, 0))
+	if r.AtHigh == Inside {
+		text += w.countOf(r) + " inside rating."
+	} else {
+		text += fmt.Sprintf("%s %s%s. %s", weakest.Name, w.phrase(weakest.AtHigh), w.condition(weakest), tally(r, true))
+	}
+	if nearest, ok := r.Nearest(); ok {
+		used := nearest.Factor * float64(high/nearest.Limit.Value)
+		text += fmt.Sprintf(" Nearest to its limit, or furthest over: %s, %s of its %s.", nearest.Name, percent(used), nearest.Limit.Text)
+	}
+	if high > r.Peak.Value {
+		text += fmt.Sprintf(" At %s, the middle: %s", r.Peak.Value.Show(w.u, 0), lowerFirst(tally(r, false)))
+	}
+	return text
 }
 
 // phrase is the verdict as it follows the name in a sentence.
-func phrase(v Verdict) string {
+func (w writer) phrase(v Verdict) string {
 	if v == NotJudged {
 		return string(v)
 	}
-	return "was " + string(v)
+	return w.either("was ", "would be ") + string(v)
 }
 
 // condition says on what a verdict hangs where there are two cases and only
 // the second gives it.
-func condition(it Item) string {
-	if len(it.Cases) == 0 || it.Cases[0].Verdict == it.Verdict {
+func (w writer) condition(it Item) string {
+	switch {
+	case len(it.Cases) == 0,
+		!w.planned && it.Cases[0].Verdict == it.Verdict,
+		w.planned && it.Cases[0].AtHigh == it.AtHigh:
 		return ""
 	}
-	return " if the bridle did not equalise"
+	return w.either(" if the bridle did not equalise", " if the bridle does not equalise")
 }
 
 // countOf counts the items in a sentence: "all 7 items were".
-func countOf(r Result) string {
+func (w writer) countOf(r Result) string {
 	if len(r.Items) == 1 {
-		return "the one item was"
+		return "the one item " + w.either("was", "would be")
 	}
-	return fmt.Sprintf("all %d items were", len(r.Items))
+	return fmt.Sprintf("all %d items %s", len(r.Items), w.either("were", "would be"))
 }
 
 // tally counts the verdicts, worst first.
-func tally(r Result) string {
+func tally(r Result, atHigh bool) string {
 	count := map[Verdict]int{}
 	for _, it := range r.Items {
-		count[it.Verdict]++
+		if atHigh {
+			count[it.AtHigh]++
+		} else {
+			count[it.Verdict]++
+		}
 	}
 	var parts []string
 	all := Verdicts()

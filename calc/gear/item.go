@@ -53,3 +53,14 @@ type Vehicle struct {
 	// Notes are for people.
 	Notes string `json:"notes,omitempty"`
 }
+
+// StatedMBS is the first breaking strength among the ratings; 0 where none is
+// stated.
+func (it Item) StatedMBS() unit.Force {
+	for _, r := range it.Ratings {
+		if r.Basis == MBS {
+			return r.Value
+		}
+	}
+	return 0
+}

@@ -95,6 +95,9 @@ func (k Kind) Point() bool {
 	return k == RecoveryPoint || k == HitchReceiver || k.NeverRecovery()
 }
 
+// Stretches says that the item is made to stretch, for kinetic pulls.
+func (k Kind) Stretches() bool { return k == RecoveryStrap || k == KineticRope }
+
 // KineticMisuse says that such an item does not belong in a kinetic pull:
 // what hardly stretches, and winches and their ropes, turn it into a jerk.
 //

@@ -16,12 +16,18 @@ func (r Rig) Places() ([]Place, error) {
 	if err := r.Validate(); err != nil {
 		return nil, err
 	}
-	w := walker{rig: r, line: product{}}
+	w := r.walk()
+	w.share(w.found[slices.IndexFunc(w.found, func(f found) bool { return f.place.Use.Item.Kind == gear.LoadCell })])
+	return w.places(), nil
+}
+
+// walk goes along the chain of a rig that can be solved.
+func (r Rig) walk() *walker {
+	w := &walker{rig: r, line: product{}}
 	for i, l := range r.Chain {
 		w.link(i, l)
 	}
-	w.share()
-	return w.places(), nil
+	return w
 }
 
 // walker goes along the chain and notes, for each item, its load as a
@@ -29,6 +35,8 @@ func (r Rig) Places() ([]Place, error) {
 type walker struct {
 	rig   Rig
 	line  product // of the line here
+	fall  product // of the hauled part of the tackle next to the winch
+	tied  bool    // there is a tackle
 	found []found
 
 	offAxis *OffAxis // of the line at the bridle that the walker is in
@@ -149,6 +157,9 @@ func (w *walker) tackle(t Tackle, f found) {
 		return p.over(sum)
 	}
 	near, far := w.rig.winchEnd(), w.rig.winchEnd().Other()
+	if !w.tied || near == StuckEnd {
+		w.fall, w.tied = part(0), true
+	}
 	f.load, f.what = part(0), fmt.Sprintf("the hauled part of %d carries", t.Parts)
 	f.place.Ref, f.place.End, f.place.Where = ref+".fall", near, "hauled part"
 	w.at(t.Fall, f)
@@ -167,14 +178,15 @@ func (w *walker) tackle(t Tackle, f found) {
 	w.at(t.Dead, f)
 }
 
-// share relates every load to that of the cell.
-func (w *walker) share() {
-	c := w.found[slices.IndexFunc(w.found, func(f found) bool { return f.place.Use.Item.Kind == gear.LoadCell })]
+// share relates every load to that of one place.
+func (w *walker) share(to found) {
 	for i := range w.found {
-		w.found[i].relate(c)
+		w.found[i].relate(to)
 	}
 }
 
+// relate gives the share of the load at the cell, or at another place that
+// stands in for one.
 func (f *found) relate(cell found) {
 	p := f.load.relative(cell.load)
 	s := Share{Factor: p.value(), Formula: p.formula()}
@@ -188,7 +200,7 @@ func (f *found) relate(cell found) {
 		v := whole.value()
 		s.Alone = &v
 		s.Sentence = fmt.Sprintf("%s %s if the legs share, and %s if it takes all: there is no equaliser", f.what, s.Formula, whole.formula())
-	case f.place.Ref == cell.place.Ref:
+	case f.place.Ref == cell.place.Ref && f.place.Use.Item.Kind == gear.LoadCell:
 		s.Sentence = "the cell reads F"
 	default:
 		s.Sentence = f.what + " " + s.Formula

@@ -46,15 +46,10 @@ const (
 
 // strapMBS is the stated breaking strength of a line that stretches, else 0.
 func strapMBS(it gear.Item) unit.Force {
-	if it.Kind != gear.RecoveryStrap && it.Kind != gear.KineticRope {
+	if !it.Kind.Stretches() {
 		return 0
 	}
-	for _, rating := range it.Ratings {
-		if rating.Basis == gear.MBS {
-			return rating.Value
-		}
-	}
-	return 0
+	return it.StatedMBS()
 }
 
 // strapRatios names the straps that are outside of the recommended ratio.

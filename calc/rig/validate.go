@@ -42,7 +42,10 @@ func (e *ValidationError) Unwrap() error { return ErrRig }
 
 // Validate says what makes the rig impossible to judge, as a
 // *ValidationError.
-func (r Rig) Validate() error {
+func (r Rig) Validate() error { return r.validate(true) }
+
+// validate checks the rig, with or without the need of a cell.
+func (r Rig) validate(measured bool) error {
 	v := &validator{}
 	v.add("pulling", r.Pulling.Check())
 	v.add("stuck", r.Stuck.Check())
@@ -56,7 +59,7 @@ func (r Rig) Validate() error {
 		v.link("chain#"+strconv.Itoa(i+1), l, i == 0 || i == len(r.Chain)-1)
 	}
 	switch {
-	case v.cells == 0 && len(r.Chain) > 0:
+	case v.cells == 0 && len(r.Chain) > 0 && measured:
 		v.note("chain", "there is no load cell in the chain: add an item of kind \"load cell\" where the cell sits")
 	case v.cells > 1:
 		v.note("chain", "there are %d load cells in the chain: keep the one that the readings come from", v.cells)
