@@ -39,8 +39,8 @@ var required = [...]string{"day", "kind", "ground", "strap", "peak_N", "referenc
 
 // Decode reads logged pulls from CSV: a header with the columns day, kind,
 // ground, strap, peak_N, reference_kg and, if known, peak_low_N, peak_high_N,
-// speed_mps, puller_kg, strap_length_m, strap_mbs_N, flags; in any order, other
-// columns passed over. Comma, semicolon or tab between columns. A number that
+// speed_mps, puller_kg, strap_length_m, strap_mbs_N, flags, id, remark; in any
+// order, other columns passed over. Comma, semicolon or tab between columns. A number that
 // is not known is left empty. Flags are separated by semicolons, commas or
 // bars. Lines before the header may be comments that begin with #.
 //
@@ -173,7 +173,7 @@ func (t *reader) text(name string) string {
 
 func (t *reader) pull() (p Pull, err error) {
 	p = Pull{
-		Line: t.line, Day: t.text("day"),
+		ID: t.text("id"), Line: t.line, Day: t.text("day"), Remark: t.text("remark"),
 		Class: Class{pull.Kind(t.text("kind")), t.text("ground"), t.text("strap")},
 		Flags: flags(t.text("flags")),
 	}

@@ -1,6 +1,7 @@
 package shock
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -30,6 +31,7 @@ func (c Class) String() string {
 
 // Pull is one logged pull. What is not known of it is zero.
 type Pull struct {
+	ID    string // what people call it: "pull 12"; empty: by its line
 	Line  int    // where it stands in what it was read from
 	Day   string // pulls of one day are not independent of each other
 	Class Class
@@ -44,6 +46,19 @@ type Pull struct {
 	Puller      unit.Mass
 	StrapLength unit.Length
 	StrapMBS    unit.Force
+
+	// Remark is what to know of where the numbers are from, for people.
+	Remark string
+}
+
+// Name is what people call the pull: its ID, or its line.
+func (p Pull) Name() string { return named(p.ID, p.Line) }
+
+func named(id string, line int) string {
+	if id != "" {
+		return id
+	}
+	return fmt.Sprintf("line %d", line)
 }
 
 // Factor is the shock factor of the pull: its peak over the weight of the
@@ -86,6 +101,14 @@ func (p Pull) open() bool {
 
 // Problem says why the pull cannot be used, or nothing where it can.
 func (p Pull) Problem() string {
+	why := p.problem()
+	if why != "" && p.Remark != "" {
+		why += " (" + p.Remark + ")"
+	}
+	return why
+}
+
+func (p Pull) problem() string {
 	switch {
 	case !positive(float64(p.Peak)):
 		return "no peak"

@@ -51,14 +51,19 @@ type BoundRecord struct {
 
 // LeftOutRecord is a pull that was not used.
 type LeftOutRecord struct {
+	ID     string `json:"id,omitempty"`
 	Line   int    `json:"line"`
 	Reason string `json:"reason"`
 	Day    string `json:"day"`
 	ClassName
 }
 
+// Name is what people call the pull.
+func (l LeftOutRecord) Name() string { return named(l.ID, l.Line) }
+
 // OutlierRecord is a pull far from the others of its class.
 type OutlierRecord struct {
+	ID   string `json:"id,omitempty"`
 	Line int    `json:"line"`
 	Day  string `json:"day"`
 	ClassName
@@ -66,9 +71,13 @@ type OutlierRecord struct {
 	Score  float64 `json:"robust_score"`
 }
 
+// Name is what people call the pull.
+func (o OutlierRecord) Name() string { return named(o.ID, o.Line) }
+
 // FlaggedRecord is a pull of which something is to be known. Low to High is
 // how its factor entered; High is null where it is only a lower bound.
 type FlaggedRecord struct {
+	ID   string `json:"id,omitempty"`
 	Line int    `json:"line"`
 	Day  string `json:"day"`
 	ClassName
@@ -77,6 +86,9 @@ type FlaggedRecord struct {
 	Low    float64  `json:"factor_low"`
 	High   *float64 `json:"factor_high"`
 }
+
+// Name is what people call the pull.
+func (f FlaggedRecord) Name() string { return named(f.ID, f.Line) }
 
 // MultiplierOf names what the multipliers are of.
 const MultiplierOf = "weight of the reference mass"
@@ -94,7 +106,7 @@ func (s Set) Record() SetRecord {
 	far := map[int]bool{}
 	for _, o := range s.Outliers() {
 		far[o.Pull.Line] = true
-		r.Outliers = append(r.Outliers, OutlierRecord{o.Pull.Line, o.Pull.Day, o.Pull.Class.Name(), o.Pull.Factor(), o.Score})
+		r.Outliers = append(r.Outliers, OutlierRecord{o.Pull.ID, o.Pull.Line, o.Pull.Day, o.Pull.Class.Name(), o.Pull.Factor(), o.Score})
 	}
 	for _, p := range s.Used {
 		if p.Flagged() {
@@ -116,12 +128,12 @@ func (s Set) Record() SetRecord {
 }
 
 func (l LeftOut) record() LeftOutRecord {
-	return LeftOutRecord{l.Pull.Line, l.Reason, l.Pull.Day, l.Pull.Class.Name()}
+	return LeftOutRecord{l.Pull.ID, l.Pull.Line, l.Reason, l.Pull.Day, l.Pull.Class.Name()}
 }
 
 func (p Pull) flagged() FlaggedRecord {
 	low, high := p.interval()
-	f := FlaggedRecord{Line: p.Line, Day: p.Day, ClassName: p.Class.Name(), Factor: p.Factor(), Flags: p.Flags, Low: math.Exp(low)}
+	f := FlaggedRecord{ID: p.ID, Line: p.Line, Day: p.Day, ClassName: p.Class.Name(), Factor: p.Factor(), Flags: p.Flags, Low: math.Exp(low)}
 	if !math.IsInf(high, 1) {
 		top := math.Exp(high)
 		f.High = &top

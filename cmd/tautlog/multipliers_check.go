@@ -67,7 +67,7 @@ func (m *multiplierCheck) run(c *cobra.Command, args []string) error {
 		return fmt.Errorf("%s: no pull that can be used is of that kind, ground and strap; the table has: %s", args[0], known(set))
 	}
 	for _, l := range set.LeftOut {
-		fmt.Fprintf(c.ErrOrStderr(), "line %d is left out: %s\n", l.Pull.Line, l.Reason)
+		fmt.Fprintf(c.ErrOrStderr(), "%s is left out: %s\n", l.Pull.Name(), l.Reason)
 	}
 	if m.json {
 		return writeJSON(c.OutOrStdout(), checked.Record())

@@ -89,7 +89,7 @@ func writeListed(out *lines, r shock.SetRecord) {
 		out.gap()
 		out.say(0, "Far from the others of their class, but used:")
 		for _, o := range r.Outliers {
-			out.say(2, "line %d: %.2f (%s, day %s)", o.Line, o.Factor, className(o.ClassName), o.Day)
+			out.say(2, "%s: %.2f (%s, day %s)", o.Name(), o.Factor, className(o.ClassName), o.Day)
 		}
 	}
 	if len(r.Flagged) > 0 {
@@ -101,14 +101,14 @@ func writeListed(out *lines, r shock.SetRecord) {
 				as = fmt.Sprintf("%.2f to", f.Low)
 				f.Low = *f.High
 			}
-			out.say(2, "line %d: %s %.2f (%s)", f.Line, as, f.Low, strings.Join(f.Flags, ", "))
+			out.say(2, "%s: %s %.2f (%s)", f.Name(), as, f.Low, strings.Join(f.Flags, ", "))
 		}
 	}
 	if len(r.LeftOut) > 0 {
 		out.gap()
 		out.say(0, "Left out:")
 		for _, l := range r.LeftOut {
-			out.say(2, "line %d: %s", l.Line, l.Reason)
+			out.say(2, "%s: %s", l.Name(), l.Reason)
 		}
 	}
 }
@@ -132,7 +132,7 @@ func writeSpeed(out *lines, s *shock.SpeedRecord) {
 		out.say(2, "Peaks differ from that by about %.0f %%.", 100*math.Expm1(s.Spread))
 	}
 	for _, l := range s.LeftOut {
-		out.say(2, "line %d is not in it: %s", l.Line, l.Reason)
+		out.say(2, "%s is not in it: %s", l.Name(), l.Reason)
 	}
 }
 

@@ -1,0 +1,112 @@
+package shock
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// ErrKept is what every error of a set that cannot be kept unwraps to.
+var ErrKept = errors.New("this set of multipliers cannot be kept")
+
+// Assumption is a multiplier that was not fitted: somebody states it.
+type Assumption struct {
+	// Class is what it is for; an empty field stands for any.
+	Class ClassName `json:"class"`
+	// Multiplier is of the weight of the reference mass.
+	Multiplier float64 `json:"multiplier"`
+	// Source is who says so, or where it is printed.
+	Source string `json:"source"`
+}
+
+// Kept is a set of multipliers with a name and a version: assumed by somebody,
+// or fitted from the pulls that it holds. What was fitted is frozen: the
+// numbers of Fit are those to plan with, whatever a later program would make of
+// the same pulls. Nothing of it changes once it has a version.
+type Kept struct {
+	Name    string `json:"name"`
+	Version int    `json:"version"` // from 1; 0: not kept yet, or not to be kept
+	Made    string `json:"made"`    // RFC 3339
+	Who     string `json:"who"`
+	Note    string `json:"note"`
+
+	Assumed []Assumption `json:"assumed,omitempty"` // by hand, or
+	Pulls   []Pull       `json:"pulls,omitempty"`   // what was fitted, also what had to be left out
+	Fit     *SetRecord   `json:"fit,omitempty"`     // and what came out
+}
+
+// Keep fits pulls and freezes what comes out under a name. Pulls that cannot
+// be used are kept too, and listed in Fit.
+func Keep(name string, pulls []Pull) Kept {
+	r := Fit(pulls).Record()
+	r.Speed = RecordSpeed(FitSpeed(pulls))
+	return Kept{Name: strings.TrimSpace(name), Pulls: slices.Clone(pulls), Fit: &r}
+}
+
+// ruleOfThumb is the name of the set that is there without anybody's doing.
+const ruleOfThumb = "rule of thumb"
+
+// RuleOfThumb is the set to plan with as long as none was chosen: three times
+// the weight in a kinetic pull. It is common practice; no source is known.
+func RuleOfThumb() Kept {
+	return Kept{Name: ruleOfThumb, Assumed: []Assumption{{
+		Class: ClassName{Kind: "kinetic"}, Multiplier: 3, Source: "common practice, no source",
+	}}}
+}
+
+// IsRuleOfThumb tells whether a name is that of RuleOfThumb, which no other
+// set may have.
+func IsRuleOfThumb(name string) bool { return strings.EqualFold(strings.TrimSpace(name), ruleOfThumb) }
+
+// Label names the set for people: "river bar 2026, version 3".
+func (k Kept) Label() string {
+	if k.Version == 0 {
+		return k.Name
+	}
+	return fmt.Sprintf("%s, version %d", k.Name, k.Version)
+}
+
+// Check says what keeps the set from being kept: an error that wraps ErrKept.
+func (k Kept) Check() error {
+	switch {
+	case strings.TrimSpace(k.Name) == "":
+		return k.refuse("it has no name")
+	case strings.ContainsFunc(k.Name, func(r rune) bool { return r < ' ' || r == '@' }):
+		return k.refuse(`its name %q has a line end or an "@" in it, which stands before a version`, k.Name)
+	case IsRuleOfThumb(k.Name):
+		return k.refuse("%q is there already and stays as it is: use another name", ruleOfThumb)
+	case (k.Fit == nil) == (len(k.Assumed) == 0):
+		return k.refuse("it must be either assumed or fitted")
+	case k.Fit != nil && len(k.Fit.Classes) == 0:
+		return k.refuse("no pull in it can be used%s", k.Fit.firstLeftOut())
+	case k.Fit != nil && len(k.Pulls) == 0, k.Fit == nil && len(k.Pulls) > 0:
+		return k.refuse("a fit and the pulls behind it belong together")
+	}
+	return k.checkAssumed()
+}
+
+func (k Kept) checkAssumed() error {
+	for _, a := range k.Assumed {
+		if !(a.Multiplier > 0) || math.IsInf(a.Multiplier, 0) {
+			return k.refuse("a multiplier is a number above zero, not %g", a.Multiplier)
+		}
+		if strings.TrimSpace(a.Source) == "" {
+			return k.refuse("the multiplier of %g has no source: say who states it or where it is printed", a.Multiplier)
+		}
+	}
+	return nil
+}
+
+func (k Kept) refuse(why string, args ...any) error {
+	return fmt.Errorf("%w: %s", ErrKept, fmt.Sprintf(why, args...))
+}
+
+// firstLeftOut gives an example of why pulls are left out.
+func (r SetRecord) firstLeftOut() string {
+	if len(r.LeftOut) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; %s: %s", r.LeftOut[0].Name(), r.LeftOut[0].Reason)
+}

@@ -1,0 +1,78 @@
+package shock
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+
+	"tautlog/analysis/pull"
+	"tautlog/calc/unit"
+)
+
+// pullRecord is a Pull as JSON: the keys are the columns of Decode, what is
+// not known is left out.
+type pullRecord struct {
+	ID   string `json:"id,omitempty"`
+	Line int    `json:"line,omitempty"`
+	Day  string `json:"day"`
+	ClassName
+	Peak        float64  `json:"peak_N,omitempty"`
+	Low         float64  `json:"peak_low_N,omitempty"`
+	High        float64  `json:"peak_high_N,omitempty"`
+	Reference   float64  `json:"reference_kg,omitempty"`
+	Speed       float64  `json:"speed_mps,omitempty"`
+	Puller      float64  `json:"puller_kg,omitempty"`
+	StrapLength float64  `json:"strap_length_m,omitempty"`
+	StrapMBS    float64  `json:"strap_mbs_N,omitempty"`
+	Flags       []string `json:"flags,omitempty"`
+	Remark      string   `json:"remark,omitempty"`
+}
+
+// MarshalJSON writes the pull with the columns of Decode as keys, in SI units.
+func (p Pull) MarshalJSON() ([]byte, error) {
+	return json.Marshal(pullRecord{
+		ID: p.ID, Line: p.Line, Day: p.Day, ClassName: p.Class.Name(),
+		Peak: float64(p.Peak), Low: float64(p.Low), High: float64(p.High), Reference: float64(p.Reference),
+		Speed: float64(p.Speed), Puller: float64(p.Puller), StrapLength: float64(p.StrapLength), StrapMBS: float64(p.StrapMBS),
+		Flags: p.Flags, Remark: p.Remark,
+	})
+}
+
+// UnmarshalJSON reads what MarshalJSON writes, and refuses a key that is not
+// of it.
+func (p *Pull) UnmarshalJSON(text []byte) error {
+	var r pullRecord
+	if err := decodeStrictly(bytes.NewReader(text), &r); err != nil {
+		return err
+	}
+	*p = Pull{
+		ID: r.ID, Line: r.Line, Day: r.Day, Class: Class{Kind: pull.Kind(r.Kind), Ground: r.Ground, Strap: r.Strap},
+		Peak: unit.Force(r.Peak), Low: unit.Force(r.Low), High: unit.Force(r.High), Reference: unit.Mass(r.Reference),
+		Speed: unit.Speed(r.Speed), Puller: unit.Mass(r.Puller), StrapLength: unit.Length(r.StrapLength), StrapMBS: unit.Force(r.StrapMBS),
+		Flags: r.Flags, Remark: r.Remark,
+	}
+	return nil
+}
+
+// DecodeKept reads one kept set from JSON. It refuses a key that is unknown,
+// anything behind the set, and a set that Check refuses.
+func DecodeKept(r io.Reader) (k Kept, err error) {
+	if err := decodeStrictly(r, &k); err != nil {
+		return Kept{}, fmt.Errorf("%w: %w", ErrKept, err)
+	}
+	return k, k.Check()
+}
+
+func decodeStrictly(r io.Reader, v any) error {
+	d := json.NewDecoder(r)
+	d.DisallowUnknownFields()
+	if err := d.Decode(v); err != nil {
+		return err
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return errors.New("there is something behind the end")
+	}
+	return nil
+}
