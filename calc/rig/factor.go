@@ -18,6 +18,12 @@ func half(included unit.Angle) term {
 	return named("cos "+degrees(a), math.Cos(float64(a)))
 }
 
+// LegShare is what one leg of a bridle carries of the line, where the legs share
+// equally and open to the included angle: 1 / (2 cos(θ/2)).
+func LegShare(included unit.Angle) float64 {
+	return 1 / (2 * math.Cos(float64(included/2)))
+}
+
 // degrees prints an angle to a tenth of a degree.
 func degrees(a unit.Angle) string {
 	return strconv.FormatFloat(math.Round(a.Degrees()*10)/10, 'f', -1, 64) + "°"
