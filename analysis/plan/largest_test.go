@@ -19,7 +19,9 @@ import (
 	"tautlog/calc/unit"
 )
 
-func wll(newtons float64) gear.Rating { return gear.Rating{Value: unit.Force(newtons), Basis: gear.WLL} }
+func wll(newtons float64) gear.Rating {
+	return gear.Rating{Value: unit.Force(newtons), Basis: gear.WLL}
+}
 
 func use(name string, k gear.Kind, ratings ...gear.Rating) rig.Use {
 	return rig.Use{Item: gear.Item{Name: name, Kind: k, Ratings: ratings}}
@@ -97,7 +99,7 @@ func TestLargestPullNamesWhatItLeavesOut(t *testing.T) {
 
 	l = largest(t, of(inLine(use("ring", gear.Ring))))
 	assert.False(t, l.Limited())
-	assert.Equal(t, "No limit of any item is known: how hard the line may pull cannot be told.", l.Text(unit.Kilonewton)[0])
+	assert.Equal(t, "No limit of any item is known: at what force the first one is reached cannot be told.", l.Text(unit.Kilonewton)[0])
 	_, err := plan.LargestPull(rig.Rig{}, "", "", "")
 	assert.ErrorIs(t, err, rig.ErrRig)
 }

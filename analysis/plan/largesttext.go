@@ -15,7 +15,7 @@ func (l Largest) Text(u unit.ForceUnit) []string {
 		out = append(out, fmt.Sprintf("No force keeps every item inside its rating: %s not rated for this use, at any force.", isAre(l.NotRated)))
 	}
 	if !l.Limited() {
-		out = append(out, "No limit of any item is known: how hard the line may pull cannot be told.")
+		out = append(out, "No limit of any item is known: at what force the first one is reached cannot be told.")
 	} else {
 		out = append(out, l.first(u))
 	}

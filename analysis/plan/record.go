@@ -8,7 +8,7 @@ import (
 // OutlookRecord is an Outlook in the form that leaves the program as JSON: the
 // keys of a judged pull, and what comes on top in planning.
 type OutlookRecord struct {
-	rating.VerdictRecord // of the whole rig
+	rating.VerdictRecord                     // of the whole rig
 	Weakest              string              `json:"weakest"`
 	WeakestRef           string              `json:"weakest_ref"`
 	Summary              string              `json:"summary"`

@@ -29,7 +29,7 @@ func TestAPlannedPullIsJudgedAtItsUpperEnd(t *testing.T) {
 	assert.Equal(t, "It would carry 20 kN, 67 % of its 30 kN WLL. At the upper end it would carry 35 kN, 117 % of its limit, and be over rating.", it.Reason)
 	assert.Equal(t, "It would carry 20 kN, 50 % of its 40 kN WLL. At the upper end it would carry 35 kN, 88 % of its limit.", item(t, res, "strap").Reason)
 	assert.Equal(t, "At 35 kN on the line, shackle would be over rating. Of 3 items: 1 over rating, 2 inside rating. "+
-		"Nearest to its limit, or furthest over: shackle, 117 % of its WLL. At 20 kN, the middle: of 3 items: 3 inside rating.", res.Summary)
+		"Nearest to its limit, or furthest over: shackle, 117 % of its WLL. At the likely 20 kN: of 3 items: 3 inside rating.", res.Summary)
 	nearest, ok := res.Nearest()
 	assert.True(t, ok)
 	assert.Equal(t, "shackle", nearest.Name)

@@ -41,7 +41,7 @@ func (w writer) outlook(r Result) string {
 		text += fmt.Sprintf(" Nearest to its limit, or furthest over: %s, %s of its %s.", nearest.Name, percent(used), nearest.Limit.Text)
 	}
 	if high > r.Peak.Value {
-		text += fmt.Sprintf(" At %s, the middle: %s", r.Peak.Value.Show(w.u, 0), lowerFirst(tally(r, false)))
+		text += fmt.Sprintf(" At the likely %s: %s", r.Peak.Value.Show(w.u, 0), lowerFirst(tally(r, false)))
 	}
 	return text
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -89,13 +90,27 @@ func judge(ctx context.Context, trace, file string, flags *traceFlags, show unit
 }
 
 // readRig reads a rig file; errors name it.
-func readRig(file string) (rig.Rig, error) {
+func readRig(file string) (rig.Rig, error) { return readRigAs(file, rig.Decode) }
+
+// readPlannedRig reads a rig that nothing measures yet: it needs no cell.
+func readPlannedRig(file string) (rig.Rig, error) {
+	r, err := readRigAs(file, rig.DecodeDraft)
+	if err == nil {
+		_, err = r.LinePlaces("")
+	}
+	if errors.Is(err, rig.ErrRig) {
+		err = fmt.Errorf("%s: %w", file, err)
+	}
+	return r, err
+}
+
+func readRigAs(file string, decode func(io.Reader) (rig.Rig, error)) (rig.Rig, error) {
 	f, err := os.Open(file)
 	if err != nil {
 		return rig.Rig{}, fmt.Errorf("cannot read the rig: %w", err)
 	}
 	defer f.Close()
-	r, err := rig.Decode(f)
+	r, err := decode(f)
 	if err != nil {
 		return rig.Rig{}, fmt.Errorf("%s: %w", file, err)
 	}
@@ -117,6 +132,10 @@ type rigRecord struct {
 	Remarks []string `json:"remarks"`
 }
 
+func rigDocument(r rig.Rig, remarks []string) rigRecord {
+	return rigRecord{r.ID, r.Name, r.Pulling.Name, r.Stuck.Name, remarks}
+}
+
 type judgedRecord struct {
 	pull.Record
 	Verdict    rating.Verdict      `json:"verdict"`
@@ -130,7 +149,7 @@ func (j *judgement) writeJSON(w io.Writer) error {
 	base := pullsDocument(j.found)
 	doc := judgeRecord{
 		Trace:    base.Trace,
-		Rig:      rigRecord{j.rig.ID, j.rig.Name, j.rig.Pulling.Name, j.rig.Stuck.Name, j.remarks},
+		Rig:      rigDocument(j.rig, j.remarks),
 		Pulls:    make([]judgedRecord, 0, len(base.Pulls)),
 		Cautions: rating.Cautions(),
 	}

@@ -99,11 +99,16 @@ func (l *lines) pull(n int, start float64, p pull.Pull, res rating.Result) {
 		l.say(2, "%s", r)
 	}
 	for _, it := range res.Items {
-		l.gap()
-		l.say(2, "%s %s: %s, %s", it.Verdict.Shape(), it.Verdict, it.Name, it.Where)
-		l.say(4, "%s", it.Reason)
-		if it.Share.Formula != "F" || len(it.Cases) > 0 {
-			l.say(4, "Share: %s.", it.Share.Sentence)
-		}
+		l.item(it, it.Verdict)
+	}
+}
+
+// item writes one item under a verdict, with the reason.
+func (l *lines) item(it rating.Item, v rating.Verdict) {
+	l.gap()
+	l.say(2, "%s %s: %s, %s", v.Shape(), v, it.Name, it.Where)
+	l.say(4, "%s", it.Reason)
+	if it.Share.Formula != "F" || len(it.Cases) > 0 {
+		l.say(4, "Share: %s.", it.Share.Sentence)
 	}
 }

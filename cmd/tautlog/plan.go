@@ -15,7 +15,7 @@ func newPlan() *cobra.Command {
 		},
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newPlanKinetic(), newPlanSteady())
+	c.AddCommand(newPlanKinetic(), newPlanSteady(), newPlanRig())
 	return c
 }
 
