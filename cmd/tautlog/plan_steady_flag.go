@@ -1,11 +1,8 @@
 package main
 
 import (
-	"errors"
 	"fmt"
-	"math"
 	"strconv"
-	"strings"
 
 	"tautlog/calc/steady"
 	"tautlog/calc/unit"
@@ -102,23 +99,9 @@ type rangeFlag[T ~float64] struct {
 }
 
 // Set reads the range.
-func (f rangeFlag[T]) Set(s string) error {
-	first, last, two := strings.Cut(s, "..")
-	low, err := f.parse(first)
-	high := low
-	if two && err == nil {
-		high, err = f.parse(last)
-	}
-	switch {
-	case err != nil:
-		return err
-	case low < 0:
-		return usagef("a %s cannot be below zero here", f.kind)
-	case high < low:
-		return usagef("%q: the low end comes first, as LOW..HIGH", s)
-	}
-	*f.value = steady.Between(low, high)
-	return nil
+func (f rangeFlag[T]) Set(s string) (err error) {
+	*f.value, err = steady.ParseRange(s, f.kind, f.parse)
+	return err
 }
 
 // String is empty: there is no default.
@@ -126,31 +109,3 @@ func (f rangeFlag[T]) String() string { return "" }
 
 // Type names the kind of value.
 func (f rangeFlag[T]) Type() string { return f.kind }
-
-// parsePercent reads a share such as "7%". A bare number is refused: 0.07 and
-// 7 are both written for it.
-func parsePercent(s string) (float64, error) {
-	number, ok := strings.CutSuffix(strings.TrimSpace(s), "%")
-	v, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
-	switch {
-	case err != nil || math.IsNaN(v) || math.IsInf(v, 0):
-		return 0, fmt.Errorf("%q is not a share: write a plain decimal number and %%, as 7%%", s)
-	case !ok:
-		return 0, fmt.Errorf("%q is not a share: a bare number is refused, add %% (for example 7%%)", s)
-	}
-	return v / 100, nil
-}
-
-// parseGrade reads a slope such as "10deg" or "18%", the rise over the level
-// distance.
-func parseGrade(s string) (unit.Angle, error) {
-	if strings.HasSuffix(strings.TrimSpace(s), "%") {
-		v, err := parsePercent(s)
-		return unit.Angle(math.Atan(v)), err
-	}
-	a, err := unit.ParseAngle(s)
-	if errors.Is(err, unit.ErrNoUnit) {
-		return 0, fmt.Errorf("%w; or %% for the rise over the level distance", err)
-	}
-	return a, err
-}
