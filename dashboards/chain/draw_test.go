@@ -205,6 +205,22 @@ func TestFillFollowsShare(t *testing.T) {
 	}
 }
 
+// TestExpectedIsInked draws a plan: the ink reaches to the share at the
+// expected load, the wash above it to that at the bound.
+func TestExpectedIsInked(t *testing.T) {
+	t.Parallel()
+	one := func(share float64) *rating.Result { return judged(of("1", rating.Inside, 0, ""), of("5", rating.Inside, share, "")) }
+	svg := draw(t, bridled(), one(0.9), chain.Options{Expected: one(0.5)})
+	found := regexp.MustCompile(`<rect x="[^"]*" y="([^"]*)" [^>]*fill-opacity="([^"]*)"[^>]*clip-path`).FindAllStringSubmatch(svg, -1)
+	require.Len(t, found, 2)
+	const bottom = 92 + 78 + 14 + 13.0
+	for i, want := range []struct{ height, opacity float64 }{{23.4, 0.25}, {13, 0.6}} {
+		assert.InDelta(t, want.height, bottom-number(t, found[i][1]), 0.06)
+		assert.Equal(t, want.opacity, number(t, found[i][2]))
+	}
+	wellFormed(t, svg)
+}
+
 func TestPercent(t *testing.T) {
 	t.Parallel()
 	for share, want := range map[float64]string{0: "0 %", 0.614: "61 %", 1.37: "137 %", 12.4: "12 ×"} {

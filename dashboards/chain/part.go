@@ -17,6 +17,7 @@ type part struct {
 	name    string
 	share   string  // "61 %", or its rating where nothing is judged
 	fill    float64 // share of its own limit
+	sure    float64 // how much of it is inked: all, or the share at the expected load
 	verdict string
 	judged  bool // a limit was known
 	weakest bool
@@ -188,8 +189,14 @@ func (b builder) item(ref string, u rig.Use) part {
 	}
 	p.verdict, p.weakest = string(it.Verdict), ref == b.weakest
 	if it.Utilisation != nil {
-		p.judged, p.fill = true, *it.Utilisation
+		p.judged, p.fill, p.sure = true, *it.Utilisation, *it.Utilisation
 		p.share = Percent(*it.Utilisation)
+	}
+	if b.o.Expected != nil {
+		p.sure = 0
+		if e, ok := b.o.Expected.At(ref); ok && e.Utilisation != nil {
+			p.sure = min(*e.Utilisation, p.fill)
+		}
 	}
 	return p
 }

@@ -43,8 +43,11 @@ func (p *pen) item(a part, b box) {
 		turn = fmt.Sprintf(` transform="rotate(90 %s %s)"`, num1(b.midX()), num1(b.midY()))
 	}
 	d := outline(a.shape, along)
-	if f := min(a.fill, 1); f > 0 {
-		p.fill(d, turn, b, f)
+	if f := min(a.fill, 1); f > 0 && a.sure < a.fill {
+		p.fill(d, turn, b, f, 0.25)
+	}
+	if f := min(a.sure, 1); f > 0 {
+		p.fill(d, turn, b, f, 0.6)
 	}
 	more := ` stroke-linejoin="round"` + turn
 	if a.unknown() {
@@ -55,7 +58,7 @@ func (p *pen) item(a part, b box) {
 }
 
 // fill inks the share f of what the path d encloses, from the bottom up.
-func (p *pen) fill(d, turn string, b box, f float64) {
+func (p *pen) fill(d, turn string, b box, f, opacity float64) {
 	p.clips++
 	id := p.prefix + "c" + strconv.Itoa(p.clips)
 	top := b.bottom() - f*b.h
@@ -63,8 +66,8 @@ func (p *pen) fill(d, turn string, b box, f float64) {
 		top = b.y - b.h // some outlines stand out of their box a little
 	}
 	fmt.Fprintf(&p.b, `<clipPath id="%s"><path d="%s"%s/></clipPath>`+"\n", id, tidy(d), turn)
-	fmt.Fprintf(&p.b, `<rect x="%s" y="%s" width="%s" height="%s" fill="currentColor" fill-opacity="0.6" clip-path="url(#%s)"/>`+"\n",
-		num1(b.x-b.w), num1(top), num1(3*b.w), num1(b.bottom()-top+b.h), id)
+	fmt.Fprintf(&p.b, `<rect x="%s" y="%s" width="%s" height="%s" fill="currentColor" fill-opacity="%s" clip-path="url(#%s)"/>`+"\n",
+		num1(b.x-b.w), num1(top), num1(3*b.w), num1(b.bottom()-top+b.h), strconv.FormatFloat(opacity, 'f', -1, 64), id)
 }
 
 // cell draws the load cell: a small gap in the line between two lugs.
