@@ -1,0 +1,170 @@
+package web
+
+import (
+	"errors"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// entry is one field of a form: what was typed into it, and what is wrong
+// with that.
+type entry struct {
+	Name, Label, Hint string
+	Value, Wrong      string
+	Choices           []pick   // a list to choose from, where there are any
+	Suggest           []string // words that are often typed
+	Long              bool     // room for a sentence
+}
+
+// pick is one choice of a list.
+type pick struct {
+	Value, Label string
+	// Fills are the fields that the script fills in when this is chosen. A
+	// page without its script does the same when the form is sent.
+	Fills map[string]string
+}
+
+// group is the fields of a form that belong together.
+type group struct {
+	Title  string
+	More   bool // folded away until something in it was filled in
+	Fields []entry
+}
+
+// Open says that a folded group has something to see.
+func (g group) Open() bool {
+	return !g.More || slices.ContainsFunc(g.Fields, func(e entry) bool { return e.Wrong != "" || e.Value != "" && e.Choices == nil })
+}
+
+// sheet is a form as it was filled in.
+type sheet struct {
+	q      url.Values
+	filled map[string]string // from the register, by field
+	wrong  map[string]string // by field
+}
+
+func newSheet(q url.Values) *sheet {
+	return &sheet{q: q, filled: map[string]string{}, wrong: map[string]string{}}
+}
+
+// sent tells whether the form was filled in at all.
+func (s *sheet) sent() bool {
+	for name := range s.q {
+		if s.typed(name) != "" {
+			return true
+		}
+	}
+	return false
+}
+
+// typed is what stands in a field.
+func (s *sheet) typed(name string) string { return strings.TrimSpace(s.q.Get(name)) }
+
+// text is what stands in a field, or what the register has for it.
+func (s *sheet) text(name string) string {
+	if t := s.typed(name); t != "" {
+		return t
+	}
+	return s.filled[name]
+}
+
+// fill offers what the register has for fields that are left empty.
+func (s *sheet) fill(values map[string]string) {
+	for name, v := range values {
+		s.filled[name] = v
+	}
+}
+
+func (s *sheet) refuse(name, say string) {
+	if s.wrong[name] == "" {
+		s.wrong[name] = say
+	}
+}
+
+// good tells whether nothing was refused.
+func (s *sheet) good() bool { return len(s.wrong) == 0 }
+
+// set shows what was typed in fields, and what is wrong with it.
+func (s *sheet) set(fields ...entry) []entry {
+	for i := range fields {
+		e := &fields[i]
+		e.Value, e.Wrong = s.text(e.Name), s.wrong[e.Name]
+	}
+	return fields
+}
+
+// least is the smallest value that a quantity may have.
+type least int
+
+const (
+	any0     least = iota // whatever the number
+	notBelow              // zero or more
+	above                 // more than zero
+)
+
+// quantity reads a field that holds a quantity with its unit. It is false
+// where the field is empty, or refused.
+func quantity[T ~float64](s *sheet, name, what string, parse func(string) (T, error), low least) (v T, given bool) {
+	t := s.text(name)
+	if t == "" {
+		return 0, false
+	}
+	v, err := parse(t)
+	switch {
+	case err != nil:
+		s.refuse(name, sentence(err.Error()))
+	case low != any0 && v < 0:
+		s.refuse(name, text("field.below", what))
+	case low == above && v == 0:
+		s.refuse(name, text("field.zero", what))
+	default:
+		return v, true
+	}
+	return 0, false
+}
+
+// needed is like quantity, for a field that must be filled in.
+func needed[T ~float64](s *sheet, name, what, example string, parse func(string) (T, error), low least) T {
+	v, given := quantity(s, name, what, parse, low)
+	if !given {
+		s.refuse(name, text("field.empty", what, example))
+	}
+	return v
+}
+
+// plain reads a number without a unit.
+func plain(t string) (float64, error) {
+	v, err := strconv.ParseFloat(t, 64)
+	if err != nil || v-v != 0 {
+		return 0, errors.New(text("field.plain", t))
+	}
+	return v, nil
+}
+
+// count reads a whole number from low to high; empty is none.
+func (s *sheet) count(name string, low, high, none int) int {
+	t := s.text(name)
+	if t == "" {
+		return none
+	}
+	n, err := strconv.Atoi(t)
+	if err != nil || n < low || n > high {
+		s.refuse(name, text("field.count", t, low, high))
+		return none
+	}
+	return n
+}
+
+// sentence begins with a capital and ends with a full stop.
+func sentence(say string) string {
+	if say == "" {
+		return ""
+	}
+	say = strings.ToUpper(say[:1]) + say[1:]
+	if !strings.HasSuffix(say, ".") {
+		say += "."
+	}
+	return say
+}
