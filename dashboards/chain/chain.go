@@ -41,10 +41,10 @@ type Options struct {
 	// Reading stands at the load cell; with a result it is the peak where
 	// this is empty.
 	Reading string
-	// Expected are the verdicts of a smaller load, for a plan: each item is
-	// then inked to its share of its limit at that load, and washed from there
-	// to its share at the load of the result.
-	Expected *rating.Result
+	// Planned says that the pull has not been made: each item is inked to its
+	// share of its limit at the expected load, washed from there to its share
+	// at the upper end, and has the verdict of that.
+	Planned bool
 }
 
 // SVG draws the rig, with the verdicts of a result where there is one.

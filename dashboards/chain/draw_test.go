@@ -205,12 +205,13 @@ func TestFillFollowsShare(t *testing.T) {
 	}
 }
 
-// TestExpectedIsInked draws a plan: the ink reaches to the share at the
-// expected load, the wash above it to that at the bound.
-func TestExpectedIsInked(t *testing.T) {
+// TestPlannedIsInkedAndWashed draws a plan: the ink reaches to the share at
+// the expected load, the wash above it to that at the upper end.
+func TestPlannedIsInkedAndWashed(t *testing.T) {
 	t.Parallel()
-	one := func(share float64) *rating.Result { return judged(of("1", rating.Inside, 0, ""), of("5", rating.Inside, share, "")) }
-	svg := draw(t, bridled(), one(0.9), chain.Options{Expected: one(0.5)})
+	strap := of("5", rating.Inside, 0.5, "")
+	strap.Carried, strap.High, strap.AtHigh = 20_000, 36_000, rating.Over
+	svg := draw(t, bridled(), judged(of("1", rating.Inside, 0, ""), strap), chain.Options{Planned: true})
 	found := regexp.MustCompile(`<rect x="[^"]*" y="([^"]*)" [^>]*fill-opacity="([^"]*)"[^>]*clip-path`).FindAllStringSubmatch(svg, -1)
 	require.Len(t, found, 2)
 	const bottom = 92 + 78 + 14 + 13.0
@@ -218,6 +219,7 @@ func TestExpectedIsInked(t *testing.T) {
 		assert.InDelta(t, want.height, bottom-number(t, found[i][1]), 0.06)
 		assert.Equal(t, want.opacity, number(t, found[i][2]))
 	}
+	assert.Contains(t, svg, ">90 %<")
 	wellFormed(t, svg)
 }
 

@@ -17,7 +17,7 @@ type part struct {
 	name    string
 	share   string  // "61 %", or its rating where nothing is judged
 	fill    float64 // share of its own limit
-	sure    float64 // how much of it is inked: all, or the share at the expected load
+	sure    float64 // how much of it is inked: all, or in a plan the share at the expected load
 	verdict string
 	judged  bool // a limit was known
 	weakest bool
@@ -187,18 +187,25 @@ func (b builder) item(ref string, u rig.Use) part {
 	if !ok {
 		return p
 	}
-	p.verdict, p.weakest = string(it.Verdict), ref == b.weakest
-	if it.Utilisation != nil {
-		p.judged, p.fill, p.sure = true, *it.Utilisation, *it.Utilisation
-		p.share = Percent(*it.Utilisation)
-	}
-	if b.o.Expected != nil {
-		p.sure = 0
-		if e, ok := b.o.Expected.At(ref); ok && e.Utilisation != nil {
-			p.sure = min(*e.Utilisation, p.fill)
-		}
-	}
+	p.weakest = ref == b.weakest
+	p.judge(it, b.o.Planned)
 	return p
+}
+
+// judge adds what an item came to, or may come to where it is planned.
+func (a *part) judge(it rating.Item, planned bool) {
+	a.verdict = string(it.Verdict)
+	if planned {
+		a.verdict = string(it.AtHigh)
+	}
+	if it.Utilisation == nil {
+		return
+	}
+	a.judged, a.fill, a.sure = true, *it.Utilisation, *it.Utilisation
+	if planned && it.High > it.Carried {
+		a.fill *= float64(it.High / it.Carried)
+	}
+	a.share = Percent(a.fill)
 }
 
 // basisWord is a basis in the little room above an item.
