@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"fmt"
 	"io"
-	"math"
 
 	"tautlog/calc/steady"
 	"tautlog/calc/unit"
@@ -131,8 +130,8 @@ func sourceDocuments(sources []steady.Source) []steadySource {
 
 func (p *steadyPlan) writeText(w io.Writer) error {
 	out := &steadyLines{lines{w: bufio.NewWriter(w)}, p.show}
-	out.say(0, "A stuck vehicle of %v, which weighs %s, %s.", p.plan.Mass, p.plan.Mass.Weight().Show(p.show, 0), p.ground())
-	out.say(0, "%s", p.laid())
+	out.say(0, "A stuck vehicle of %v, which weighs %s, %s.", p.plan.Mass, p.plan.Mass.Weight().Show(p.show, 0), p.plan.Setting())
+	out.say(0, "%s", p.plan.Laid(p.show))
 	if p.show == unit.TonneF {
 		out.say(0, "t is tonne-force.")
 	}
@@ -152,44 +151,6 @@ func (p *steadyPlan) writeText(w io.Writer) error {
 		out.say(2, "At least five wraps stay on the drum (US Army TM 9-2320-430-10 WP 0082).")
 	}
 	return out.end()
-}
-
-// ground says what the vehicle stands on.
-func (p *steadyPlan) ground() string {
-	s := "on ground that was not named"
-	switch {
-	case p.plan.OwnRolling != nil:
-		s = "on ground that was measured"
-	case p.plan.Surface != nil:
-		s = "on " + p.plan.Surface.Name
-	}
-	switch {
-	case p.plan.OwnMire != nil:
-		s += ", in mire that was measured"
-	case p.plan.Mire != steady.NoMire:
-		s += ", mired " + p.plan.Mire.Words()
-	}
-	if p.plan.Grade > 0 {
-		s += ", up a slope of " + p.plan.Grade.String()
-	}
-	if p.plan.Side > 0 {
-		s += ", across a slope of " + p.plan.Side.String()
-	}
-	return s
-}
-
-// laid says how the line is laid.
-func (p *steadyPlan) laid() string {
-	l := p.plan.Line
-	s := fmt.Sprintf("The line pulls with %s over %s.", count(l.Parts, "part"), count(l.Sheaves, "sheave"))
-	if p.plan.Winch == nil {
-		return s
-	}
-	layer := "a full drum"
-	if p.plan.Winch.Layer != steady.FullDrum {
-		layer = "layer " + p.layer.String() + " on the drum"
-	}
-	return fmt.Sprintf("%s The winch is rated %s, with %s.", s, p.plan.Winch.Rated.Show(p.show, 0), layer)
 }
 
 func count(n int, noun string) string {
@@ -235,29 +196,8 @@ func (l *steadyLines) loads(p *steadyPlan) {
 	if r.Winch == nil {
 		return
 	}
-	l.row("Winch", "pulls %s; the line asks %s", l.load(r.Winch.Pull), asks(r.Line, r.Winch.Pull))
-	where := ""
-	if r.Resistance.Wide() || r.Winch.Pull.Wide() {
-		where = "at the high end of the resistance and the low end of the winch "
-	}
-	l.row("", "For the line to stay below that, %s%s.", where, needed(r.Winch.Parts, p.plan.Line.Parts))
-}
-
-// asks says which share of the winch's pull the line takes.
-func asks(line, winch steady.Load) string {
-	low, high := 100*float64(line.Low/winch.High), 100*float64(line.High/winch.Low)
-	if math.Round(low) == math.Round(high) {
-		return fmt.Sprintf("%.0f %% of it", high)
-	}
-	return fmt.Sprintf("%.0f %% to %.0f %% of it", low, high)
-}
-
-// needed says how many line parts the winch takes.
-func needed(parts, planned int) string {
-	if parts == 0 {
-		return fmt.Sprintf("not even %d line parts are enough", steady.MaxParts)
-	}
-	return fmt.Sprintf("it takes %s; planned: %d", count(parts, "line part"), planned)
+	l.row("Winch", "pulls %s; the line asks %s", l.load(r.Winch.Pull), r.Asks())
+	l.row("", "%s", r.Needs(p.plan.Line.Parts))
 }
 
 // term writes where a part comes from.

@@ -13,13 +13,13 @@ import (
 type entry struct {
 	Name, Label, Hint string
 	Value, Wrong      string
-	Choices           []pick   // a list to choose from, where there are any
+	Choices           []option // a list to choose from, where there are any
 	Suggest           []string // words that are often typed
 	Long              bool     // room for a sentence
 }
 
-// pick is one choice of a list.
-type pick struct {
+// option is one choice of a list.
+type option struct {
 	Value, Label string
 	// Fills are the fields that the script fills in when this is chosen. A
 	// page without its script does the same when the form is sent.

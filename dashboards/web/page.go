@@ -3,6 +3,7 @@ package web
 import (
 	"bytes"
 	"embed"
+	"encoding/json"
 	"fmt"
 	"html/template"
 	"io"
@@ -37,7 +38,7 @@ type frame struct {
 }
 
 func loadPages() (pages, error) {
-	funcs := template.FuncMap{"text": text, "symbol": chain.Symbol, "cautions": cautions}
+	funcs := template.FuncMap{"text": text, "symbol": chain.Symbol, "cautions": cautions, "json": asText}
 	base, err := template.New("").Funcs(funcs).ParseFS(pageFiles, "pages/frame.html", "pages/part-*.html")
 	if err != nil {
 		return nil, fmt.Errorf("web: %w", err)
@@ -105,7 +106,8 @@ func (s *server) first(w http.ResponseWriter, r *http.Request) error {
 	return s.show(w, r, "first", text("first.title"), nil)
 }
 
-// plan says which command plans a pull.
-func (s *server) plan(w http.ResponseWriter, r *http.Request) error {
-	return s.show(w, r, "plan", text("plan.title"), nil)
+// asText writes v as JSON, for a script to read from an attribute.
+func asText(v any) (string, error) {
+	b, err := json.Marshal(v)
+	return string(b), err
 }

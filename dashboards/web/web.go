@@ -73,6 +73,7 @@ func (s *server) routes() http.Handler {
 	}
 	page("GET /{$}", s.first)
 	page("GET /plan", s.plan)
+	page("GET /plan/{kind}", s.planForm)
 	page("GET /line", s.line)
 	page("GET /line/results", s.lineResults)
 	page("GET /line/rig", s.lineRig)

@@ -3,7 +3,9 @@
 import { startLive } from "./live.js";
 import { startZoom } from "./zoom.js";
 import { startChoosers } from "./choose.js";
+import { startFilling } from "./fill.js";
 
 startChoosers();
+startFilling();
 for (const el of document.querySelectorAll<HTMLElement>("[data-live]")) startLive(el);
 for (const el of document.querySelectorAll<HTMLElement>("[data-zoom]")) startZoom(el);

@@ -1,0 +1,46 @@
+package web
+
+import (
+	"tautlog/analysis/pull"
+	"tautlog/analysis/rating"
+	"tautlog/calc/unit"
+)
+
+// forceForm are the fields of a force on a rig.
+func forceForm(d *desk) []group {
+	kindOptions := []option{}
+	for _, k := range kinds() {
+		kindOptions = append(kindOptions, option{Value: string(k), Label: string(k)})
+	}
+	return []group{{Title: "The rig and the force", Fields: d.set(
+		d.rigField("Each item with its rating is drawn on the page of rigs."),
+		entry{Name: "force", Label: "Force on the line", Hint: "40 kN or 4.1 t; a range as 35kN..48kN"},
+		entry{Name: "kind", Label: "Kind of pull", Choices: kindOptions, Hint: "some gear has no place in a kinetic pull"},
+	)}}
+}
+
+// workForce holds a given force against a rig.
+func workForce(d *desk) (*told, error) {
+	g := d.rig(d.sheet, true)
+	f, given := between(d.sheet, "force", "force", unit.ParseForce)
+	if !given {
+		d.refuse("force", text("field.empty", "force", "40 kN"))
+	}
+	kind := pull.Kind(d.text("kind"))
+	if kind != "" && !knownKind(kind) {
+		d.refuse("kind", text("refused.kind", kind))
+	}
+	if !d.good() {
+		return nil, nil
+	}
+	t := told{Unit: d.unit, Title: text("plan.force.told", about(f.High, d.unit), g.Name), Lead: about(f.High, d.unit), Means: text("plan.force.means", g.Name)}
+	if f.Wide() {
+		t.Beside = "(" + load(f, d.unit) + ")"
+	}
+	var err error
+	t.Judged, err = judged(d, rating.Peak{Value: f.Likely, Low: f.Low, High: f.High, Kind: kind})
+	if t.Judged == nil {
+		return nil, err
+	}
+	return &t, nil
+}

@@ -1,0 +1,184 @@
+package web
+
+import (
+	"errors"
+	"strconv"
+	"strings"
+
+	"tautlog/analysis/plan"
+	"tautlog/analysis/pull"
+	"tautlog/analysis/rating"
+	"tautlog/calc/steady"
+	"tautlog/calc/unit"
+)
+
+// steadyForm are the fields of a steady pull.
+func steadyForm(d *desk) []group {
+	surfaces := []option{{Label: "not counted"}}
+	for _, x := range steady.Surfaces() {
+		surfaces = append(surfaces, option{Value: x.Name, Label: x.Name})
+	}
+	mires := []option{}
+	for _, m := range steady.Mires() {
+		mires = append(mires, option{Value: string(m), Label: m.Words()})
+	}
+	layers := []option{{Value: "1", Label: "1"}}
+	for n := 2; n <= steady.LastLayer(); n++ {
+		layers = append(layers, option{Value: strconv.Itoa(n), Label: strconv.Itoa(n)})
+	}
+	layers = append(layers, option{Value: "full", Label: "full drum"})
+	return []group{
+		{Title: "What is stuck", Fields: d.set(
+			d.vehicleField(d.sheet, "stuck", "Vehicle", "stuck-mass"),
+			entry{Name: "stuck-mass", Label: "Its mass, loaded", Hint: "3.2 t or 3200 kg"},
+			entry{Name: "surface", Label: "It rolls on", Choices: surfaces},
+			entry{Name: "mire", Label: "It sits in mud", Choices: mires},
+			entry{Name: "grade", Label: "Up a slope of", Hint: "10deg or 18%; empty where level"},
+		)},
+		{Title: "How the line is laid", Fields: d.set(
+			d.rigField("To see what it asks of every item. Empty: only the line."),
+			entry{Name: "parts", Label: "Line parts", Hint: "1 where the line runs straight to the vehicle"},
+			entry{Name: "redirects", Label: "Redirects", Hint: "angle between the two lines at each block: 60deg, 120deg"},
+		)},
+		{Title: "The winch", More: true, Fields: d.set(
+			entry{Name: "winch", Label: "Rated line pull", Hint: "with one layer on the drum: 4 t"},
+			entry{Name: "layer", Label: "Layer on the drum", Choices: layers},
+			entry{Name: "sheaves", Label: "Sheaves", Hint: "empty: as many as the parts and redirects need"},
+			entry{Name: "loss", Label: "A sheave takes", Hint: "as measured, 7%; empty: the army’s 10 % of the resistance"},
+			entry{Name: "anchor-lines", Label: "Line parts that the anchor holds", Hint: "empty: all"},
+		)},
+		{Title: "Damage, side slope, and what you measured yourselves", More: true, Fields: d.set(
+			entry{Name: "drag", Label: "Damage adds", Hint: "a force, 3 kN, or a range, 3kN..5kN"},
+			entry{Name: "penetration", Label: "Tyres sink in", Hint: "on firm ground: 5 cm"},
+			entry{Name: "side", Label: "Across a slope of", Hint: "10deg or 18%"},
+			entry{Name: "own-rolling", Label: "Rolling, as measured", Hint: "share of the weight in place of the table: 4%..6%"},
+			entry{Name: "own-mire", Label: "Mire, as measured", Hint: "share of the weight in place of the rule: 80%..140%"},
+			entry{Name: "own-from", Label: "Measured where and when", Long: true},
+		)},
+	}
+}
+
+// readSteady reads the form. It is whole only where the sheet is good.
+func readSteady(d *desk) steady.Plan {
+	d.rig(d.sheet, false)
+	d.vehicle(d.sheet, "stuck", "stuck-mass")
+	p := steady.Plan{Mass: needed(d.sheet, "stuck-mass", "mass", "3.2 t", unit.ParseMass, above)}
+	p.Surface, p.Mire = readSurface(d.sheet), steady.Mire(d.text("mire"))
+	if _, err := steady.ParseMire(string(p.Mire)); p.Mire != "" && err != nil {
+		d.refuse("mire", sentence(err.Error()))
+	}
+	p.Grade, _ = quantity(d.sheet, "grade", "slope", unit.ParseGrade, notBelow)
+	p.Side, _ = quantity(d.sheet, "side", "slope", unit.ParseGrade, notBelow)
+	p.Penetration, _ = quantity(d.sheet, "penetration", "depth", unit.ParseLength, notBelow)
+	p.Drag, _ = between(d.sheet, "drag", "force", unit.ParseForce)
+	p.OwnRolling, p.OwnMire = readOwn(d.sheet, "own-rolling"), readOwn(d.sheet, "own-mire")
+	p.Line, p.Winch = readLine(d.sheet), readWinch(d.sheet)
+	if p.Surface == nil && p.OwnRolling == nil && p.OwnMire == nil && (p.Mire == "" || p.Mire == steady.NoMire) {
+		d.refuse("surface", text("field.surface"))
+	}
+	return p
+}
+
+func readSurface(f *sheet) *steady.Surface {
+	name := f.text("surface")
+	if name == "" {
+		return nil
+	}
+	x, err := steady.SurfaceNamed(name)
+	if err != nil {
+		f.refuse("surface", sentence(err.Error()))
+		return nil
+	}
+	return &x
+}
+
+// between reads a quantity or a range of it.
+func between[T ~float64](f *sheet, name, what string, parse func(string) (T, error)) (steady.Range[T], bool) {
+	t := f.text(name)
+	if t == "" {
+		return steady.Range[T]{}, false
+	}
+	v, err := steady.ParseRange(t, what, parse)
+	if err != nil {
+		f.refuse(name, sentence(err.Error()))
+	}
+	return v, err == nil
+}
+
+func readOwn(f *sheet, name string) *steady.Own {
+	share, given := between(f, name, "share", unit.ParseShare)
+	if !given {
+		return nil
+	}
+	if f.text("own-from") == "" {
+		f.refuse("own-from", text("field.ownfrom"))
+	}
+	return &steady.Own{Share: share, From: f.text("own-from")}
+}
+
+func readLine(f *sheet) steady.Line {
+	l := steady.Line{Parts: f.count("parts", 1, steady.MaxParts, 1)}
+	if parts := f.filled["parts"]; parts != "" && f.typed("parts") != "" && f.typed("parts") != parts {
+		f.refuse("parts", text("field.parts", parts))
+	}
+	for t := range strings.SplitSeq(f.text("redirects"), ",") {
+		if t = strings.TrimSpace(t); t == "" {
+			continue
+		}
+		a, err := unit.ParseAngle(t)
+		if err != nil {
+			f.refuse("redirects", sentence(err.Error()))
+		}
+		l.Redirects = append(l.Redirects, a)
+	}
+	l.Sheaves = f.count("sheaves", 0, 2*steady.MaxParts, max(0, steady.UsualSheaves(l.Parts, len(l.Redirects))))
+	l.AnchorLines = f.count("anchor-lines", 1, steady.MaxParts, 0)
+	if loss, given := quantity(f, "loss", "share", unit.ParseShare, notBelow); given {
+		l.Loss = &loss
+	}
+	return l
+}
+
+func readWinch(f *sheet) *steady.Winch {
+	rated, given := quantity(f, "winch", "force", unit.ParseForce, above)
+	if !given {
+		return nil
+	}
+	w := steady.Winch{Rated: rated, Layer: steady.FullDrum}
+	if f.text("layer") != "full" {
+		w.Layer = f.count("layer", 1, steady.LastLayer(), 1)
+	}
+	return &w
+}
+
+// workSteady plans a steady pull.
+func workSteady(d *desk) (*told, error) {
+	p := readSteady(d)
+	if !d.good() {
+		return nil, nil
+	}
+	r, err := steady.Calculate(p)
+	if errors.Is(err, steady.ErrPlan) {
+		d.refuse("stuck-mass", sentence(err.Error()))
+		return nil, nil
+	} else if err != nil {
+		return nil, err
+	}
+	t := tellSteady(p, r, d.unit)
+	t.Judged, err = judged(d, rating.Peak{Value: r.Line.Likely, Low: r.Line.Low, High: r.Line.High, Kind: pull.Steady})
+	return &t, err
+}
+
+// judged holds a force of the line against the rig that was chosen.
+func judged(d *desk, force rating.Peak) (*judgement, error) {
+	g := d.rig(d.sheet, false)
+	if g == nil {
+		return nil, nil
+	}
+	o, err := plan.Pull{Rig: *g, Force: force, Unit: d.unit}.Outlook()
+	if err != nil {
+		d.refuse("rig", text("notjudged", err))
+		return nil, nil
+	}
+	return &judgement{Rig: *g, Result: o.Result, Largest: o.Largest.Text(d.unit), Reading: text("plan.upto", about(max(force.Value, force.High), d.unit))}, nil
+}

@@ -1,0 +1,89 @@
+package web
+
+import (
+	"strings"
+
+	"tautlog/calc/steady"
+	"tautlog/calc/unit"
+)
+
+// tellSteady tells what a steady pull asks.
+func tellSteady(p steady.Plan, r steady.Result, u unit.ForceUnit) told {
+	t := told{Unit: u, Title: text("plan.steady.told", p.Mass, p.Setting()), Means: text("plan.steady.means")}
+	t.Lead, t.Beside = about(r.Line.High, u), ""
+	if r.Line.Wide() {
+		t.Beside = text("plan.steady.beside", load(r.Line, u))
+	}
+	t.Story = []string{text("plan.steady.story", p.Mass, about(p.Mass.Weight(), u), p.Setting()), p.Laid(u)}
+	if r.FromMemory() {
+		t.Story = append(t.Story, text("plan.memory"))
+	}
+	t.Facts = []fact{{"Resistance", load(r.Resistance, u)}, {"Line", text("plan.steady.line", load(r.Line, u))},
+		{"Anchor", text("plan.steady.anchor", load(r.Anchor, u), counted(r.AnchorLines, "line part"))}}
+	for _, b := range r.Blocks {
+		t.Facts = append(t.Facts, fact{"Redirect", text("plan.steady.block", load(b.Load, u), b.Included, b.Factor)})
+	}
+	if r.Across.Force.High > 0 {
+		t.Facts = append(t.Facts, fact{"Across", text("plan.steady.across", load(r.Across.Force, u))})
+	}
+	if r.Winch != nil {
+		t.Facts = append(t.Facts, fact{"Winch", text("plan.steady.winch", load(r.Winch.Pull, u), r.Asks(), r.Needs(p.Line.Parts))})
+	}
+	t.Passages = []passage{{Title: text("plan.from"), Rows: termRows(r, u)}}
+	t.Remarks = r.Remarks
+	if r.Winch != nil {
+		t.Remarks = append(t.Remarks, text("plan.steady.wraps"))
+	}
+	return t
+}
+
+// termRows say where each part of the resistance comes from.
+func termRows(r steady.Result, u unit.ForceUnit) []row {
+	var out []row
+	for _, t := range append(append([]steady.Term{}, r.Terms...), r.Tackle, r.Across) {
+		one := row{Name: string(t.Kind), Says: sentence(t.How)}
+		if t.Force.High > 0 {
+			one.Says = load(t.Force, u) + ": " + t.How + "."
+		}
+		one.Rests = restsOn(t, u)
+		out = append(out, one)
+	}
+	return out
+}
+
+// restsOn names the sources of a term, each with how its value came from there.
+func restsOn(t steady.Term, u unit.ForceUnit) []string {
+	var out []string
+	if t.Force.High == 0 {
+		return nil
+	}
+	if len(t.Rows) == 0 {
+		for _, s := range t.Sources {
+			out = append(out, text("plan.source", s.Text, s.Status.Words()))
+		}
+	}
+	for _, r := range t.Rows {
+		words := strings.TrimSuffix(r.Words+", "+r.For, ", ")
+		out = append(out, text("plan.sourcerow", percents(r.Values), words, r.Source.Text, r.Source.Status.Words()))
+	}
+	for _, o := range t.Others {
+		out = append(out, text("plan.other", about(o.Force, u), o.Source.Text, o.Source.Status.Words()))
+	}
+	return out
+}
+
+// percents says a share as percent.
+func percents(s steady.Share) string {
+	if s.Wide() {
+		return plainNumber(100*s.Low) + " to " + plainNumber(100*s.High) + " %"
+	}
+	return plainNumber(100*s.Likely) + " %"
+}
+
+// counted says how many there are of a thing.
+func counted(n int, noun string) string {
+	if n != 1 {
+		noun += "s"
+	}
+	return plainNumber(float64(n)) + " " + noun
+}

@@ -1,0 +1,84 @@
+package web
+
+import (
+	"html/template"
+
+	"tautlog/analysis/rating"
+	"tautlog/calc/rig"
+	"tautlog/calc/steady"
+	"tautlog/calc/unit"
+	"tautlog/dashboards/chain"
+)
+
+// told is a planned pull as it is told, in the unit in which it was read. It
+// is what a kept plan keeps, so that it says later what it said then.
+type told struct {
+	Unit     unit.ForceUnit
+	Title    string
+	Lead     string // the number to plan with
+	Beside   string // in words, in brackets
+	Means    string // what the number is
+	Story    []string
+	Facts    []fact
+	Passages []passage
+	Judged   *judgement
+	Remarks  []string
+}
+
+// passage is a part of the story with its own heading.
+type passage struct {
+	Title string
+	Text  string
+	Rows  []row
+}
+
+// row is one line of a passage: what it says, and in smaller type on what that
+// rests.
+type row struct {
+	Name, Says string
+	Rests      []string
+}
+
+// judgement is a plan held against a rig.
+type judgement struct {
+	Rig     rig.Rig
+	Result  rating.Result
+	Largest []string // how hard the line may pull, or how fast the puller may be
+	Reading string   // at the cell of the drawing
+}
+
+// toldView is a plan with its drawings.
+type toldView struct {
+	told
+	RigName    string
+	Summary    string
+	Verdicts   []verdict
+	Limits     []string
+	RigRemarks []string
+	Wide, Tall template.HTML
+}
+
+// view draws what is told.
+func (t told) view() *toldView {
+	v := &toldView{told: t}
+	j := t.Judged
+	if j == nil {
+		return v
+	}
+	v.RigName, v.Summary, v.Limits, v.RigRemarks = j.Rig.Name, j.Result.Summary, j.Largest, j.Result.Remarks
+	for i, it := range j.Result.Items {
+		it.Verdict = it.AtHigh // what is planned for
+		v.Verdicts = append(v.Verdicts, verdict{Item: it, Weakest: i == 0})
+	}
+	o := chain.Options{Unit: t.Unit, ID: "plan-", Reading: j.Reading, Planned: true}
+	v.Wide, v.Tall = drawn(j.Rig, &j.Result, o, chain.Wide), drawn(j.Rig, &j.Result, o, chain.Tall)
+	return v
+}
+
+// load says a load that is known between two ends, with its middle.
+func load(l steady.Load, u unit.ForceUnit) string {
+	if !l.Wide() {
+		return about(l.Likely, u)
+	}
+	return unit.ShowRange(l.Low, l.High, text("plan.middle"), l.Likely, u)
+}
