@@ -39,7 +39,7 @@ func TestPagesInBrowser(t *testing.T) {
 	srv := httptest.NewServer(f.pages)
 	defer srv.Close()
 	one := fmt.Sprintf("/pulls/%d", f.pull.ID)
-	names := map[string]string{"first": "/", "plan": "/plan", "line": "/line", "pulls": "/pulls", "pull": one, "gear": "/gear", "rigs": "/rigs", "cells": "/cells"}
+	names := map[string]string{"first": "/", "plan": "/plan", "plan-steady": "/plan/steady?stuck-mass=3.2t&surface=gravel&mire=wheel&rig=single+strap&winch=4t", "plan-force": "/plan/force?rig=single+strap&force=20kN..35kN", "plan-empty": "/plan/steady", "line": "/line", "pulls": "/pulls", "pull": one, "gear": "/gear", "rigs": "/rigs", "cells": "/cells"}
 	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
 		b.Resize(size)
 		for _, look := range []string{"day", "night"} {

@@ -15,7 +15,7 @@ type planner struct {
 	// form lists the fields, work plans with what was filled in. Work gives
 	// nothing where something is missing or refused, which the sheet then says.
 	form func(*desk) []group
-	work func(*desk) (*told, error)
+	work func(*desk) (*answer, error)
 }
 
 // desk is where a pull is planned: the form, the register, and how forces are
@@ -50,7 +50,7 @@ type planView struct {
 	Kind, Title, About string
 	Groups             []group
 	Wrongs             int
-	Answer             *toldView
+	Answer             *answerView
 }
 
 // cautioned: the cautions stand under the number to plan with.

@@ -20,7 +20,7 @@ func forceForm(d *desk) []group {
 }
 
 // workForce holds a given force against a rig.
-func workForce(d *desk) (*told, error) {
+func workForce(d *desk) (*answer, error) {
 	g := d.rig(d.sheet, true)
 	f, given := between(d.sheet, "force", "force", unit.ParseForce)
 	if !given {
@@ -33,7 +33,7 @@ func workForce(d *desk) (*told, error) {
 	if !d.good() {
 		return nil, nil
 	}
-	t := told{Unit: d.unit, Title: text("plan.force.told", about(f.High, d.unit), g.Name), Lead: about(f.High, d.unit), Means: text("plan.force.means", g.Name)}
+	t := answer{Unit: d.unit, Title: text("plan.force.told", about(f.High, d.unit), g.Name), Lead: about(f.High, d.unit), Means: text("plan.force.means", g.Name)}
 	if f.Wide() {
 		t.Beside = "(" + load(f, d.unit) + ")"
 	}

@@ -152,7 +152,7 @@ func readWinch(f *sheet) *steady.Winch {
 }
 
 // workSteady plans a steady pull.
-func workSteady(d *desk) (*told, error) {
+func workSteady(d *desk) (*answer, error) {
 	p := readSteady(d)
 	if !d.good() {
 		return nil, nil

@@ -8,8 +8,8 @@ import (
 )
 
 // tellSteady tells what a steady pull asks.
-func tellSteady(p steady.Plan, r steady.Result, u unit.ForceUnit) told {
-	t := told{Unit: u, Title: text("plan.steady.told", p.Mass, p.Setting()), Means: text("plan.steady.means")}
+func tellSteady(p steady.Plan, r steady.Result, u unit.ForceUnit) answer {
+	t := answer{Unit: u, Title: text("plan.steady.told", p.Mass, p.Setting()), Means: text("plan.steady.means")}
 	t.Lead, t.Beside = about(r.Line.High, u), ""
 	if r.Line.Wide() {
 		t.Beside = text("plan.steady.beside", load(r.Line, u))

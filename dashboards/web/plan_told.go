@@ -10,9 +10,9 @@ import (
 	"tautlog/dashboards/chain"
 )
 
-// told is a planned pull as it is told, in the unit in which it was read. It
+// answer is a planned pull as it is told, in the unit in which it was read. It
 // is what a kept plan keeps, so that it says later what it said then.
-type told struct {
+type answer struct {
 	Unit     unit.ForceUnit
 	Title    string
 	Lead     string // the number to plan with
@@ -47,9 +47,9 @@ type judgement struct {
 	Reading string   // at the cell of the drawing
 }
 
-// toldView is a plan with its drawings.
-type toldView struct {
-	told
+// answerView is a plan with its drawings.
+type answerView struct {
+	answer
 	RigName    string
 	Summary    string
 	Verdicts   []verdict
@@ -59,8 +59,8 @@ type toldView struct {
 }
 
 // view draws what is told.
-func (t told) view() *toldView {
-	v := &toldView{told: t}
+func (t answer) view() *answerView {
+	v := &answerView{answer: t}
 	j := t.Judged
 	if j == nil {
 		return v

@@ -19,7 +19,7 @@ import (
 
 func pagesOf(f *fixture) []string {
 	one := fmt.Sprintf("/pulls/%d", f.pull.ID)
-	return []string{"/", "/plan", "/line", "/pulls", "/pulls?kind=kinetic&cell=River-1&date=2026-03-14", one, one + "/result", "/gear", "/rigs", "/cells", "/nothing-here"}
+	return []string{"/", "/plan", "/plan/steady", "/plan/steady?stuck-mass=3.2t&surface=gravel&rig=single+strap&winch=4t&layer=full", "/plan/force?rig=single+strap&force=30kN", "/line", "/pulls", "/pulls?kind=kinetic&cell=River-1&date=2026-03-14", one, one + "/result", "/gear", "/rigs", "/cells", "/nothing-here"}
 }
 
 // TestEveryPage holds what is true of all pages: cautions, no word that
