@@ -23,7 +23,7 @@ func (s *Store) Append(ctx context.Context, runs []Run) error {
 	if len(rows) == 0 {
 		return nil
 	}
-	return s.write(ctx, "append readings", func(tx *sql.Tx) error {
+	return s.writeReadings(ctx, "append readings", func(tx *sql.Tx) error {
 		for _, r := range rows {
 			if err := checkFree(ctx, tx, r); err != nil {
 				return err

@@ -6,7 +6,7 @@
 // # Use
 //
 // One daemon at a time has a store open (Open); any number of commands may
-// read beside it (OpenReader). Readings come in through Append, which returns
+// read beside it (OpenReader) or change documents (OpenEditor). Readings come in through Append, which returns
 // once they are on the disk, and a few of them at a time: a tail. Every now
 // and then Fold makes one large block of many tails, in one transaction, so
 // that at every moment each reading is in exactly one place. Runs gives the
@@ -39,16 +39,19 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 1
+// # Tables of format 2
 //
-// Documents: cells, vehicles, items, rigs and days have the same columns:
+// Format 1 had all of these but sets, choices and plans.
+//
+// Documents: cells, vehicles, items, rigs, days and plans have the same columns:
 //
 //	id       number that other tables refer to
 //	key      what the document is found by: the name; of an item its own id,
 //	         or the name where it has none; of a day "date name"
 //	version  1 when made, one more with each change
 //	updated  time of the last change
-//	doc      the document as JSON: Cell, gear.Vehicle, gear.Item, rig.Rig, Day
+//	doc      the document as JSON: Cell, gear.Vehicle, gear.Item, rig.Rig, Day,
+//	         Plan
 //
 // setups, one row for each time that what is in force for a cell was changed:
 //
@@ -64,18 +67,41 @@
 //	day       the test day, or NULL
 //	settled   0: a first result, the pull may still go on; 1: final
 //	edited    what a person has edited, which no analysis overwrites: the sum
-//	          of 1 day, 2 rig, 4 kind, 8 ground, 16 notes
+//	          of 1 day, 2 rig, 4 kind, 8 ground, 16 notes, 32 speed, 64 slack,
+//	          128 depth, 256 attempt, 512 mass of the puller, 1024 mass of the
+//	          stuck vehicle
 //	version   1 when found, one more with each edit by a person
 //	updated   time of the last change
-//	doc       Pull as JSON: rig, found, kind, ground, notes
+//	doc       Pull as JSON: rig, found, kind, ground, notes, and where a person
+//	          has said so speed, slack, depth, attempt, puller_mass, stuck_mass
+//
+// sets, one row a version of a set of multipliers; triggers refuse a change or
+// the removal of a row:
+//
+//	name     the name of the set
+//	version  from 1 for each name; unique with it
+//	made     time at which it was made
+//	doc      shock.Kept as JSON: name, version, made (RFC 3339), who, note, and
+//	         assumed, or pulls and fit. assumed is a list of class (kind, ground,
+//	         strap; empty is any), multiplier, source. pulls are what was fitted,
+//	         with the columns of shock.Decode as keys; fit is what came out,
+//	         shock.SetRecord
+//
+// choices, one row for each time that another set was chosen to plan with; the
+// last one is in force:
+//
+//	since  time of the choice
+//	kept   the row of sets, or NULL for the rule of thumb
 //
 // journal, one row a change of any of these, written in the same transaction:
 //
 //	at             time of the change
 //	who            what WithWho or Options.Who says
-//	what, ref      "cell", "vehicle", "item", "rig", "day", "pull" and the id
-//	               of the row, or "setup" and the id of the cell
-//	before, after  the document before (NULL: none) and after
+//	what, ref      "cell", "vehicle", "item", "rig", "day", "plan", "pull",
+//	               "set" and the id of the row; "setup" and the id of the cell;
+//	               "choice" and the row of sets, 0 for the rule of thumb
+//	before, after  the document before (NULL: none) and after; of a set and a
+//	               choice only name and version, since sets stay
 //
 // tails and blocks, one row a number of readings of one cell that follow each
 // other in time:

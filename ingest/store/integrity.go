@@ -15,7 +15,7 @@ import (
 func (s *Store) Integrity(ctx context.Context) error {
 	return s.read(ctx, "check the store", func(tx *sql.Tx) error {
 		c := checker{tx: tx}
-		for _, check := range []func(context.Context) error{c.structure, c.references, c.readings, c.levelsLeft, c.pulls} {
+		for _, check := range []func(context.Context) error{c.structure, c.references, c.readings, c.levelsLeft, c.pulls, c.sets} {
 			if err := check(ctx); err != nil {
 				return errors.Join(append(c.found, err)...)
 			}
@@ -133,6 +133,17 @@ func (c *checker) pulls(ctx context.Context) error {
 			err = nil
 		}
 		_ = p
+		return err
+	})
+}
+
+func (c *checker) sets(ctx context.Context) error {
+	return c.each(ctx, setColumns, func(row scan) error {
+		_, err := readSet(row)
+		if errors.Is(err, ErrDamaged) {
+			c.add(err)
+			err = nil
+		}
 		return err
 	})
 }

@@ -12,7 +12,7 @@ type Change struct {
 	ID            int64
 	At            time.Time
 	Who           string
-	What          string          // cell, vehicle, item, rig, day, setup, pull
+	What          string          // cell, vehicle, item, rig, day, setup, pull, set, choice, plan
 	Ref           int64           // ID of what was changed
 	Before, After json.RawMessage // Before is nil where something new was made
 }

@@ -87,7 +87,42 @@ func appendForever(dir string) error {
 				return err
 			}
 			fmt.Println("folded", i)
+			if err := keepKilled(ctx, s, i); err != nil {
+				return err
+			}
 		}
+	}
+}
+
+// keepKilled keeps and chooses a set that tells how many runs were stored.
+func keepKilled(ctx context.Context, s *Store, i int) error {
+	k, err := s.SaveSet(ctx, assumed("a", float64(i)))
+	if err != nil {
+		return err
+	}
+	if _, err := s.PlanWith(ctx, k.Name, k.Version); err != nil {
+		return err
+	}
+	fmt.Println("kept", i)
+	return nil
+}
+
+// checkKeptKilled: the sets are the versions from 1 on without a gap, as they
+// were made, and what is planned with is no older than was said.
+func checkKeptKilled(t *testing.T, s *Store, kept int) {
+	t.Helper()
+	sets, err := s.Sets(t.Context())
+	require.NoError(t, err)
+	for i, k := range sets {
+		require.Equal(t, len(sets)-i, k.Version)
+	}
+	with, err := s.PlanningWith(t.Context())
+	require.NoError(t, err)
+	require.LessOrEqual(t, with.Version, len(sets))
+	if kept > 0 {
+		require.NotEmpty(t, sets)
+		require.GreaterOrEqual(t, sets[0].Assumed[0].Multiplier, float64(kept))
+		require.GreaterOrEqual(t, with.Assumed[0].Multiplier, float64(kept))
 	}
 }
 
@@ -113,18 +148,21 @@ func TestKill(t *testing.T) {
 	t.Logf("repeat with %s=%d", childSeed, seed)
 	rnd := rand.New(rand.NewPCG(seed, 0))
 	dir := t.TempDir()
-	stored, inFold := 0, 0
+	stored, kept, inFold := 0, 0, 0
 	for round := range 20 {
 		stop := "stored"
 		if round%2 == 1 {
 			stop = "folding"
 		}
-		acknowledged, folding := killChild(t, dir, seed, stop, 1+rnd.IntN(8), time.Duration(rnd.Int64N(int64(4*time.Millisecond))))
-		stored = max(stored, acknowledged)
+		if round%4 == 2 {
+			stop = "folded" // the next that it does is to keep a set
+		}
+		acknowledged, sets, folding := killChild(t, dir, seed, stop, 1+rnd.IntN(8), time.Duration(rnd.Int64N(int64(4*time.Millisecond))))
+		stored, kept = max(stored, acknowledged), max(kept, sets)
 		if folding {
 			inFold++
 		}
-		stored = checkKilled(t, dir, seed, stored)
+		stored = checkKilled(t, dir, seed, stored, kept)
 	}
 	t.Logf("%d runs; %d of 20 kills while folding", stored, inFold)
 	require.Positive(t, inFold)
@@ -132,8 +170,9 @@ func TestKill(t *testing.T) {
 
 // killChild starts a child, waits for the given line to come a number of times and
 // then for a moment, and kills it. It returns how many runs the child has
-// said are stored, and whether it was folding.
-func killChild(t *testing.T, dir string, seed uint64, word string, times int, wait time.Duration) (stored int, folding bool) {
+// said are stored, up to which of them it has kept sets, and whether it was
+// folding.
+func killChild(t *testing.T, dir string, seed uint64, word string, times int, wait time.Duration) (stored, kept int, folding bool) {
 	t.Helper()
 	child := exec.Command(os.Args[0])
 	child.Env = append(os.Environ(), childDir+"="+dir, fmt.Sprintf("%s=%d", childSeed, seed))
@@ -149,6 +188,10 @@ func killChild(t *testing.T, dir string, seed uint64, word string, times int, wa
 			require.NoError(t, err)
 			stored++
 		}
+		if said == "kept" {
+			_, err := fmt.Sscan(number, &kept)
+			require.NoError(t, err)
+		}
 		folding = said == "folding"
 		if said == word {
 			times--
@@ -158,17 +201,18 @@ func killChild(t *testing.T, dir string, seed uint64, word string, times int, wa
 		}
 	}
 	require.Error(t, child.Wait())
-	return stored, folding
+	return stored, kept, folding
 }
 
 // checkKilled opens what a killed child left and returns how many runs it
 // holds, which may be one more than the child had time to say.
-func checkKilled(t *testing.T, dir string, seed uint64, stored int) int {
+func checkKilled(t *testing.T, dir string, seed uint64, stored, kept int) int {
 	t.Helper()
 	s, err := Open(dir, Options{})
 	require.NoError(t, err)
 	defer func() { require.NoError(t, s.Close()) }()
 	require.NoError(t, s.Integrity(t.Context()))
+	checkKeptKilled(t, s, kept)
 	cells, err := s.Cells(t.Context())
 	require.NoError(t, err)
 	require.Len(t, cells, 1)

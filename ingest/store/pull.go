@@ -10,6 +10,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/calc/rig"
+	"tautlog/calc/unit"
 )
 
 // Pull is a pull in the log.
@@ -26,15 +27,22 @@ type Pull struct {
 	Ground  string    `json:"ground,omitzero"`
 	Notes   string    `json:"notes,omitzero"`
 	Settled bool      `json:"-"` // false: a first result, the pull may still go on
+
+	// What only a person can know of it; nil, "" and 0: not known.
+	Speed      *unit.Speed  `json:"speed,omitempty"`       // of the puller when the line came taut
+	Slack      *unit.Length `json:"slack,omitempty"`       // of the line at the start
+	Depth      string       `json:"depth,omitzero"`        // how deep the stuck vehicle stood
+	Attempt    int          `json:"attempt,omitzero"`      // which one of a recovery, from 1
+	PullerMass *unit.Mass   `json:"puller_mass,omitempty"` // on that day, in place of the rig's
+	StuckMass  *unit.Mass   `json:"stuck_mass,omitempty"`
 }
 
-// What a person may edit in a pull: the bits of the column edited.
+// How deep a vehicle may be stuck, in the words of the mire rules of
+// calc/steady; empty: not known.
 const (
-	editedDay = 1 << iota
-	editedRig
-	editedKind
-	editedGround
-	editedNotes
+	DepthWheel  = "wheel"
+	DepthFender = "fender"
+	DepthCab    = "cab"
 )
 
 // PullFilter chooses pulls. Zero fields choose everything.
@@ -94,16 +102,20 @@ func (s *Store) Pull(ctx context.Context, id int64) (p Pull, err error) {
 // found for the same cell at the same time, which is a pull with the same
 // start or, if there is none, the first that it overlaps: a later analysis
 // may see the start a little earlier or later. It leaves alone what a person
-// has edited (day, rig, kind, ground, notes) and is never a conflict. A
+// has edited (day, rig, kind, ground, notes, and what only a person can know)
+// and is never a conflict. A
 // settled pull does not become unsettled again. Kind, when empty, is the kind
 // found.
 //
 // With the ID and Version that were read it is an edit by a person: it
-// changes just those five, and is refused with ErrConflict when another edit
+// changes just those, and is refused with ErrConflict when another edit
 // came first.
 func (s *Store) SavePull(ctx context.Context, p Pull) (Pull, error) {
 	if p.Kind == "" {
 		p.Kind = p.Found.Kind
+	}
+	if err := p.checkKnown(); err != nil {
+		return p, fmt.Errorf("store: save pull: %w", err)
 	}
 	save, op := s.editPull, fmt.Sprintf("edit pull %d", p.ID)
 	if p.Version == 0 {
@@ -144,25 +156,6 @@ func samePull(ctx context.Context, tx *sql.Tx, p Pull) (storedPull, error) {
 	return readPull(tx.QueryRowContext(ctx, pullColumns+condition, p.Cell, p.Found.Start, p.Found.End).Scan)
 }
 
-// keepEdits takes over from old what a person has edited there.
-func (p *Pull) keepEdits(old storedPull) {
-	if old.edited&editedDay != 0 {
-		p.Day = old.Day
-	}
-	if old.edited&editedRig != 0 {
-		p.Rig = old.Rig
-	}
-	if old.edited&editedKind != 0 {
-		p.Kind = old.Kind
-	}
-	if old.edited&editedGround != 0 {
-		p.Ground = old.Ground
-	}
-	if old.edited&editedNotes != 0 {
-		p.Notes = old.Notes
-	}
-}
-
 // editPull writes what a person has changed.
 func (s *Store) editPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) {
 	old, err := readPull(tx.QueryRowContext(ctx, pullColumns+whereID, p.ID).Scan)
@@ -179,27 +172,6 @@ func (s *Store) editPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) 
 	}
 	p.Version++
 	return s.updatePull(ctx, tx, p, old, old.edited|edited)
-}
-
-// edits tells what differs from old.
-func (p Pull) edits(old storedPull) (edited int, err error) {
-	before, err := json.Marshal(old.Rig)
-	if err != nil {
-		return 0, err
-	}
-	after, err := json.Marshal(p.Rig)
-	if err != nil {
-		return 0, fmt.Errorf("%w: %w", ErrInvalid, err)
-	}
-	for bit, differs := range map[int]bool{
-		editedDay: p.Day != old.Day, editedRig: string(before) != string(after), editedKind: p.Kind != old.Kind,
-		editedGround: p.Ground != old.Ground, editedNotes: p.Notes != old.Notes,
-	} {
-		if differs {
-			edited |= bit
-		}
-	}
-	return edited, nil
 }
 
 func (s *Store) insertPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) {

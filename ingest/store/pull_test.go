@@ -1,6 +1,7 @@
 package store
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -25,7 +26,11 @@ func TestPullComesBackWhole(t *testing.T) {
 	d, err := s.SaveDay(t.Context(), Day{Date: "2026-05-09", Name: "practice"})
 	require.NoError(t, err)
 	r := someRig("long")
-	p := Pull{Cell: cell, Day: d.ID, Rig: &r, Found: foundAt(morning, morning+second), Ground: "clay", Settled: true}
+	speed, slack, puller, stuck := unit.Speed(8/3.6), unit.Length(1.1), unit.Mass(2750), unit.Mass(3250)
+	p := Pull{
+		Cell: cell, Day: d.ID, Rig: &r, Found: foundAt(morning, morning+second), Ground: "clay", Settled: true,
+		Speed: &speed, Slack: &slack, Depth: DepthFender, Attempt: 2, PullerMass: &puller, StuckMass: &stuck,
+	}
 	saved, err := s.SavePull(t.Context(), p)
 	require.NoError(t, err)
 	want := p
@@ -93,6 +98,61 @@ func TestAnalysisNeverDoublesNorUndoesEdits(t *testing.T) {
 	changes, err := s.Journal(ctx, "pull", first.ID, 0)
 	require.NoError(t, err)
 	require.Len(t, changes, 5)
+}
+
+// TestWhatAPersonSaysOfAPullStays: each of the fields that only a person can
+// fill outlives a later analysis, which knows none of them, can be emptied
+// again, and then stays empty.
+func TestWhatAPersonSaysOfAPullStays(t *testing.T) {
+	t.Parallel()
+	speed, slack, mass := unit.Speed(2.5), unit.Length(1.5), unit.Mass(3000)
+	for name, say := range map[string]func(*Pull, bool){
+		"speed":       func(p *Pull, on bool) { p.Speed = pointer(on, &speed) },
+		"slack":       func(p *Pull, on bool) { p.Slack = pointer(on, &slack) },
+		"depth":       func(p *Pull, on bool) { p.Depth = map[bool]string{true: DepthCab}[on] },
+		"attempt":     func(p *Pull, on bool) { p.Attempt = map[bool]int{true: 3}[on] },
+		"puller mass": func(p *Pull, on bool) { p.PullerMass = pointer(on, &mass) },
+		"stuck mass":  func(p *Pull, on bool) { p.StuckMass = pointer(on, &mass) },
+	} {
+		s, cell := openNew(t)
+		p, err := s.SavePull(t.Context(), Pull{Cell: cell, Found: foundAt(morning, morning+second)})
+		require.NoError(t, err)
+		for i, on := range []bool{true, false} {
+			say(&p, on)
+			edited, err := s.SavePull(t.Context(), p)
+			require.NoError(t, err, name)
+			require.EqualValues(t, i+2, edited.Version, name)
+			found := Pull{Cell: cell, Found: foundAt(morning, morning+second+int64(i+1))}
+			say(&found, !on) // were the analysis to say something, it would not count
+			again, err := s.SavePull(t.Context(), found)
+			require.NoError(t, err, name)
+			want := edited
+			want.Found, want.Updated = found.Found, again.Updated
+			require.Equal(t, want, again, name)
+			p = again
+		}
+	}
+}
+
+func pointer[T any](on bool, v *T) *T {
+	if on {
+		return v
+	}
+	return nil
+}
+
+func TestWhatNobodyCanMeanOfAPullIsRefused(t *testing.T) {
+	t.Parallel()
+	s, cell := openNew(t)
+	back, short, none, nan := unit.Speed(-1), unit.Length(-1), unit.Mass(0), unit.Speed(math.NaN())
+	for name, p := range map[string]Pull{
+		"speed": {Speed: &back}, "no speed": {Speed: &nan}, "slack": {Slack: &short}, "puller": {PullerMass: &none},
+		"stuck": {StuckMass: &none}, "depth": {Depth: "deep"}, "attempt": {Attempt: -1},
+	} {
+		p.Cell, p.Found = cell, foundAt(morning, morning+second)
+		_, err := s.SavePull(t.Context(), p)
+		require.ErrorIs(t, err, ErrInvalid, name)
+	}
 }
 
 func TestPullFilter(t *testing.T) {

@@ -57,6 +57,7 @@ type Store struct {
 	writer  *sql.DB      // one connection; nil in a reader
 	reader  *sql.DB
 	damage  []*DamageError
+	editor  bool // readings are another's to write
 }
 
 // Open creates or opens the store in the directory dir for a daemon: it locks
@@ -78,10 +79,9 @@ func (s *Store) open() (err error) {
 	if err := s.takeLock(); err != nil {
 		return err
 	}
-	if s.writer, err = s.connect("_txlock=immediate", "_pragma=synchronous(FULL)"); err != nil {
+	if err := s.openWriter(); err != nil {
 		return err
 	}
-	s.writer.SetMaxOpenConns(1)
 	ctx := context.Background()
 	if err := s.migrate(ctx); err != nil {
 		return s.explain("open", err)
@@ -90,6 +90,14 @@ func (s *Store) open() (err error) {
 		return err
 	}
 	return s.explain("open", s.lookOver(ctx))
+}
+
+func (s *Store) openWriter() (err error) {
+	if s.writer, err = s.connect("_txlock=immediate", "_pragma=synchronous(FULL)"); err != nil {
+		return err
+	}
+	s.writer.SetMaxOpenConns(1)
+	return nil
 }
 
 func (s *Store) makeDir() error {
@@ -128,46 +136,6 @@ func (s *Store) takeLock() error {
 		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: "name a directory that you may write in", Err: err}
 	}
 	return nil
-}
-
-// OpenReader opens a store for reading only, beside a daemon that may be
-// writing to it. It takes no lock and changes nothing.
-func OpenReader(dir string) (*Store, error) {
-	s := &Store{dir: dir, options: Options{}.withDefaults()}
-	if err := s.openReader(); err != nil {
-		return nil, errors.Join(err, s.Close())
-	}
-	return s, nil
-}
-
-func (s *Store) openReader() (err error) {
-	if _, err := os.Stat(s.databasePath()); err != nil {
-		return &Error{Path: s.dir, Reason: ErrNoStore, Hint: "name the directory that the daemon writes to", Err: err}
-	}
-	mode := []string{"mode=ro", "_pragma=query_only(1)"}
-	if s.onReadOnlyMedium() {
-		mode = append(mode, "immutable=1")
-	}
-	if s.reader, err = s.connect(mode...); err != nil {
-		return err
-	}
-	return s.explain("open", s.checkFormat(context.Background()))
-}
-
-// onReadOnlyMedium tells whether the directory cannot be written and nothing
-// is left in a write-ahead log: then nobody can be writing, and the driver
-// must be told so, because it cannot make its shared memory file.
-func (s *Store) onReadOnlyMedium() bool {
-	if wal, err := os.Stat(s.databasePath() + "-wal"); err == nil && wal.Size() > 0 {
-		return false
-	}
-	probe, err := os.CreateTemp(s.dir, ".tautlog-probe-*")
-	if err != nil {
-		return true
-	}
-	_ = probe.Close()
-	_ = os.Remove(probe.Name())
-	return false
 }
 
 func (s *Store) databasePath() string { return filepath.Join(s.dir, databaseName) }
@@ -228,6 +196,14 @@ func (s *Store) write(ctx context.Context, op string, f func(*sql.Tx) error) err
 		return s.explain(op, err)
 	}
 	return s.explain(op, tx.Commit())
+}
+
+// writeReadings is write for what only a daemon may write.
+func (s *Store) writeReadings(ctx context.Context, op string, f func(*sql.Tx) error) error {
+	if s.editor {
+		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: "it was opened for documents, not for readings"}
+	}
+	return s.write(ctx, op, f)
 }
 
 // read runs f on one moment of the store.

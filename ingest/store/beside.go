@@ -1,0 +1,64 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"os"
+)
+
+// OpenReader opens a store for reading only, beside a daemon that may be
+// writing to it. It takes no lock and changes nothing.
+func OpenReader(dir string) (*Store, error) {
+	s := &Store{dir: dir, options: Options{}.withDefaults()}
+	if err := s.openReader(); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
+
+func (s *Store) openReader() (err error) {
+	if _, err := os.Stat(s.databasePath()); err != nil {
+		return &Error{Path: s.dir, Reason: ErrNoStore, Hint: "name the directory that the daemon writes to", Err: err}
+	}
+	mode := []string{"mode=ro", "_pragma=query_only(1)"}
+	if s.onReadOnlyMedium() {
+		mode = append(mode, "immutable=1")
+	}
+	if s.reader, err = s.connect(mode...); err != nil {
+		return err
+	}
+	return s.explain("open", s.checkFormat(context.Background()))
+}
+
+// OpenEditor opens a store for documents, pulls and sets, beside a daemon that
+// may be recording into it. It takes no lock, and writes no readings: Append
+// and Fold are refused with ErrReadOnly. Each save is a transaction of
+// milliseconds, for which the daemon's next commit waits. The store must be
+// there and of the present format.
+func OpenEditor(dir string, o Options) (*Store, error) {
+	s := &Store{dir: dir, options: o.withDefaults(), editor: true}
+	err := s.openReader()
+	if err == nil {
+		err = s.openWriter()
+	}
+	if err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
+
+// onReadOnlyMedium tells whether the directory cannot be written and nothing
+// is left in a write-ahead log: then nobody can be writing, and the driver
+// must be told so, because it cannot make its shared memory file.
+func (s *Store) onReadOnlyMedium() bool {
+	if wal, err := os.Stat(s.databasePath() + "-wal"); err == nil && wal.Size() > 0 {
+		return false
+	}
+	probe, err := os.CreateTemp(s.dir, ".tautlog-probe-*")
+	if err != nil {
+		return true
+	}
+	_ = probe.Close()
+	_ = os.Remove(probe.Name())
+	return false
+}

@@ -1,0 +1,59 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+
+	"tautlog/analysis/shock"
+)
+
+// PlanningWith gives the set that was chosen to plan with, or the rule of
+// thumb.
+func (s *Store) PlanningWith(ctx context.Context) (k shock.Kept, err error) {
+	err = s.read(ctx, "read what is planned with", func(tx *sql.Tx) error {
+		stored, err := chosenSet(ctx, tx)
+		k = stored.Kept
+		return err
+	})
+	return k, err
+}
+
+// chosenSet gives the set that is chosen; id 0 is the rule of thumb.
+func chosenSet(ctx context.Context, tx *sql.Tx) (storedSet, error) {
+	const condition = `WHERE id = (SELECT kept FROM choices ORDER BY id DESC LIMIT 1)`
+	k, err := readSet(tx.QueryRowContext(ctx, setColumns+condition).Scan)
+	if errors.Is(err, sql.ErrNoRows) {
+		return storedSet{Kept: shock.RuleOfThumb()}, nil
+	}
+	return k, err
+}
+
+// PlanWith chooses the set to plan with: the named version, the latest that
+// there is now for 0, or the rule of thumb by its name. A version that is kept
+// later changes nothing of it. Choosing what is chosen already changes nothing;
+// a choice is undone by choosing again.
+func (s *Store) PlanWith(ctx context.Context, name string, version int) (k shock.Kept, err error) {
+	err = s.write(ctx, "plan with set "+nameSet(name, version), func(tx *sql.Tx) error {
+		before, err := chosenSet(ctx, tx)
+		if err != nil {
+			return err
+		}
+		next := storedSet{Kept: shock.RuleOfThumb()}
+		if !shock.IsRuleOfThumb(name) || version != 0 {
+			if next, err = setInForce(ctx, tx, name, version); err != nil {
+				return err
+			}
+		}
+		k = next.Kept
+		if next.id == before.id {
+			return nil
+		}
+		now := s.options.Now().UTC()
+		if _, err := tx.ExecContext(ctx, `INSERT INTO choices (since, kept) VALUES (?, ?)`, now.UnixNano(), idOrNull(next.id)); err != nil {
+			return err
+		}
+		return s.enterRefs(ctx, tx, now, "choice", next.id, refOf(before.Kept), refOf(next.Kept))
+	})
+	return k, err
+}

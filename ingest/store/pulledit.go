@@ -1,0 +1,95 @@
+package store
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+)
+
+// What a person may edit in a pull: the bits of the column edited.
+const (
+	editedDay = 1 << iota
+	editedRig
+	editedKind
+	editedGround
+	editedNotes
+	editedSpeed
+	editedSlack
+	editedDepth
+	editedAttempt
+	editedPullerMass
+	editedStuckMass
+)
+
+// keepEdits takes over from old what a person has edited there.
+func (p *Pull) keepEdits(old storedPull) {
+	keep(old.edited, editedDay, &p.Day, old.Day)
+	keep(old.edited, editedRig, &p.Rig, old.Rig)
+	keep(old.edited, editedKind, &p.Kind, old.Kind)
+	keep(old.edited, editedGround, &p.Ground, old.Ground)
+	keep(old.edited, editedNotes, &p.Notes, old.Notes)
+	keep(old.edited, editedSpeed, &p.Speed, old.Speed)
+	keep(old.edited, editedSlack, &p.Slack, old.Slack)
+	keep(old.edited, editedDepth, &p.Depth, old.Depth)
+	keep(old.edited, editedAttempt, &p.Attempt, old.Attempt)
+	keep(old.edited, editedPullerMass, &p.PullerMass, old.PullerMass)
+	keep(old.edited, editedStuckMass, &p.StuckMass, old.StuckMass)
+}
+
+func keep[T any](edited, bit int, now *T, old T) {
+	if edited&bit != 0 {
+		*now = old
+	}
+}
+
+// edits tells what differs from old.
+func (p Pull) edits(old storedPull) (edited int, err error) {
+	before, err := json.Marshal(old.Rig)
+	if err != nil {
+		return 0, err
+	}
+	after, err := json.Marshal(p.Rig)
+	if err != nil {
+		return 0, fmt.Errorf("%w: %w", ErrInvalid, err)
+	}
+	for bit, differs := range map[int]bool{
+		editedDay: p.Day != old.Day, editedRig: string(before) != string(after), editedKind: p.Kind != old.Kind,
+		editedGround: p.Ground != old.Ground, editedNotes: p.Notes != old.Notes, editedSpeed: differ(p.Speed, old.Speed),
+		editedSlack: differ(p.Slack, old.Slack), editedDepth: p.Depth != old.Depth, editedAttempt: p.Attempt != old.Attempt,
+		editedPullerMass: differ(p.PullerMass, old.PullerMass), editedStuckMass: differ(p.StuckMass, old.StuckMass),
+	} {
+		if differs {
+			edited |= bit
+		}
+	}
+	return edited, nil
+}
+
+func differ[T comparable](a, b *T) bool {
+	return (a == nil) != (b == nil) || a != nil && *a != *b
+}
+
+// checkKnown refuses what a person cannot mean: a speed or slack below zero, a
+// mass of nothing, a depth or an attempt that is none.
+func (p Pull) checkKnown() error {
+	switch {
+	case p.Speed != nil && !within0(float64(*p.Speed)):
+		return fmt.Errorf("%w: a speed of %v", ErrInvalid, *p.Speed)
+	case p.Slack != nil && !within0(float64(*p.Slack)):
+		return fmt.Errorf("%w: slack of %v", ErrInvalid, *p.Slack)
+	case p.PullerMass != nil && !(within0(float64(*p.PullerMass)) && *p.PullerMass > 0):
+		return fmt.Errorf("%w: a puller of %v", ErrInvalid, *p.PullerMass)
+	case p.StuckMass != nil && !(within0(float64(*p.StuckMass)) && *p.StuckMass > 0):
+		return fmt.Errorf("%w: a stuck vehicle of %v", ErrInvalid, *p.StuckMass)
+	case p.Attempt < 0:
+		return fmt.Errorf("%w: attempt %d, they are counted from 1", ErrInvalid, p.Attempt)
+	}
+	switch p.Depth {
+	case "", DepthWheel, DepthFender, DepthCab:
+		return nil
+	}
+	return fmt.Errorf("%w: depth %q, want %s, %s or %s", ErrInvalid, p.Depth, DepthWheel, DepthFender, DepthCab)
+}
+
+// within0 tells whether x is a finite number from zero on.
+func within0(x float64) bool { return x >= 0 && !math.IsInf(x, 1) }
