@@ -30,11 +30,10 @@ func Closed(p Pull) (Result, error) {
 	if err := p.Validate(); err != nil {
 		return Result{}, err
 	}
-	k, linear := p.Line.Curve.(Linear)
-	simple := p.Brake == 0 && len(p.Changes) == 0 && (p.Moving == 0 || p.Moving == p.Resistance)
-	if !linear || p.Line.Loss != 0 || !simple {
+	if !p.hasFormula() {
 		return Result{}, fmt.Errorf("%w by formula: only a linear line without loss, with a constant drive and one resistance, has one", ErrPull)
 	}
+	k := p.Line.Curve.(Linear)
 	peak, at := standing(p, float64(k))
 	moves := !p.Fixed && peak > float64(p.Resistance)
 	if moves {
@@ -45,6 +44,13 @@ func Closed(p Pull) (Result, error) {
 		Peak: unit.Force(peak), PeakAt: at, Stretch: unit.Length(x),
 		Energy: peak * x / 2, Moves: moves,
 	}, nil
+}
+
+// hasFormula tells whether Closed knows the pull.
+func (p Pull) hasFormula() bool {
+	_, linear := p.Line.Curve.(Linear)
+	steady := p.Brake == 0 && len(p.Changes) == 0 && (p.Moving == 0 || p.Moving == p.Resistance)
+	return linear && p.Line.Loss == 0 && steady
 }
 
 // standing is the peak and its time while the stuck end does not move.

@@ -51,10 +51,12 @@ type Point struct {
 }
 
 // Measured is a smooth, monotone curve through measured points, starting
-// slack at the origin. Beyond the last point it goes on straight: what it
-// says there is a guess, and Solve reports that it was needed.
+// slack at the origin. Beyond the last point it goes on straight, as steep as
+// its end or its last piece, whichever is steeper: what it says there is a
+// guess, and Solve reports that it was needed.
 type Measured struct {
 	x, f, slope, energy []float64
+	beyond              float64 // slope beyond the last point
 }
 
 // NewMeasured makes a curve through points in rising order of stretch and
@@ -95,6 +97,8 @@ func (m *Measured) fit() {
 			m.slope[i] = fb.PredictDerivative(x)
 		}
 	}
+	last := len(m.x) - 1
+	m.beyond = max(m.slope[last], (m.f[last]-m.f[last-1])/(m.x[last]-m.x[last-1]))
 	m.energy = make([]float64, len(m.x))
 	for i := 1; i < len(m.x); i++ {
 		h := m.x[i] - m.x[i-1]
@@ -109,7 +113,7 @@ func (m *Measured) Range() unit.Length { return unit.Length(m.x[len(m.x)-1]) }
 func (m *Measured) Force(x float64) float64 {
 	last := len(m.x) - 1
 	if x >= m.x[last] {
-		return m.f[last] + m.slope[last]*(x-m.x[last])
+		return m.f[last] + m.beyond*(x-m.x[last])
 	}
 	i := m.piece(x)
 	c1, c2, c3 := m.cubic(i)
@@ -122,7 +126,7 @@ func (m *Measured) Energy(x float64) float64 {
 	last := len(m.x) - 1
 	if x >= m.x[last] {
 		d := x - m.x[last]
-		return m.energy[last] + d*(m.f[last]+m.slope[last]*d/2)
+		return m.energy[last] + d*(m.f[last]+m.beyond*d/2)
 	}
 	i := m.piece(x)
 	return m.energy[i] + m.pieceEnergy(i, x-m.x[i])

@@ -67,6 +67,19 @@ func TestMeasuredLine(t *testing.T) {
 	}
 }
 
+// A curve that flattens at its end does not go on flat: a guess must not make
+// a peak lower.
+func TestMeasuredGoesOnAsSteepAsItsLastPiece(t *testing.T) {
+	t.Parallel()
+	m, err := kinetic.NewMeasured([]kinetic.Point{{1, 13e3}, {1.2, 13.1e3}})
+	require.NoError(t, err)
+	assert.InEpsilon(t, 14.1e3, m.Force(3.2), 1e-9, "500 N/m on")
+	assert.InEpsilon(t, m.Energy(1.2)+2*(13.1e3+14.1e3)/2, m.Energy(3.2), 1e-9)
+	m, err = kinetic.NewMeasured([]kinetic.Point{{1, 1e3}, {1.2, 10e3}})
+	require.NoError(t, err)
+	assert.Greater(t, m.Force(3.2), 100e3, "no flatter than 45 kN/m")
+}
+
 func TestMeasuredRefusesWhatIsNoLoadingCurve(t *testing.T) {
 	t.Parallel()
 	for _, ps := range [][]kinetic.Point{

@@ -38,6 +38,7 @@ type Motion struct {
 	Peaks   []Peak      // every local maximum of the line's force, in order
 	Slack   []float64   // the moments at which the line went slack
 	Way     unit.Length // of the stuck vehicle at the end
+	Dragged unit.Speed  // of the stuck vehicle at the end
 	Ended   float64     // seconds after the line came taut at which Solve ended
 	Ledger  Ledger      // where the energy went
 	Outside bool        // the line was stretched beyond the points of a Measured curve

@@ -231,7 +231,7 @@ func (s *solver) motion() Motion {
 	}
 	l.Line -= l.Stored
 	l.Motion = (s.one.mass*s.y.v1*s.y.v1 + s.two.mass*s.y.v2*s.y.v2) / 2
-	s.out.Way, s.out.Ended = unit.Length(s.y.x2), s.t
+	s.out.Way, s.out.Dragged, s.out.Ended = unit.Length(s.y.x2), unit.Speed(s.y.v2), s.t
 	for _, p := range s.out.Peaks {
 		if p.Force > s.out.Peak {
 			s.out.Peak, s.out.PeakAt, s.out.Stretch = p.Force, p.At, p.Stretch

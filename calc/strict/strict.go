@@ -1,8 +1,8 @@
-// Package strict reads JSON documents that people write by hand, such as rig
-// files and gear registers, and refuses what it does not fully understand,
-// with the line, the column and the place.
+// Package strict reads what people write by hand, JSON documents such as rig
+// files and gear registers, and tables as CSV, and refuses what it does not
+// fully understand, with the line, the column and the place.
 //
-// Refused are unknown and repeated keys, keys in other letter case, values of
+// Refused in JSON are unknown and repeated keys, keys in other letter case, values of
 // the wrong type, and anything after the document. A quantity is a string
 // with its unit; a bare number in its place is refused with the list of
 // units. It is not a general JSON library: the types it reads into are
@@ -40,7 +40,7 @@ var ErrTooLarge = errors.New("document too large")
 
 // Error is a refused document, with where and why.
 type Error struct {
-	Line, Column int    // from 1, in bytes; 0 where there is no place
+	Line, Column int    // from 1, in bytes; 0 where there is no place, or no column
 	Path         string // "chain#3.item.ratings#1.value", counted from 1
 	Problem      string // what is wrong and what to do
 	Reason       error  // one of the sentinels, or the error of the value
@@ -51,6 +51,8 @@ func (e *Error) Error() string {
 	switch {
 	case e.Line == 0:
 		return e.Problem
+	case e.Column == 0:
+		return fmt.Sprintf("line %d: %s", e.Line, e.Problem)
 	case e.Path == "":
 		return fmt.Sprintf("line %d, column %d: %s", e.Line, e.Column, e.Problem)
 	default:

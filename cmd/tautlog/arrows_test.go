@@ -39,7 +39,7 @@ var allowed = []struct {
 	{"analysis/trace", []string{"calc/unit"}, "numbers over time and nothing else"},
 	{"calc/rig", []string{"calc/gear", "calc/strict", "calc/unit"}, "geometry of gear"},
 	{"calc/gear", []string{"calc/unit"}, "what an item is rated for does not depend on where it hangs"},
-	{"calc/kinetic", []string{"calc/unit"}, "physics"},
+	{"calc/kinetic", []string{"calc/strict", "calc/unit"}, "physics; the measured curve of a strap comes as a table, its use in a rig does not matter"},
 	{"calc/steady", []string{"calc/unit"}, "what the ground asks does not depend on the gear that answers"},
 	{"calc/calibrate", []string{"calc/unit"}, "arithmetic of readings"},
 	{"calc/strict", nil, "reads hand-written files and knows none of their nouns"},

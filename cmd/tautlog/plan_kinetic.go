@@ -1,6 +1,9 @@
 package main
 
 import (
+	"errors"
+	"fmt"
+	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -16,19 +19,33 @@ func newPlanKinetic() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "kinetic --puller MASS --stuck MASS --speed SPEED --stiffness STIFFNESS",
 		Short: "Peak, stretch and energy of a kinetic pull",
-		Long: `Calculates the peak of a kinetic pull from the masses, the speed at which the line comes taut and the line's
-stiffness: two bodies, a linear line without loss, and a stuck vehicle that moves only while the line pulls harder than
-its resistance. Without --resistance the stuck vehicle does not move at all, which gives the highest peak.
+		Long: `Calculates the peak of a kinetic pull from the masses, the speed at which the line comes taut and the line: two
+bodies, and a stuck vehicle that moves only while the line pulls harder than its resistance. Without --resistance the
+stuck vehicle does not move at all, which gives the highest peak.
 
-Quantities have a unit: 2800kg, 3.2t, 8km/h, 60kN/m, 12kN.`,
-		Example: "  tautlog plan kinetic --puller 2800kg --stuck 3200kg --speed 8km/h --stiffness 60kN/m --resistance 12kN",
-		Args:    noArgs,
+The line is told in one of three ways:
+  --stiffness 60kN/m
+  --length 9m --mbs 110kN --elongation 20%          what stretches it so far: its MBS, or the load --at 50kN
+  --length 9m --curve-file CURVE.csv                a measured loading curve
+
+A curve file has a column stretch_m (or elongation, a fraction of the length, or elongation_percent) and a column force_N
+or force_kN, of the first loading, rising from row to row. --length and --mbs may always be given: they are for the
+distance to keep and for the share of the strength.
+
+With --slack the puller runs through so much slack first: --speed is then its speed before that, none is from standstill,
+and --drive pushes it on the way. --grip caps the drive by what the ground holds.
+
+Without a loss and with a straight line the peak comes from a formula, otherwise from following the motion step by step.
+Quantities have a unit: 2800kg, 3.2t, 8km/h, 60kN/m, 12kN, 20%.`,
+		Example: `  tautlog plan kinetic --puller 2800kg --stuck 3200kg --speed 8km/h --stiffness 60kN/m --resistance 12kN
+  tautlog plan kinetic --puller 2800kg --stuck 3200kg --slack 2m --drive 12kN --grip 0.6 --length 9m --mbs 110kN --elongation 20% --wet --attempts 3 --stiffening 5%`,
+		Args: noArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			if err := p.calculate(c.CommandPath()); err != nil {
+			if err := p.calculate(c); err != nil {
 				return err
 			}
 			if asJSON {
-				return p.writeJSON(c.OutOrStdout())
+				return writeJSON(c.OutOrStdout(), p.out.Record())
 			}
 			return p.writeText(c.OutOrStdout())
 		},
@@ -40,40 +57,96 @@ Quantities have a unit: 2800kg, 3.2t, 8km/h, 60kN/m, 12kN.`,
 
 // kineticPlan is a planned pull and what it comes to.
 type kineticPlan struct {
-	pull       kinetic.Pull
-	stiffness  unit.Stiffness
-	resistance *quantityFlag[unit.Force]
-	required   []func() string // each names a flag that is missing, or nothing
-	show       unit.ForceUnit
+	plan      kinetic.Plan
+	grip      kinetic.Grip
+	curveFile string
+	comma     bool // decimal, in the curve file
+	show      unit.ForceUnit
 
-	result kinetic.Result
-	held   kinetic.Result // the same pull if the stuck vehicle did not move
+	out kinetic.Outcome
 }
 
-func (p *kineticPlan) calculate(command string) (err error) {
-	var missing []string
-	for _, m := range p.required {
-		if name := m(); name != "" {
-			missing = append(missing, name)
-		}
-	}
-	if len(missing) > 0 {
-		return usagef("a kinetic pull cannot be planned without %s; see: %s --help", strings.Join(missing, ", "), command)
-	}
-	p.pull.Line.Curve = kinetic.Linear(p.stiffness)
-	held := p.pull
-	held.Fixed = true
-	if p.held, err = kinetic.Closed(held); err != nil {
+func (p *kineticPlan) calculate(c *cobra.Command) (err error) {
+	given := c.Flags().Changed
+	if err := missing(c, given); err != nil {
 		return err
 	}
-	p.pull.Fixed = !p.resistance.given
-	p.result, err = kinetic.Closed(p.pull)
+	if err := misplaced(given); err != nil {
+		return err
+	}
+	if given("grip") {
+		p.plan.Grip = &p.grip
+	}
+	if p.plan.Attempts < 1 {
+		return usagef("%d attempts are no pull: give 1 or more", p.plan.Attempts)
+	}
+	p.plan.Fixed = !given("resistance")
+	if given("curve-file") {
+		if p.plan.Strap.Points, err = readCurve(p.curveFile, p.plan.Strap.Length, p.comma); err != nil {
+			return err
+		}
+	}
+	if p.out, err = p.plan.Calculate(); errors.Is(err, kinetic.ErrPull) {
+		return usagef("%w", err)
+	}
 	return err
 }
 
-// multiplier is the peak over the stuck vehicle's weight.
-func (p *kineticPlan) multiplier() float64 {
-	return float64(p.result.Peak) / float64(p.pull.Stuck.Weight())
+// missing names the flags without which nothing can be planned.
+func missing(c *cobra.Command, given func(string) bool) error {
+	var names []string
+	for _, name := range []string{"puller", "stuck", "speed"} {
+		if !given(name) && !(name == "speed" && given("slack")) {
+			names = append(names, "--"+name)
+		}
+	}
+	if len(strapWays(given)) == 0 {
+		names = append(names, "--stiffness (or --elongation, or --curve-file)")
+	}
+	if len(names) == 0 {
+		return nil
+	}
+	return usagef("a kinetic pull cannot be planned without %s; see: %s --help", strings.Join(names, ", "), c.CommandPath())
 }
 
-const multiplierOf = "stuck vehicle's weight"
+// strapWays are the ways in which the line is told.
+func strapWays(given func(string) bool) (ways []string) {
+	for _, name := range []string{"stiffness", "elongation", "curve-file"} {
+		if given(name) {
+			ways = append(ways, "--"+name)
+		}
+	}
+	return ways
+}
+
+// misplaced refuses flags that say nothing without another one.
+func misplaced(given func(string) bool) error {
+	if ways := strapWays(given); len(ways) > 1 {
+		return usagef("%s tell the same line in different ways: give one of them", strings.Join(ways, " and "))
+	}
+	if given("elongation") && !given("at") && !given("mbs") {
+		return usagef("--elongation needs the load at which the strap stretches so far: --at FORCE, or --mbs FORCE for its breaking strength")
+	}
+	for _, pair := range [][2]string{
+		{"elongation", "length"}, {"at", "elongation"}, {"wet-stiffness", "wet"}, {"decimal-comma", "curve-file"},
+		{"grip", "drive"}, {"driven", "grip"}, {"moving", "resistance"}, {"stiffening", "attempts"},
+	} {
+		if given(pair[0]) && !given(pair[1]) {
+			return usagef("--%s says nothing without --%s", pair[0], pair[1])
+		}
+	}
+	return nil
+}
+
+func readCurve(path string, length unit.Length, decimalComma bool) ([]kinetic.Point, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	points, err := kinetic.ReadPoints(f, length, decimalComma)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return points, nil
+}

@@ -1,0 +1,121 @@
+package strict
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+)
+
+// ErrTable says that a text is no table: no header, ragged or broken lines.
+var ErrTable = errors.New("not a table")
+
+// Row is one line of a table below its header, as many cells as the header
+// has, blanks around them taken off.
+type Row struct {
+	Line  int // from 1, in the text
+	Cells []string
+}
+
+// ReadTable reads a table that people or programs wrote as CSV: comma,
+// semicolon or tab between columns, and lines before the header that are blank
+// or begin with #. Refused, with the line in an Error: a column that is named
+// twice or not at all, a line with more or fewer cells than the header, broken
+// quotes, and a table without rows.
+func ReadTable(r io.Reader) (header Row, rows []Row, err error) {
+	text, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
+	switch {
+	case err != nil:
+		return Row{}, nil, fmt.Errorf("cannot read the table: %w", err)
+	case len(text) > MaxBytes:
+		return Row{}, nil, &Error{Problem: fmt.Sprintf("the table is larger than %d MiB", MaxBytes>>20), Reason: ErrTooLarge}
+	case bytes.IndexByte(text, 0) >= 0:
+		return Row{}, nil, &Error{Problem: "there are bytes that are no text; save the table as CSV in UTF-8", Reason: ErrTable}
+	}
+	text, skipped := preamble(bytes.TrimPrefix(text, []byte("\ufeff")))
+	if len(text) == 0 {
+		return Row{}, nil, &Error{Problem: "the table is empty; give a header and rows", Reason: ErrEmpty}
+	}
+	if rows, err = readRows(text, skipped); err != nil {
+		return Row{}, nil, err
+	}
+	header, rows = rows[0], rows[1:]
+	if err := checkRows(header, rows); err != nil {
+		return Row{}, nil, err
+	}
+	return header, rows, nil
+}
+
+// preamble takes blank lines and comments off.
+func preamble(text []byte) (rest []byte, lines int) {
+	for len(text) > 0 {
+		line, after, _ := bytes.Cut(text, []byte("\n"))
+		if l := bytes.TrimSpace(line); len(l) > 0 && l[0] != '#' {
+			break
+		}
+		text, lines = after, lines+1
+	}
+	return text, lines
+}
+
+func readRows(text []byte, skipped int) (rows []Row, err error) {
+	c := csv.NewReader(bytes.NewReader(text))
+	c.FieldsPerRecord, c.Comma = -1, separator(text)
+	c.TrimLeadingSpace = c.Comma != '\t' // a tab is a space too
+	for {
+		cells, err := c.Read()
+		if errors.Is(err, io.EOF) {
+			return rows, nil
+		}
+		if wrong, ok := errors.AsType[*csv.ParseError](err); ok {
+			return nil, tableFault(skipped+wrong.StartLine, "a quoted value does not end, or a quote stands inside a value; put quotes around whole values only")
+		}
+		if err != nil {
+			return nil, err
+		}
+		line, _ := c.FieldPos(0)
+		for i := range cells {
+			cells[i] = strings.TrimSpace(cells[i])
+		}
+		rows = append(rows, Row{Line: skipped + line, Cells: cells})
+	}
+}
+
+// separator is what the header has most of.
+func separator(text []byte) rune {
+	header, _, _ := bytes.Cut(text, []byte("\n"))
+	best := ','
+	for _, c := range ";\t" {
+		if bytes.Count(header, []byte(string(c))) > bytes.Count(header, []byte(string(best))) {
+			best = c
+		}
+	}
+	return best
+}
+
+func checkRows(header Row, rows []Row) error {
+	for i, name := range header.Cells {
+		switch {
+		case name == "":
+			return tableFault(header.Line, "column %d has no name; name every column", i+1)
+		case slices.Contains(header.Cells[:i], name):
+			return tableFault(header.Line, "two columns are named %q; name each column once", name)
+		}
+	}
+	if len(rows) == 0 {
+		return tableFault(header.Line, "there are no rows below the header")
+	}
+	for _, r := range rows {
+		if len(r.Cells) != len(header.Cells) {
+			return tableFault(r.Line, "this line has %d cells where the header has %d; a value with the separator in it goes between quotes", len(r.Cells), len(header.Cells))
+		}
+	}
+	return nil
+}
+
+func tableFault(line int, problem string, args ...any) error {
+	return &Error{Line: line, Problem: fmt.Sprintf(problem, args...), Reason: ErrTable}
+}
