@@ -20,7 +20,7 @@ func (p *kineticPlan) add(f *pflag.FlagSet) {
 	p.addStrap(f)
 	p.addRunUp(f)
 	f.IntVar(&plan.Attempts, "attempts", 1, "`number` of pulls, one after the other")
-	f.Var(&quantityFlag[float64]{kind: "share", value: &plan.Stiffening, parse: parsePercent}, "stiffening", "`share` by which the strap stiffens with each attempt, as you know it, as 5%")
+	f.Var(&quantityFlag[float64]{kind: "share", value: &plan.Stiffening, parse: unit.ParseShare}, "stiffening", "`share` by which the strap stiffens with each attempt, as you know it, as 5%")
 	f.Var(massesFlag{&plan.Parts}, "part-mass", "`mass` of a part that might let go; may be given again; otherwise 1, 3 and 5 kg")
 	f.Var(&quantityFlag[float64]{kind: "number", value: &plan.KeepOut, parse: parseNumber, positive: true}, "keep-out-factor", "`number` of line lengths that people keep away; otherwise 1.5")
 	f.Var(unitFlag{&p.show}, "show", "`unit` in which to write forces: kN, t, kgf, lbf, N")
@@ -31,13 +31,13 @@ func (p *kineticPlan) addStrap(f *pflag.FlagSet) {
 	f.Var(&quantityFlag[unit.Stiffness]{kind: "stiffness", value: &s.Stiffness, parse: unit.ParseStiffness, positive: true}, "stiffness", "`stiffness` of the line: force per stretch, as 60kN/m")
 	f.Var(&quantityFlag[unit.Length]{kind: "length", value: &s.Length, parse: unit.ParseLength, positive: true}, "length", "`length` of the line, unstretched")
 	f.Var(&quantityFlag[unit.Force]{kind: "force", value: &s.MBS, parse: unit.ParseForce, positive: true}, "mbs", "`force` that is the line's minimum breaking strength, new and dry")
-	f.Var(&quantityFlag[float64]{kind: "share", value: &s.Elongation, parse: parsePercent, positive: true}, "elongation", "`share` of its length by which the line stretches, as 20%")
+	f.Var(&quantityFlag[float64]{kind: "share", value: &s.Elongation, parse: unit.ParseShare, positive: true}, "elongation", "`share` of its length by which the line stretches, as 20%")
 	f.Var(&quantityFlag[unit.Force]{kind: "force", value: &s.At, parse: unit.ParseForce, positive: true}, "at", "`force` at which it stretches so far; otherwise its breaking strength")
 	f.StringVar(&p.curveFile, "curve-file", "", "`file` with a measured loading curve, as CSV")
 	f.BoolVar(&p.comma, "decimal-comma", false, "the curve file has a decimal comma")
-	f.Var(&quantityFlag[float64]{kind: "share", value: &s.Loss, parse: parsePercent}, "loss", "`share` of the work of stretching that the line does not give back, as you measured it, as 30%")
+	f.Var(&quantityFlag[float64]{kind: "share", value: &s.Loss, parse: unit.ParseShare}, "loss", "`share` of the work of stretching that the line does not give back, as you measured it, as 30%")
 	f.BoolVar(&s.Wet, "wet", false, "the line is wet nylon: 15% weaker (UFC 4-159-03)")
-	f.Var(&quantityFlag[float64]{kind: "share", value: &s.WetStiffness, parse: parsePercent, positive: true}, "wet-stiffness", "`share` of its dry stiffness that the wet line has, as you measured it, as 110%")
+	f.Var(&quantityFlag[float64]{kind: "share", value: &s.WetStiffness, parse: unit.ParseShare, positive: true}, "wet-stiffness", "`share` of its dry stiffness that the wet line has, as you measured it, as 110%")
 }
 
 func (p *kineticPlan) addRunUp(f *pflag.FlagSet) {
@@ -46,7 +46,7 @@ func (p *kineticPlan) addRunUp(f *pflag.FlagSet) {
 	f.Var(&quantityFlag[unit.Length]{kind: "length", value: &plan.Slack, parse: unit.ParseLength}, "slack", "`way` that the puller runs before the line is taut")
 	f.Var(&quantityFlag[unit.Force]{kind: "force", value: &plan.Drive, parse: unit.ParseForce}, "drive", "`force` with which the puller's wheels push on; otherwise none")
 	f.Var(&quantityFlag[float64]{kind: "number", value: &p.grip.Coefficient, parse: parseNumber, positive: true}, "grip", "`coefficient` of friction between the puller's tyres and the ground, your own number, as 0.6")
-	f.Var(&quantityFlag[float64]{kind: "share", value: &p.grip.Driven, parse: parsePercent, positive: true}, "driven", "`share` of the puller's weight on its driven wheels; otherwise all of it")
+	f.Var(&quantityFlag[float64]{kind: "share", value: &p.grip.Driven, parse: unit.ParseShare, positive: true}, "driven", "`share` of the puller's weight on its driven wheels; otherwise all of it")
 	f.Var(slopeFlag{&plan.Slope}, "slope", "`slope` of the puller's ground up which it drives, as 5deg or 9%; below zero down it, as --slope=-5deg")
 	f.Var(&quantityFlag[unit.Force]{kind: "force", value: &plan.Rolling, parse: unit.ParseForce}, "rolling", "`force` of the puller's own resistance to rolling; otherwise none")
 }
@@ -74,7 +74,7 @@ func (m massesFlag) Type() string { return "mass" }
 type slopeFlag struct{ slope *unit.Angle }
 
 // Set reads the slope.
-func (f slopeFlag) Set(s string) (err error) { *f.slope, err = parseGrade(s); return err }
+func (f slopeFlag) Set(s string) (err error) { *f.slope, err = unit.ParseGrade(s); return err }
 
 // String is empty: there is no default.
 func (f slopeFlag) String() string { return "" }
