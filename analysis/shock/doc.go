@@ -9,6 +9,9 @@
 // median and an upper bound for each class: with 95 % confidence, 95 % of such
 // pulls stay below it.
 //
-// It reads no files and draws nothing. It does not know gear or ratings, and
-// it plans no pull: that is arithmetic on what it finds.
+// A set of multipliers is kept under a name and a version, with the pulls behind
+// it (Kept). FromLog makes of a pull in a log what a fit needs.
+//
+// It opens no files and draws nothing. It judges no gear and plans no pull:
+// that is arithmetic on what it finds.
 package shock

@@ -16,10 +16,13 @@ import (
 	"tautlog/calc/unit"
 )
 
-// someKept is a fitted set of a simulated club, as the store would give it.
-func someKept(t *testing.T, seed uint64) shock.Kept {
+// someKept is a fitted set of a simulated club, as the store would give it. Its
+// four days are too few to be drawn again, which would take long.
+func someKept(t *testing.T, seed uint64) shock.Kept { return keptOf(t, seed, 4) }
+
+func keptOf(t *testing.T, seed uint64, days int) shock.Kept {
 	t.Helper()
-	pulls := withSpeed(t, rand.New(rand.NewPCG(41, seed)), 40, 6, 0.05, 0.1)
+	pulls := withSpeed(t, rand.New(rand.NewPCG(41, seed)), 40, days, 0.05, 0.1)
 	for i := range pulls {
 		pulls[i].Line = i + 1
 	}
@@ -43,7 +46,7 @@ func fittedClass(t *testing.T, k shock.Kept) shock.ClassRecord {
 // is fitted again from it is the same to the last bit.
 func TestKeptComesBackWhole(t *testing.T) {
 	t.Parallel()
-	k := someKept(t, 1)
+	k := keptOf(t, 1, 6)
 	require.NoError(t, k.Check())
 	require.Equal(t, "river bar, version 3", k.Label())
 	text, err := json.Marshal(k)
@@ -125,6 +128,7 @@ func TestMultiplierIsTheFrozenBoundOrTheNearestAssumption(t *testing.T) {
 
 func TestCheckRefusesWhatCannotBeKept(t *testing.T) {
 	t.Parallel()
+	good := someKept(t, 4)
 	for says, spoil := range map[string]func(*shock.Kept){
 		"it has no name":              func(k *shock.Kept) { k.Name = " " },
 		`an "@" in it`:                func(k *shock.Kept) { k.Name = "bar@3" },
@@ -138,7 +142,7 @@ func TestCheckRefusesWhatCannotBeKept(t *testing.T) {
 			*k = shock.Keep("x", []shock.Pull{{Line: 7, Day: "1", Class: shock.Class{Kind: pull.Kinetic}, Reference: 1}})
 		},
 	} {
-		k := someKept(t, 4)
+		k := good
 		spoil(&k)
 		err := k.Check()
 		require.ErrorIs(t, err, shock.ErrKept, says)

@@ -101,17 +101,11 @@ func (p Pull) open() bool {
 
 // Problem says why the pull cannot be used, or nothing where it can.
 func (p Pull) Problem() string {
-	why := p.problem()
-	if why != "" && p.Remark != "" {
-		why += " (" + p.Remark + ")"
-	}
-	return why
-}
-
-func (p Pull) problem() string {
 	switch {
 	case !positive(float64(p.Peak)):
 		return "no peak"
+	case !positive(float64(p.Reference)) && p.Remark != "":
+		return fmt.Sprintf("no reference mass (%s)", p.Remark)
 	case !positive(float64(p.Reference)):
 		return "no reference mass"
 	case p.Class.Kind == "":

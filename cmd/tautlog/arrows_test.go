@@ -34,7 +34,7 @@ var allowed = []struct {
 	{"ingest/port", nil, "moves bytes and knows nothing of what they mean"},
 	{"analysis/plan", []string{"analysis/rating", "analysis/shock", "analysis/pull", "calc/..."}, "arithmetic on what others measured, fitted and rated: no trace, no file"},
 	{"analysis/rating", []string{"analysis/pull", "calc/..."}, "facts against ratings: no trace needed"},
-	{"analysis/shock", []string{"analysis/pull", "calc/..."}, "statistics of pulls that were measured: no trace, no gear, no file"},
+	{"analysis/shock", []string{"analysis/pull", "calc/..."}, "statistics of pulls that were measured; of gear only what a logged pull was rigged with: no trace, no rating of a use, no file"},
 	{"analysis/pull", []string{"analysis/trace", "calc/unit"}, "what the line did, whatever gear was on it"},
 	{"analysis/trace", []string{"calc/unit"}, "numbers over time and nothing else"},
 	{"calc/rig", []string{"calc/gear", "calc/strict", "calc/unit"}, "geometry of gear"},

@@ -1,0 +1,235 @@
+package shock
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"tautlog/analysis/pull"
+	"tautlog/calc/gear"
+	"tautlog/calc/kinetic"
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+)
+
+// Logged is what a log knows of one pull. What it does not know is empty.
+type Logged struct {
+	ID     string    // what people call it: "pull 12"
+	Number int       // its number in the log, which no other pull has
+	Day    string    // a date
+	Kind   pull.Kind // as shown: found, or said by a person
+	Ground string
+	Rig    *rig.Rig // as it was rigged
+	Found  pull.Pull
+	// Open says that the pull may still go on, so that its peak is only a lower
+	// bound.
+	Open bool
+
+	// What a person has said of it.
+	Speed      *unit.Speed // of the puller when the line came taut
+	PullerMass *unit.Mass  // on that day, in place of the rig's
+	StuckMass  *unit.Mass
+
+	// ByItem makes the class by the name of the strap in place of its kind.
+	ByItem bool
+}
+
+// FromLog makes of what a log knows what a fit needs; the remark of the pull
+// says where masses and strap are from and what is missing.
+//
+// The ground is written in small letters, so that "Mud" and "mud" are one. The
+// reference mass is what was said at the pull, else the mass of the stuck
+// vehicle as weighed, else its GVM; the mass of the puller likewise. The strap
+// is the kinetic rope or recovery strap of the rig, or where it has none what
+// else makes the line. The peak is what the cell read, wherever it hung.
+func FromLog(l Logged) Pull {
+	r := &reasons{}
+	p := Pull{
+		ID: l.ID, Line: l.Number, Day: l.Day, Class: Class{Kind: l.Kind, Ground: strings.ToLower(strings.Join(strings.Fields(l.Ground), " "))},
+		Peak: l.Found.Peak, Low: l.Found.PeakLow, High: l.Found.PeakHigh, Flags: slices.Clone(l.Found.Flags),
+	}
+	if l.Open && !slices.Contains(p.Flags, pull.FlagNotEnded) {
+		p.Flags = append(p.Flags, pull.FlagNotEnded)
+	}
+	if l.Speed != nil {
+		p.Speed = *l.Speed
+	}
+	l.masses(&p, r)
+	if l.Rig != nil {
+		l.line(&p, r)
+	}
+	if l.Kind == pull.Kinetic {
+		l.speed(p, r)
+	}
+	p.Remark = strings.Join(*r, "; ")
+	return p
+}
+
+// reasons collects what a remark is made of.
+type reasons []string
+
+func (r *reasons) say(format string, args ...any) { *r = append(*r, fmt.Sprintf(format, args...)) }
+
+func (l Logged) masses(p *Pull, r *reasons) {
+	var pulling, stuck gear.Vehicle
+	if l.Rig != nil {
+		pulling, stuck = l.Rig.Pulling, l.Rig.Stuck
+	}
+	from := ""
+	p.Puller, _ = massOf(l.PullerMass, pulling)
+	switch p.Reference, from = massOf(l.StuckMass, stuck); {
+	case from != "":
+		r.say("reference mass %s", from)
+	case l.Rig == nil:
+		r.say("no rig")
+	default:
+		r.say("%s is neither weighed nor has a GVM", stuck.Name)
+	}
+}
+
+// massOf gives the mass of a vehicle and where it is from; nothing where it is
+// not known.
+func massOf(said *unit.Mass, v gear.Vehicle) (m unit.Mass, from string) {
+	switch {
+	case said != nil:
+		return *said, "as said at the pull"
+	case v.Weighed != nil:
+		return *v.Weighed, "as weighed"
+	case v.GVM != nil:
+		return *v.GVM, "by GVM, not weighed"
+	}
+	return 0, ""
+}
+
+// lineKinds are the items that make a line, the one that says most of its
+// stretch first.
+var lineKinds = [...]gear.Kind{gear.KineticRope, gear.RecoveryStrap, gear.TowStrap, gear.WinchRope, gear.ExtensionStrap, gear.Chain}
+
+// line fills in the strap.
+func (l Logged) line(p *Pull, r *reasons) {
+	places, err := l.Rig.LinePlaces("")
+	if err != nil {
+		r.say("the rig cannot be solved, so no strap: %v", err)
+		return
+	}
+	straps := lineOf(places)
+	if len(straps) == 0 {
+		r.say("no strap or rope in the rig")
+		return
+	}
+	first := straps[0].Use.Item
+	p.Class.Strap = string(first.Kind)
+	if l.ByItem {
+		p.Class.Strap = first.Name
+	}
+	p.StrapLength, p.StrapMBS = lengthAndStrength(straps, r)
+	if share := l.share(straps[0].Ref); share != 1 {
+		r.say("the peak is the cell's reading; %s carried %.2f times as much", first.Name, share)
+	}
+}
+
+// lineOf gives the items of the first of lineKinds that there is, and with a
+// stretching one every other that stretches.
+func lineOf(places []rig.Place) (straps []rig.Place) {
+	for _, kind := range lineKinds {
+		for _, p := range places {
+			k := p.Use.Item.Kind
+			if !p.Paired && (k == kind || kind.Stretches() && k.Stretches()) {
+				straps = append(straps, p)
+			}
+		}
+		if len(straps) > 0 {
+			return straps
+		}
+	}
+	return nil
+}
+
+// lengthAndStrength gives the length and the breaking strength of straps that
+// follow each other: lengths add, the weakest breaks. Unlike ones have neither,
+// because no one stiffness is theirs.
+func lengthAndStrength(straps []rig.Place, r *reasons) (length unit.Length, mbs unit.Force) {
+	for i, p := range straps {
+		it := p.Use.Item
+		if it.Kind != straps[0].Use.Item.Kind {
+			r.say("a %s follows a %s, so no length and strength of the strap", it.Kind, straps[0].Use.Item.Kind)
+			return 0, 0
+		}
+		own := breaking(it)
+		if it.Length == nil || own == 0 {
+			return 0, 0
+		}
+		length += *it.Length
+		if i == 0 || own < mbs {
+			mbs = own
+		}
+	}
+	if len(straps) > 1 {
+		r.say("%d straps follow each other: their lengths are added, the lowest breaking strength is taken", len(straps))
+	}
+	return length, mbs
+}
+
+// breaking is the lowest breaking strength that an item alone is rated at, new
+// and dry; 0 where none is known.
+func breaking(it gear.Item) (mbs unit.Force) {
+	for _, r := range it.Ratings {
+		if r.Basis == gear.MBS && r.Together != gear.Pair && (mbs == 0 || r.Value < mbs) {
+			mbs = r.Value
+		}
+	}
+	return mbs
+}
+
+// share is what the item at a place carries of the cell's reading; 1 also
+// where that is not known.
+func (l Logged) share(ref string) float64 {
+	places, err := l.Rig.Places()
+	if err != nil {
+		return 1
+	}
+	i := slices.IndexFunc(places, func(p rig.Place) bool { return p.Ref == ref })
+	if i < 0 || math.Abs(places[i].Share.Factor-1) < 0.005 {
+		return 1
+	}
+	return places[i].Share.Factor
+}
+
+// apart is by how much the speed that was said and the one from the trace may
+// differ before it is remarked on; common practice, no source.
+const apart = 0.25
+
+// speed remarks on a speed that is not the one from the trace. At the peak both
+// vehicles have one speed; where the stuck one came along freely before it, the
+// puller had lost only its share of the reduced mass.
+func (l Logged) speed(p Pull, r *reasons) {
+	lost, ok := SpeedFromTrace(l.Found, p.Puller)
+	ratio := float64(p.Speed / lost)
+	if p.Speed == 0 || !ok || math.Abs(1/ratio-1) <= apart {
+		return
+	}
+	why := "check the speed and the mass of the puller, or the puller drove on"
+	if ratio > 1 && p.Reference > 0 && ratio < 1+float64(p.Puller/p.Reference) {
+		why = "as where the stuck vehicle comes along early"
+	}
+	r.say("speed %v as said, %v lost up to the peak by the trace: %s", p.Speed, lost, why)
+}
+
+// SpeedFromTrace is the speed that a puller of mass m lost up to the peak, by
+// the impulse of the line until then: its speed when the line came taut, as far
+// as its drive was small and the stuck vehicle stood until the peak. It is an
+// estimate for people to compare with, and for no fit. It is false where the
+// mass is not known, and where the trace does not show the whole rise.
+func SpeedFromTrace(found pull.Pull, m unit.Mass) (unit.Speed, bool) {
+	for _, f := range found.Flags {
+		switch f {
+		case pull.FlagUnderWay, pull.FlagGap, pull.FlagGapAtPeak, pull.FlagOverload, pull.FlagStanding:
+			return 0, false
+		}
+	}
+	if !(m > 0) || !(found.ToPeak > 0) {
+		return 0, false
+	}
+	return kinetic.SpeedLost(found.ToPeak, m), true
+}
