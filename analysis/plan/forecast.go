@@ -34,9 +34,16 @@ type Forecast struct {
 	Outlook *Outlook
 	// Notes are what was assumed and what to know.
 	Notes []string
+
+	p *prepared
 }
 
-// Forecast plans the pull. It is a MissingError where too little is known, an
+// Highest looks for the highest speed, without asking the set again. It panics
+// where there is no rig, which is a programmer's mistake.
+func (f Forecast) Highest() (Highest, error) { return f.p.highest() }
+
+// Forecast plans the pull. Where the set has pulls of known speed it fits them
+// again, which takes a moment. It is a MissingError where too little is known, an
 // error that wraps kinetic.ErrPull where the pull makes no sense, and that of
 // the rig where it cannot be solved.
 func (k Kinetic) Forecast() (Forecast, error) {
@@ -49,7 +56,7 @@ func (k Kinetic) Forecast() (Forecast, error) {
 
 func (p *prepared) forecast() (Forecast, error) {
 	at := worst(p.out)
-	f := Forecast{Kinetic: p.k, Outcome: p.out, Evidence: p.evidence(at), Speeds: p.speeds, Notes: p.notes}
+	f := Forecast{Kinetic: p.k, Outcome: p.out, Evidence: p.evidence(at), Speeds: p.speeds, Notes: p.notes, p: p}
 	f.Expected, f.Planning = choose(f.Evidence)
 	f.PlannedWith = p.plannedWith(f)
 	if s := p.beyond(at.taut); s != "" {

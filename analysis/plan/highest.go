@@ -55,7 +55,8 @@ type Reached struct {
 }
 
 // Highest looks for the speed. It gives the errors of Forecast; without a rig
-// it panics, which is a programmer's mistake.
+// it panics, which is a programmer's mistake. Where the forecast is wanted too,
+// Forecast.Highest is quicker.
 func (k Kinetic) Highest() (Highest, error) {
 	p, err := k.prepare()
 	if err != nil {

@@ -88,12 +88,12 @@ func highest(t require.TestingT, k plan.Kinetic) plan.Highest {
 // By hand: 3 times the weight of 2.8 t is 82376 N; the model's peak for 2.8 t
 // at 2.5 m/s on 60 kN/m, held by 14 kN, is by the two-body formula: x_R =
 // 0.23333 m, v_R² = 6.25 − 60000·0.054444/2800 = 5.08333, μ = 1400 kg, Fc = 7000
-// N, peak 7000 + √(7000² + 60000·1400·5.08333) = 28811 N.
+// N, peak 7000 + √(7000² + 60000·1400·5.08333) = 28817 N.
 func TestForecastByTheRuleOfThumb(t *testing.T) {
 	t.Parallel()
 	f := forecast(t, pulled(90e3, shock.RuleOfThumb()))
 	assert.InDelta(t, 82376, float64(f.Planning), 0.5)
-	assert.InDelta(t, 28811, float64(f.Expected), 0.5)
+	assert.InDelta(t, 28817, float64(f.Expected), 0.5)
 	assert.Equal(t, "Planned with 82.4 kN: 3.00 times the weight of 2.8 t, assumed, not measured: common practice, no source (rule of thumb).", f.PlannedWith)
 	assert.Equal(t, []string{
 		"Heron counts with 2.8 t, as weighed.", "Otter counts with its GVM of 2.8 t; it was not weighed.",
@@ -102,7 +102,7 @@ func TestForecastByTheRuleOfThumb(t *testing.T) {
 	require.Len(t, f.Evidence, 2)
 	assert.Equal(t, plan.ByWord, f.Evidence[0].From)
 	assert.True(t, f.Evidence[0].Used)
-	assert.InDelta(t, 28811/(2800*9.80665), f.Evidence[1].Multiplier, 1e-5)
+	assert.InDelta(t, 28817.4/(2800*9.80665), f.Evidence[1].Multiplier, 1e-5)
 	assert.Equal(t, rating.Inside, f.Outlook.Result.AtHigh)
 	assert.Equal(t, f.Planning, f.Outlook.Result.Peak.High)
 	// ½·F²/k at the planning peak, and √(2E/m) of 1 kg; 1.5 times 9 m.
@@ -161,7 +161,8 @@ func TestForecastBySpeed(t *testing.T) {
 
 	k := pulled(90e3, with)
 	k.Plan.Speed = 5
-	assert.Contains(t, forecast(t, k).Notes[len(forecast(t, k).Notes)-1], "At 18 km/h the pull is outside of the speeds of the logged pulls")
+	f = forecast(t, k)
+	assert.Contains(t, f.Notes[len(f.Notes)-1], "At 18 km/h the pull is outside of the speeds of the logged pulls")
 	k.Ground, k.Plan.Speed = "snow", 2.5
 	f = forecast(t, k)
 	assert.Contains(t, f.Notes, "The set river bar, version 3 says nothing of kinetic, snow, kinetic rope: the rule of thumb stands in.")
@@ -199,7 +200,7 @@ func TestForecastTakesTheStiffnessOfTheRig(t *testing.T) {
 	stiffness := unit.Stiffness(60e3)
 	k.Rig.Chain[0].Item.Stiffness, k.Rig.Chain[0].Item.Mass = &stiffness, mass(4)
 	f := forecast(t, k)
-	assert.InDelta(t, 28811, float64(f.Outcome.Peak), 0.5)
+	assert.InDelta(t, 28817, float64(f.Outcome.Peak), 0.5)
 	require.Len(t, f.Recoil.Parts, 1)
 	assert.Equal(t, "red rope", f.Recoil.Parts[0].Name)
 }
@@ -230,9 +231,11 @@ func TestHighestSpeedAgreesWithScipy(t *testing.T) {
 // expected peak.
 func TestHighestSpeedIsWhereTheForecastTurns(t *testing.T) {
 	t.Parallel()
-	for name, with := range map[string]shock.Kept{"speed": kept(logged(4, 30, 6, true)), "class": kept(logged(4, 30, 6, false))} {
+	for name, with := range map[string]shock.Kept{"speed": kept(logged(4, 20, 6, true)), "class": kept(logged(4, 30, 6, false))} {
 		k := pulled(35e3, with)
-		h := highest(t, k)
+		f := forecast(t, k)
+		h, err := f.Highest()
+		require.NoError(t, err)
 		require.NotNil(t, h.Upper, name)
 		assert.Less(t, h.Upper.Speed, h.Expected.Speed, name)
 		at := func(v unit.Speed) plan.Forecast {
@@ -288,14 +291,13 @@ func TestHighestSpeedSaysWhatItCannot(t *testing.T) {
 	assert.Equal(t, []string{"It cannot be judged: no limit is known of ring."}, h.Text)
 	assert.Nil(t, h.Record().Detail.Force)
 
-	k = pulled(35e3, kept(logged(4, 30, 6, true)))
-	h = highest(t, k)
-	assert.Contains(t, h.Text[2], "the bound is never below the model")
-
-	// From standstill through slack the puller needs a drive.
+	// Through slack the puller is slowed down: from standstill it never comes to
+	// a pull.
+	k = pulled(35e3, kept(logged(4, 20, 6, true)))
 	k.Plan.Slack, k.Plan.Rolling = 2, 1000
 	h = highest(t, k)
 	assert.Greater(t, h.Upper.Speed, unit.Speed(1))
+	assert.Contains(t, h.Text[2], "the bound is never below the model")
 }
 
 // More limit allows more speed, more mass less; and twice of everything that
@@ -328,10 +330,13 @@ func TestHighestSpeedProperties(t *testing.T) {
 // The planning peak rises with speed, and is never below the model.
 func TestPlanningPeakRisesWithSpeed(t *testing.T) {
 	t.Parallel()
-	for _, with := range []shock.Kept{kept(logged(5, 30, 6, true)), kept(logged(5, 30, 6, false)), shock.RuleOfThumb()} {
+	for _, c := range []struct {
+		with shock.Kept
+		step unit.Speed // fits by speed take a moment
+	}{{kept(logged(5, 20, 6, true)), 2}, {kept(logged(5, 30, 6, false)), 0.5}, {shock.RuleOfThumb(), 0.5}} {
 		last := unit.Force(0)
-		for v := unit.Speed(0); v < 8; v += 0.5 {
-			k := pulled(35e3, with)
+		for v := unit.Speed(0.5); v < 8; v += c.step {
+			k := pulled(35e3, c.with)
 			k.Plan.Speed = v
 			f := forecast(t, k)
 			assert.GreaterOrEqual(t, f.Planning, last)

@@ -121,11 +121,11 @@ const crawl unit.Speed = 1e-6
 func (p *prepared) model(v unit.Speed) (modelled, error) {
 	plan := p.k.Plan
 	plan.Speed = v
-	out, err := plan.Calculate()
+	peak, taut, err := plan.FirstPeak()
 	if errors.Is(err, kinetic.ErrPull) {
 		return modelled{}, nil
 	}
-	return worst(out), err
+	return modelled{taut, peak}, err
 }
 
 // worst takes first peaks only: they rise with speed, and the driver can end

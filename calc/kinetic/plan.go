@@ -106,6 +106,8 @@ func (p Plan) validate() error {
 		return fmt.Errorf("%w: the mass of the puller cannot be %v", ErrPull, p.Puller)
 	case !(p.Stuck > 0):
 		return fmt.Errorf("%w: the mass of the stuck vehicle cannot be %v", ErrPull, p.Stuck)
+	case !(p.Speed >= 0) || math.IsInf(float64(p.Speed), 0):
+		return fmt.Errorf("%w: the speed cannot be %v", ErrPull, p.Speed)
 	case p.Attempts < 1 || p.Attempts > MaxAttempts:
 		return fmt.Errorf("%w: %d attempts, want 1 to %d", ErrPull, p.Attempts, MaxAttempts)
 	case !(p.Stiffening >= 0) || math.IsInf(p.Stiffening, 0):
