@@ -105,8 +105,8 @@ func known(v *float64) float64 {
 // judge gives the verdict on one item: in the one case there is, or in both
 // where a leg may take all.
 func judge(p Peak, place rig.Place, w writer) Item {
-	g := place.Use.Item
-	it := Item{Ref: place.Ref, ID: g.ID, Name: g.Name, Kind: g.Kind, Where: place.Where, Share: place.Share}
+	g, mounting := speaking(place)
+	it := Item{Ref: place.Ref, ID: g.ID, Name: g.Name, Kind: g.Kind, Where: place.Where, Share: place.Share, Mounting: mounting}
 	situation := gear.Situation{Heading: place.Heading, Paired: place.Paired, PairHeading: place.PairHeading}
 	s := place.Share
 	equal := loaded(p, s.Factor, g, situation)
@@ -123,12 +123,12 @@ func judge(p Peak, place rig.Place, w writer) Item {
 		it.Cases = []Load{equal, all}
 	default:
 		it.Load = equal
-		it.Reason = w.reason(p, g, situation, equal)
+		it.Reason = w.reason(p, g, situation, equal) + w.stands(mounting)
 		return it
 	}
 	situation.Paired = place.Paired
 	it.Load = p.worseLoad(it.Cases[0], it.Cases[1])
-	it.Reason = w.cases(p, g, situation, it)
+	it.Reason = w.cases(p, g, situation, it) + w.stands(mounting)
 	return it
 }
 

@@ -54,6 +54,8 @@ func limitText(b gear.Bound, working bool) string {
 		text = fmt.Sprintf("MBS over the design factor %g", *r.DesignFactor)
 	case r.Basis == gear.Unknown:
 		text = "stamped number, basis unknown"
+	case r.Basis == gear.TookASet:
+		text = "the proof pull that left it bent"
 	default:
 		text = string(r.Basis)
 	}
@@ -140,6 +142,10 @@ func (w writer) notJudged(carried string, st gear.Strength, l Load) string {
 		return fmt.Sprintf("%s, %s; the largest reading is only a lower bound.", carried, w.ofLimit(l))
 	case st.Working != nil:
 		return fmt.Sprintf("%s, %s, but %s.", carried, w.ofLimit(l), st.Working.Why)
+	case st.Ceiling != nil && st.Ceiling.Rating.Basis == gear.Estimated:
+		return fmt.Sprintf("%s, %s of an indicative estimate of %s; no rating of it is known.", carried, percent(*l.Utilisation), st.Ceiling.Value.Show(w.u, 0))
+	case st.Ceiling != nil && st.Ceiling.Rating.Basis == gear.TookASet:
+		return fmt.Sprintf("%s, %s of the %s that left it bent; no rating of it is known.", carried, percent(*l.Utilisation), st.Ceiling.Value.Show(w.u, 0))
 	case st.Ceiling != nil && st.Ceiling.Rating.Basis == gear.Proof:
 		return fmt.Sprintf("%s, %s of its %s proof load; a proof load is no working limit, and none is known.",
 			carried, percent(*l.Utilisation), st.Ceiling.Value.Show(w.u, 0))

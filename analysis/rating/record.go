@@ -10,17 +10,18 @@ import (
 // ItemRecord is the verdict on one item in the form that leaves the program
 // as JSON. Forces are in newtons; null where they are not known.
 type ItemRecord struct {
-	Ref           string       `json:"ref"`
-	ID            string       `json:"id,omitempty"`
-	Name          string       `json:"name"`
-	Kind          gear.Kind    `json:"kind"`
-	Where         string       `json:"where"`
-	Share         *float64     `json:"share"`      // load over the cell's reading
-	ShareText     string       `json:"share_text"` // the same in symbols and words
-	Cases         []CaseRecord `json:"cases,omitempty"`
-	Reason        string       `json:"reason"`
-	LoadRecord                 // of the case that decides
-	VerdictRecord              // of the case that decides
+	Ref           string          `json:"ref"`
+	ID            string          `json:"id,omitempty"`
+	Name          string          `json:"name"`
+	Kind          gear.Kind       `json:"kind"`
+	Where         string          `json:"where"`
+	Share         *float64        `json:"share"`      // load over the cell's reading
+	ShareText     string          `json:"share_text"` // the same in symbols and words
+	Cases         []CaseRecord    `json:"cases,omitempty"`
+	Reason        string          `json:"reason"`
+	Mounting      *MountingRecord `json:"mounting,omitempty"` // of a mounting only
+	LoadRecord                    // of the case that decides
+	VerdictRecord                 // of the case that decides
 }
 
 // CaseRecord is one of the two cases of a bridle that may not share.
@@ -58,6 +59,9 @@ func (it Item) Record() ItemRecord {
 	r := ItemRecord{
 		Ref: it.Ref, ID: it.ID, Name: it.Name, Kind: it.Kind, Where: it.Where, ShareText: it.Share.Sentence,
 		Share: it.Load.share(), Reason: it.Reason, LoadRecord: it.Load.record(), VerdictRecord: it.Load.verdicts(),
+	}
+	if it.Mounting != nil {
+		r.Mounting = it.Mounting.record()
 	}
 	for _, c := range it.Cases {
 		r.Cases = append(r.Cases, CaseRecord{c.When, c.share(), c.record(), c.verdicts()})

@@ -100,7 +100,10 @@ type Item struct {
 	// Cases are the two cases of a bridle that may not share, the equal one
 	// first; empty otherwise.
 	Cases []Load
-	// Reason is one sentence, or two, with the numbers in it.
+	// Mounting is what the verdict on a mounting stands on; nil for what is
+	// none.
+	Mounting *Mounting
+	// Reason is one sentence, or a few, with the numbers in it.
 	Reason string
 }
 

@@ -12,6 +12,11 @@ type Heading struct {
 	// Angle is the angle between the line and the item's own axis; nil where
 	// it was not recorded.
 	Angle *unit.Angle
+	// Side and Up are the parts of Angle, to the side and up or down; 0 where
+	// it is nil or only the whole is known.
+	Side, Up unit.Angle
+	// Bound says that a shackle could not turn into the line.
+	Bound bool
 	// FullTurn says that the line lies to the side just as far as the front
 	// wheels turn.
 	FullTurn bool
@@ -86,7 +91,7 @@ func (d Direction) Match(k Kind, h Heading) Match {
 		d.Rule = SideLoadSteps
 	}
 	if h.Angle == nil && !h.FullTurn {
-		return d.unrecorded(k)
+		return d.unrecorded(k, h)
 	}
 	if h.Angle != nil && math.Abs(h.Angle.Degrees()) <= inLineDegrees {
 		return Match{Fraction: 1}
@@ -108,7 +113,10 @@ func (d Direction) Match(k Kind, h Heading) Match {
 }
 
 // unrecorded is the match where the angle at the item was not recorded.
-func (d Direction) unrecorded(k Kind) Match {
+func (d Direction) unrecorded(k Kind, h Heading) Match {
+	if h.Bound {
+		return unsure("it was bound in its slot and the angle of the line at it was not recorded")
+	}
 	if k.Fixed() && d.Rule != DirectionUnstated {
 		return unsure(fmt.Sprintf("rated %v and the angle of the line at it was not recorded", d))
 	}

@@ -30,8 +30,21 @@ type Item struct {
 	// known ("2026").
 	Made      string `json:"made,omitempty"`
 	Inspected string `json:"inspected,omitempty"`
+	// Fixing is how a point is held to its vehicle, or what is known of a
+	// mounting that is an item of its own.
+	Fixing *Fixing `json:"mounting,omitempty"`
+	Life
 	// Notes are for people.
 	Notes string `json:"notes,omitempty"`
+}
+
+// Held is the mounting of a point, as an item of its own: a chain is only as
+// strong as it. It is false for what has no mounting recorded with it.
+func (it Item) Held() (Item, bool) {
+	if it.Fixing == nil || it.Kind == Mounting {
+		return Item{}, false
+	}
+	return Item{Name: "mounting of " + it.Name, Kind: Mounting, Vehicle: it.Vehicle, Where: it.Where, Fixing: it.Fixing}, true
 }
 
 // Vehicle is what stands at one end of a rig: a vehicle, or an anchor that is

@@ -39,6 +39,8 @@ func (it Item) Check() []Problem {
 			ps = append(ps, Problem{"ratings#" + strconv.Itoa(i+1) + "." + p.Path, p.Text})
 		}
 	}
+	problems{"mounting", &ps}.fixing(it)
+	problems{"", &ps}.life(it.Life)
 	return ps
 }
 

@@ -35,5 +35,13 @@ func word[T ~string](into *T, b []byte, what string, allowed []T) error {
 			names = append(names, string(a))
 		}
 	}
-	return fmt.Errorf("%q is not a %s: write one of %s", v, what, strings.Join(names, ", "))
+	return fmt.Errorf("%q is not %s: write one of %s", v, withArticle(what), strings.Join(names, ", "))
+}
+
+// withArticle puts a or an before a word.
+func withArticle(s string) string {
+	if strings.ContainsRune("aeiou", rune(s[0])) {
+		return "an " + s
+	}
+	return "a " + s
 }

@@ -44,6 +44,17 @@ func Encode(w io.Writer, r Rig) error {
 	return e.Encode(r)
 }
 
+// UnmarshalText reads how a shackle sits and refuses any other word.
+func (s *Seat) UnmarshalText(b []byte) error {
+	switch v := Seat(b); v {
+	case FreeSeat, BoundSeat, SeatUnknown:
+		*s = v
+		return nil
+	default:
+		return fmt.Errorf("%q is no seat of a shackle: write free or bound", v)
+	}
+}
+
 // UnmarshalText reads the name of an end and refuses any other word.
 func (s *Side) UnmarshalText(b []byte) error {
 	switch v := Side(b); v {

@@ -24,6 +24,11 @@ func file(links string) string {
 
 const cellText = `{"item":{"name":"River-1","kind":"load cell"}}`
 
+// pointText is a point with these keys in its mounting, and a cell.
+func pointText(mounting string) string {
+	return `{"item":{"name":"p","kind":"recovery point","mounting":{` + mounting + `}}},` + cellText
+}
+
 func TestDecodeRefuses(t *testing.T) {
 	t.Parallel()
 	for links, want := range map[string]string{
@@ -48,7 +53,22 @@ func TestDecodeRefuses(t *testing.T) {
 		`{"item":{"name":"River-1","kind":"load cell","ratings":[{"value":5,"basis":"WLL"}]}}`:                                `(chain#1.item.ratings#1.value): "5" is not a force: a bare number is refused, add one of kN`,
 		`{"item":{"name":"River-1","kind":"load cell","ratings":[{"value":"5t","basis":"WLL","design_factor":4}]}}`:           `(chain#1.item.ratings#1.design_factor): a design factor belongs to an MBS`,
 		`{"item":{"name":"River-1","kind":"load cell","ratings":[{"value":"5t","basis":"WLL","direction":"sideways"}]}}`:      `(chain#1.item.ratings#1.direction): "sideways" is not a direction`,
-		`{"item":{"name":"River-1","kind":"load cell","wll":"5t"}}`:                                                           `(chain#1.item): unknown key "wll": the keys here are id, name, kind, ratings`,
+		pointText(`"bolts":[{"size":"M13"}]`):                                                                                 `(chain#1.item.mounting.bolts#1.size): "M13" is not a size of a bolt: write one of M8, M10`,
+		pointText(`"bolts":[{"property_class":8.8}]`):                                                                         `(chain#1.item.mounting.bolts#1.property_class): this is a number; write a string in quotes`,
+		pointText(`"bolts":[{"count":4,"axis":"shear"}]`):                                                                     `(chain#1.item.mounting.bolts#1.axis): "shear" is not an axis of a bolt: write one of along, across, upright`,
+		pointText(`"bolts":[{"count":-4}]`):                                                                                   `(chain#1.item.mounting.bolts#1.count): -4 bolts are not possible here: 1 to 64`,
+		pointText(`"bolts":[{"lever_arm":40}]`):                                                                               `(chain#1.item.mounting.bolts#1.lever_arm): "40" is not a length: a bare number is refused, add one of m, mm`,
+		pointText(`"engineered_for_vehicle":true`):                                                                            `(chain#1.item.mounting.engineered_for_vehicle): this is true or false; write a string in quotes`,
+		pointText(`"proof_pulls":[{"level":"40kN","decay":2}]`):                                                               `(chain#1.item.mounting.proof_pulls#1.decay): 2 is not a part of the level: write 0.02 for 2 %`,
+		pointText(`"proof_pulls":[{"level":"40kN","date":"yesterday"}]`):                                                      `(chain#1.item.mounting.proof_pulls#1.date): "yesterday" is not a date: write 2026-03-14`,
+		pointText(`"bolt":[]`): `(chain#1.item.mounting): unknown key "bolt": the keys here are bolts, plate, chassis_member`,
+		`{"item":{"name":"s","kind":"ring","mounting":{}}},` + cellText:                                       `(chain#1.item.mounting): only a point, or a mounting itself, has a mounting: "s" is a ring`,
+		`{"item":{"name":"s","kind":"ring","retired":{"reason":""}}},` + cellText:                             `(chain#1.item.retired.reason): out of service without a reason: write why`,
+		`{"item":{"name":"s","kind":"ring","inspections":[{"date":"2026-01-02","result":"ok"}]}},` + cellText: `(chain#1.item.inspections#1.result): "ok" is not a result of an inspection: write one of in order, watch, unfit`,
+		`{"item":{"name":"s","kind":"ring"},"seat":"bound"},` + cellText:                                      `(chain#1.seat): only a bow shackle is free or bound in its slot: leave seat out for a ring`,
+		`{"item":{"name":"s","kind":"bow shackle"},"seat":"stuck"},` + cellText:                               `(chain#1.seat): "stuck" is no seat of a shackle: write free or bound`,
+		`{"item":{"name":"s","kind":"bow shackle"},"seat":"free","off_axis":{}},` + cellText:                  `(chain#1.seat): a shackle that is free in its slot turns into the line`,
+		`{"item":{"name":"River-1","kind":"load cell","wll":"5t"}}`:                                           `(chain#1.item): unknown key "wll": the keys here are id, name, kind, ratings`,
 	} {
 		_, err := rig.Decode(strings.NewReader(file(links)))
 		require.Error(t, err, links)
@@ -128,11 +148,23 @@ func TestEncodeKeepsEverything(t *testing.T) {
 		Stiffness: &k, Maker: "m", Serial: "1", Made: "2024", Inspected: "2026-01-02", Notes: "n",
 		Ratings: []gear.Rating{{Value: 8 * unit.TonneForce, Basis: gear.MBS, DesignFactor: &two, FactorFrom: gear.FactorOwner,
 			Direction: gear.Within(unit.Angle(0.1234567890123)), Together: gear.Pair, Stamp: "8 t"}}}
+	years, pulls, hold := 5.0, 100, 60.0
+	full.Item.Life = gear.Life{RetireRule: &gear.RetireRule{MaxAge: &years, MaxPulls: &pulls, MaxPeak: &loss, By: "2030", Notes: "n"}, InspectEvery: &pulls,
+		Inspections: []gear.Inspection{{Date: "2026-03", Who: "w", Result: gear.Watch, Notes: "n", Photos: []string{"a.jpg"}}},
+		Quarantined: &gear.Withdrawal{Date: "2026-03-14", Reason: "r", Who: "w"}, Retired: &gear.Withdrawal{Reason: "r"}}
+	thick := unit.Length(0.0123456789)
+	held := gear.Item{Name: "p", Kind: gear.RecoveryPoint, Fixing: &gear.Fixing{Member: "rail", Engineered: gear.Yes, Tested: gear.No,
+		Bolts: []gear.Bolts{{Count: 4, Size: "M12", Class: "8.8", Pitch: &thick, Plane: gear.ThroughShank, Axis: gear.Upright, Lever: &thick, Rows: &thick,
+			Hole: &thick, End: &thick, Edge: &thick, Spacing: &thick, Gauge: &thick}},
+		Plate:  &gear.Plate{Thickness: &thick, Steel: "S355"},
+		Proofs: []gear.ProofPull{{Level: 40e3, Hold: &hold, Decay: &loss, Set: &thick, Date: "2026", Pull: "12", Notes: "n"}}}}
+	bound := item("s", gear.BowShackle)
+	bound.Seat = rig.BoundSeat
 	full.OffAxis = &rig.OffAxis{Horizontal: &turn, Vertical: &turn}
 	b := bridle(60, true)
 	b.Bridle.Strap, b.Bridle.OffAxis = &full, full.OffAxis
 	tk := tackle(3, &loss)
-	r := of(cell, redirect(45, &loss), tk, b)
+	r := of(cell, redirect(45, &loss), rig.InLine(held), rig.Link{Use: &bound}, tk, b)
 	r.Name, r.ID, r.Notes, r.WinchAt = "n", "id", "notes", rig.StuckEnd
 	r.Pulling.FullTurn, r.Pulling.GVM, r.Pulling.Weighed, r.Pulling.Wheelbase = &turn, &mass, &mass, &len9
 	roundTrip(t, r)

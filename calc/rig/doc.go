@@ -51,7 +51,12 @@
 // item's own axis to the side and up or down, or full_turn: true where the
 // line follows the front wheels at full turn. At a shackle only side load
 // counts, not an angle within the plane of the bow. Where it is left out at a
-// point in a bridle, half of the included angle follows from the rig.
+// point in a bridle, half of the included angle follows from the rig; at a
+// mounting, the angle of the point that it holds.
+//
+// seat, beside off_axis, is of a bow shackle only: free where it turns into
+// the line, bound where its slot holds it. A bound one without an off_axis of
+// its own lies as what it sits in does, and all of that is side load.
 //
 // An item has:
 //
@@ -62,6 +67,10 @@
 //	          rope, block, ring, hook, ground anchor, load cell, other
 //	ratings   a list, see below; left out where none is known
 //	vehicle   id or name of the vehicle that it is fixed to
+//	mounting  of a point, or of an item of kind mounting: see below. That of a
+//	          point is judged as an item of its own behind it.
+//	retire_rule, inspect_every_months, inspections, quarantined, retired
+//	          what has become of it: see below
 //	id, where, length, mass, stiffness, maker, serial, made, inspected, notes
 //
 // Exactly one item of the chain is a load cell.
@@ -78,4 +87,37 @@
 //	together       alone, or pair where the value is that of two points
 //	               together through a bridle
 //	stamp          what is stamped, word for word
+//
+// A mounting has:
+//
+//	chassis_member          what it is bolted or welded to, in words
+//	engineered_for_vehicle  yes, no or unknown: by its maker, for this vehicle
+//	tested_on_vehicle       yes, no or unknown: by its maker, on this vehicle
+//	bolts                   a list of groups of bolts that are alike: count;
+//	                        size, M8 to M24; thread_pitch; property_class, 4.6
+//	                        to 12.9, left out where the head has no mark;
+//	                        shear_plane, thread or shank; axis, how they lie in
+//	                        the vehicle: along, across or upright; lever_arm
+//	                        from their face to the line of pull, and rows_apart
+//	                        of the rows that resist it; hole, end_distance,
+//	                        edge_distance, spacing, spacing_across of the holes
+//	plate                   thickness, and steel: S235, S275 or S355
+//	proof_pulls             a list: level; hold_s in seconds; decay, 0.02 for
+//	                        2 %; set, how far it stayed bent, 0mm where nothing
+//	                        was found; date, pull, notes
+//
+// Where the maker both engineered and tested it, the rating of the point
+// stands for the mounting. Otherwise, without a rating of its own, it cannot
+// be judged, however strong its bolts are: an estimate of them by EN 1993-1-8
+// is indicative, and only ever speaks against it.
+//
+// What has become of an item; a date is 2026-03-14, 2026-03 or 2026:
+//
+//	retire_rule           the owner's: max_age_years, max_pulls,
+//	                      max_peak_of_mbs (0.5 for half), by (a date), notes
+//	inspect_every_months  the owner's interval, a whole number
+//	inspections           a list: date, who, result (in order, watch, unfit),
+//	                      notes, photos (names of files)
+//	quarantined, retired  out of service, until somebody has looked or for
+//	                      good: reason, date, who
 package rig

@@ -31,9 +31,9 @@ func (r Rig) winchEnd() Side {
 	return PullingEnd
 }
 
-// end is the end that link i is fixed to: all that is fixed to a vehicle
+// End is the end that link i is fixed to: all that is fixed to a vehicle
 // stands at the outside of the chain. Empty where it hangs in the line.
-func (r Rig) end(i int) Side {
+func (r Rig) End(i int) Side {
 	switch {
 	case all(r.Chain[:i+1]):
 		return PullingEnd
@@ -84,8 +84,14 @@ func (o *OffAxis) heading(implied gear.Heading) gear.Heading {
 	case o.FullTurn:
 		return gear.Heading{FullTurn: true}
 	}
-	a := gear.Off(o.parts())
-	return gear.Heading{Angle: &a}
+	h, v := o.parts()
+	return heading(h, v)
+}
+
+// heading is that of a line h to the side and v up or down.
+func heading(h, v unit.Angle) gear.Heading {
+	a := gear.Off(h, v)
+	return gear.Heading{Angle: &a, Side: h, Up: v}
 }
 
 // turned completes a heading with how far the front wheels turn.
@@ -94,7 +100,7 @@ func turned(h gear.Heading, o *OffAxis, turn *unit.Angle) gear.Heading {
 	if h.FullTurn && turn != nil {
 		_, up := o.parts()
 		a := gear.Off(*turn, up)
-		h.Angle = &a
+		h.Angle, h.Side, h.Up = &a, *turn, up
 	}
 	return h
 }

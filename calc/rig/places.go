@@ -27,6 +27,7 @@ func (r Rig) walk() *walker {
 	for i, l := range r.Chain {
 		w.link(i, l)
 	}
+	w.neighbours()
 	return w
 }
 
@@ -69,13 +70,13 @@ func (w *walker) one(u Use, f found) {
 	turn := w.rig.turnLimit(u.Item, f.place.End)
 	f.place.Heading = turned(f.place.Heading, u.OffAxis, turn)
 	f.place.PairHeading = turned(f.place.PairHeading, w.offAxis, turn)
-	w.found = append(w.found, f)
+	w.withMounting(f)
 }
 
 func (w *walker) link(i int, l Link) {
 	f := found{load: w.line}
 	f.place.Ref = fmt.Sprint(i + 1)
-	f.place.End = w.rig.end(i)
+	f.place.End = w.rig.End(i)
 	switch {
 	case l.Use != nil:
 		f.place.Where, f.what = w.rig.where(f.place.End, l.Use.Item), "the line here carries"
@@ -122,8 +123,7 @@ func (b Bridle) legHeading() gear.Heading {
 		side, up := o.parts()
 		h, v = h+max(side, -side), up
 	}
-	a := gear.Off(h, v)
-	return gear.Heading{Angle: &a}
+	return heading(h, v)
 }
 
 func (w *walker) redirect(d Redirect, f found) {

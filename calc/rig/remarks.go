@@ -20,7 +20,7 @@ func (r Rig) Remarks() []string {
 	unknownLoss := false
 	for i, l := range r.Chain {
 		if b := l.Bridle; b != nil && b.Included.Degrees() > maxBridle {
-			note("The bridle at %s opens to %s. Published tables end at 120°.", r.vehicle(r.end(i)).Name, degrees(b.Included))
+			note("The bridle at %s opens to %s. Published tables end at 120°.", r.vehicle(r.End(i)).Name, degrees(b.Included))
 		}
 		unknownLoss = unknownLoss || l.Redirect != nil && l.Redirect.Loss == nil || l.Tackle != nil && l.Tackle.Loss == nil
 	}
@@ -28,6 +28,9 @@ func (r Rig) Remarks() []string {
 		note("What the sheaves take is not recorded: the shares are without loss, and gear on the winch's side of a sheave carried more than that.")
 	}
 	out = append(out, r.strapRatios()...)
+	for _, name := range r.bound() {
+		note("%s is bound in its slot: the line at an angle bends it. All of that angle is counted as side load, by the published steps; no source gives a figure for bending.", name)
+	}
 	for _, name := range r.unmounted() {
 		note("What holds %s is not in the rig: its mounting is not judged, and a point is only as strong as what holds it.", name)
 	}
@@ -80,13 +83,26 @@ func (r Rig) unmounted() []string {
 	var out []string
 	check := func(us []Use) {
 		for i, u := range us {
-			if u.Item.Kind.Point() && !u.Item.Kind.NeverRecovery() && !mounted(us, i) {
+			if u.Item.Kind.Point() && !u.Item.Kind.NeverRecovery() && u.Item.Fixing == nil && !mounted(us, i) {
 				out = append(out, u.Item.Name)
 			}
 		}
 	}
 	for _, us := range r.lists() {
 		check(us)
+	}
+	return out
+}
+
+// bound names the shackles that cannot turn into the line.
+func (r Rig) bound() []string {
+	var out []string
+	for _, us := range r.lists() {
+		for _, u := range us {
+			if u.Seat == BoundSeat {
+				out = append(out, u.Item.Name)
+			}
+		}
 	}
 	return out
 }

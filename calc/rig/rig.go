@@ -40,7 +40,21 @@ type Use struct {
 	// OffAxis is the angle between the line and the item's own axis. Nil: not
 	// recorded.
 	OffAxis *OffAxis `json:"off_axis,omitempty"`
+	// Seat is how a shackle sits in its slot.
+	Seat Seat `json:"seat,omitempty"`
 }
+
+// Seat is whether a shackle can turn into the line.
+type Seat string
+
+// The seats. A bound shackle without an angle of its own takes that of the
+// point that it sits in, all of it as side load: a line in the plane of the
+// bow bends a bow that cannot turn.
+const (
+	SeatUnknown Seat = ""
+	FreeSeat    Seat = "free"
+	BoundSeat   Seat = "bound"
+)
 
 // OffAxis is how far the line lies from an item's own axis. At a shackle it
 // is the side load only: an angle within the plane of the bow is none. A part

@@ -21,6 +21,9 @@ type Place struct {
 	// End is the end that the item is fixed to; empty where it hangs in the
 	// line.
 	End Side
+	// Holds is the point that a mounting holds; nil for what is no mounting,
+	// and where no point is beside it.
+	Holds *gear.Item
 	// Share is what it carries.
 	Share Share
 }

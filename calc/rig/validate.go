@@ -112,11 +112,21 @@ func (v *validator) link(path string, l Link, outer bool) {
 func (v *validator) use(path string, u Use) {
 	v.add(path+".item", u.Item.Check())
 	v.offAxis(path+".off_axis", u.OffAxis)
+	v.seat(path+".seat", u)
 	switch u.Item.Kind {
 	case gear.LoadCell:
 		v.cells++
 	case gear.Damper:
 		v.note(path+".item.kind", "a damper lies on the line and carries nothing: leave it out of the chain")
+	}
+}
+
+func (v *validator) seat(path string, u Use) {
+	switch {
+	case u.Seat != SeatUnknown && u.Item.Kind != gear.BowShackle:
+		v.note(path, "only a bow shackle is free or bound in its slot: leave seat out for a %s", u.Item.Kind)
+	case u.Seat == FreeSeat && u.OffAxis != nil:
+		v.note(path, "a shackle that is free in its slot turns into the line: leave off_axis out, or write bound")
 	}
 }
 

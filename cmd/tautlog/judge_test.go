@@ -51,6 +51,7 @@ func TestJudgeGolden(t *testing.T) {
 	for name, j := range map[string]*judgement{
 		"kinetic-bridle": judgedAt(t, "kinetic-bridle", unit.Kilonewton, kinetic),
 		"winch-redirect": judgedAt(t, "winch-redirect", unit.TonneF, steady, light),
+		"mountings":      judgedAt(t, "mountings", unit.Kilonewton, kinetic),
 		"no-pull":        judgedAt(t, "winch-redirect", unit.Kilonewton),
 	} {
 		for suffix, write := range map[string]func(*bytes.Buffer) error{

@@ -10,6 +10,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
+	"tautlog/calc/gear"
 	"tautlog/calc/unit"
 )
 
@@ -108,7 +109,23 @@ func (l *lines) item(it rating.Item, v rating.Verdict) {
 	l.gap()
 	l.say(2, "%s %s: %s, %s", v.Shape(), v, it.Name, it.Where)
 	l.say(4, "%s", it.Reason)
+	l.assumed(it.Mounting)
 	if it.Share.Formula != "F" || len(it.Cases) > 0 {
 		l.say(4, "Share: %s.", it.Share.Sentence)
 	}
+}
+
+// assumed says what the estimate of a mounting took for what is not known,
+// and what it left out.
+func (l *lines) assumed(m *rating.Mounting) {
+	if m == nil || m.Estimate.Limit == 0 {
+		return
+	}
+	if len(m.Estimate.Assumed) > 0 {
+		l.say(4, "The estimate assumes: %s.", strings.Join(m.Estimate.Assumed, "; "))
+	}
+	if len(m.Estimate.Missing) > 0 {
+		l.say(4, "Not estimated: %s.", strings.Join(m.Estimate.Missing, "; "))
+	}
+	l.say(4, "Source: %s.", gear.EstimateSource)
 }

@@ -110,6 +110,8 @@ func TestGolden(t *testing.T) {
 		"bridled":          {bridled(), nil},
 		"bridled-judged":   {bridled(), bridledResult()},
 		"winched-judged":   {winched(), winchedResult()},
+		"mounted":          {example(t, "mountings"), nil},
+		"mounted-judged":   {example(t, "mountings"), realResult(t, "mountings")},
 		"no-chain-between": {rig.Rig{Name: "bare", Pulling: gear.Vehicle{Name: "Heron"}, Stuck: gear.Vehicle{Name: "Otter"}}, nil},
 	}
 	for name, c := range cases {
@@ -127,6 +129,46 @@ func TestGolden(t *testing.T) {
 				wellFormed(t, got)
 			})
 		}
+	}
+}
+
+// example is a rig of the manual.
+func example(t *testing.T, name string) rig.Rig {
+	f, err := os.Open("../../testdata/rigs/" + name + ".json")
+	require.NoError(t, err)
+	defer f.Close()
+	r, err := rig.Decode(f)
+	require.NoError(t, err)
+	return r
+}
+
+func realResult(t *testing.T, name string) *rating.Result {
+	res, err := rating.Judge(rating.Peak{Value: 30e3, Low: 29e3, High: 32e3}, example(t, name), unit.Kilonewton)
+	require.NoError(t, err)
+	return &res
+}
+
+// Whatever carries a share is in the drawing, mountings too: as many shares
+// are shown as the verdicts have, and a phone shows every name.
+func TestEveryPlaceIsDrawn(t *testing.T) {
+	t.Parallel()
+	for _, name := range []string{"kinetic-bridle", "winch-redirect", "mountings"} {
+		r, res := example(t, name), realResult(t, name)
+		svg := draw(t, r, res, chain.Options{Form: chain.Tall})
+		for _, it := range res.Items {
+			for word := range strings.FieldsSeq(it.Name) {
+				assert.Contains(t, svg, word, "%s in %s", it.Name, name)
+			}
+		}
+		items := len(res.Items)
+		if strap, ok := res.At("7.strap"); ok && strap.Kind == gear.Bridle {
+			items++ // drawn in both legs
+		}
+		written := 0
+		for _, v := range rating.Verdicts() {
+			written += strings.Count(svg, string(v)+"</text>")
+		}
+		assert.Equal(t, items, written, "a verdict beside every item of %s", name)
 	}
 }
 

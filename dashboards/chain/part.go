@@ -82,9 +82,23 @@ func (b builder) link(r rig.Rig, i int, l rig.Link) []part {
 	case l.Tackle != nil:
 		return b.tackle(ref, l.Tackle, r.WinchAt == rig.StuckEnd)
 	case l.Use != nil:
-		return []part{b.item(ref, *l.Use)}
+		return b.mounted(ref, *l.Use, r.End(i) == rig.PullingEnd)
 	}
 	return nil
+}
+
+// mounted is an item, with the mounting that is recorded with it behind it.
+func (b builder) mounted(ref string, u rig.Use, pulling bool) []part {
+	p := b.item(ref, u)
+	held, ok := u.Item.Held()
+	if !ok {
+		return []part{p}
+	}
+	m := b.item(ref+rig.OwnMounting, rig.Use{Item: held})
+	if pulling {
+		return []part{m, p}
+	}
+	return []part{p, m}
 }
 
 // leg is one leg of a bridle; where one strap makes both, it is drawn in both.
@@ -93,7 +107,7 @@ func (b builder) leg(ref, side string, br *rig.Bridle, pulling bool) []part {
 	if side == "right" {
 		uses = br.Right
 	}
-	out := b.items(ref+"."+side, uses)
+	out := b.items(ref+"."+side, uses, pulling)
 	if br.Strap == nil {
 		return out
 	}
@@ -109,7 +123,7 @@ func (b builder) leg(ref, side string, br *rig.Bridle, pulling bool) []part {
 
 // redirect is the block with what anchors it hanging off it.
 func (b builder) redirect(ref string, rd *rig.Redirect) []part {
-	all := b.items(ref+".block", rd.Block)
+	all := b.items(ref+".block", rd.Block, false)
 	if len(all) == 0 {
 		return nil
 	}
@@ -121,10 +135,10 @@ func (b builder) redirect(ref string, rd *rig.Redirect) []part {
 // tackle draws the near side, winch first, and the far side of a line that
 // runs to and fro.
 func (b builder) tackle(ref string, t *rig.Tackle, reversed bool) []part {
-	near := [][]part{b.items(ref+".fall", t.Fall)}
+	near := [][]part{b.items(ref+".fall", t.Fall, false)}
 	var far [][]part
 	for i, s := range t.Sheaves {
-		held := b.items(ref+".sheave"+strconv.Itoa(i+1), s)
+		held := b.items(ref+".sheave"+strconv.Itoa(i+1), s, false)
 		if i%2 == 0 {
 			far = append(far, held)
 			continue
@@ -132,7 +146,7 @@ func (b builder) tackle(ref string, t *rig.Tackle, reversed bool) []part {
 		slices.Reverse(held)
 		near = append(near, held)
 	}
-	dead := b.items(ref+".dead", t.Dead)
+	dead := b.items(ref+".dead", t.Dead, false)
 	if t.Parts%2 == 0 {
 		slices.Reverse(dead)
 		near = append(near, dead)
@@ -163,10 +177,10 @@ func mirror(ps []part) {
 	}
 }
 
-func (b builder) items(ref string, uses []rig.Use) []part {
-	out := make([]part, len(uses))
+func (b builder) items(ref string, uses []rig.Use, pulling bool) []part {
+	var out []part
 	for i, u := range uses {
-		out[i] = b.item(fmt.Sprintf("%s.%d", ref, i+1), u)
+		out = append(out, b.mounted(fmt.Sprintf("%s.%d", ref, i+1), u, pulling)...)
 	}
 	return out
 }
@@ -230,7 +244,9 @@ func Percent(share float64) string {
 
 func shapeOf(k gear.Kind) shape {
 	switch k {
-	case gear.RecoveryPoint, gear.Mounting, gear.HitchReceiver, gear.TieDown, gear.TowEye, gear.TowBall:
+	case gear.Mounting:
+		return bolted
+	case gear.RecoveryPoint, gear.HitchReceiver, gear.TieDown, gear.TowEye, gear.TowBall:
 		return point
 	case gear.BowShackle:
 		return bow

@@ -9,6 +9,7 @@ const (
 	plain   shape = iota // an item without a drawing of its own
 	vehicle              // an end of the chain
 	point                // a plate with a hole: recovery points, ball hitches, tie-downs
+	bolted               // what holds a point: a bracket with its bolts
 	bow                  // shackles
 	soft                 // soft shackles
 	band                 // straps and bridle legs
@@ -49,7 +50,7 @@ func outline(s shape, b box) string {
 		return roundPath(b, min(b.h, b.w)*0.5)
 	case hook:
 		return hookPath(b)
-	case drum, plain, gap:
+	case drum, plain, gap, bolted:
 		return roundPath(b, 3)
 	case stake:
 		return fmt.Sprintf("M%s %sL%s %sL%s %sZ", num(b.x), num(b.y), num(b.right()), num(b.y), num(b.midX()), num(b.bottom()))
@@ -77,6 +78,9 @@ func details(s shape, b box) string {
 		return line(b.x+b.w*0.25, b.y, b.x+b.w*0.25, b.bottom()) + line(b.midX(), b.y, b.midX(), b.bottom()) + line(b.x+b.w*0.75, b.y, b.x+b.w*0.75, b.bottom())
 	case wheel, ring:
 		return ellipsePath(b.inset(b.w*0.32, b.h*0.32))
+	case bolted: // two bolts
+		d := min(b.w, b.h) * 0.26
+		return ellipsePath(box{b.midX() - d/2, b.y + b.h*0.14, d, d}) + ellipsePath(box{b.midX() - d/2, b.bottom() - b.h*0.14 - d, d, d})
 	case point:
 		return ellipsePath(box{b.right() - b.w*0.42, b.midY() - b.w*0.13, b.w * 0.26, b.w * 0.26})
 	}

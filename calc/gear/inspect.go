@@ -1,0 +1,50 @@
+package gear
+
+import "fmt"
+
+// Due is when an item has to be inspected next.
+type Due struct {
+	// Date is the day by which; empty where the owner has no interval, or no
+	// inspection is recorded.
+	Date Date
+	// Overdue says that the day has passed, or that there is an interval and
+	// no inspection is recorded.
+	Overdue bool
+	// Text says it in a sentence.
+	Text string
+}
+
+// Due says when the item has to be inspected next, by the owner's interval,
+// counted from the last inspection. Without an interval nothing is due.
+func (it Item) Due(today Date) Due {
+	last, ok := it.LastInspection()
+	switch {
+	case it.InspectEvery == nil && !ok:
+		return Due{Text: "No inspection is recorded, and no interval."}
+	case it.InspectEvery == nil:
+		return Due{Text: fmt.Sprintf("Last inspected %s; no interval is recorded.", last.Date)}
+	case !ok:
+		return Due{Overdue: true, Text: fmt.Sprintf("To be inspected every %d months, and no inspection is recorded.", *it.InspectEvery)}
+	}
+	d := Due{Date: last.Date.plusMonths(*it.InspectEvery)}
+	d.Overdue = d.Date.before(today)
+	if d.Overdue {
+		d.Text = fmt.Sprintf("Last inspected %s; the next inspection was due by %s.", last.Date, d.Date)
+	} else {
+		d.Text = fmt.Sprintf("Last inspected %s; due again by %s.", last.Date, d.Date)
+	}
+	return d
+}
+
+// LastInspection is the latest inspection whose date can be read. A plain
+// date of inspection, without a result, counts too.
+func (it Item) LastInspection() (Inspection, bool) {
+	last := Inspection{Date: Date(it.Inspected)}
+	found := last.Date.Known()
+	for _, i := range it.Inspections {
+		if i.Date.Known() && (!found || !i.Date.before(last.Date)) {
+			last, found = i, true
+		}
+	}
+	return last, found
+}
