@@ -27,6 +27,7 @@ type club struct {
 	day     float64                 // true spread of days
 	classes float64                 // true spread of the levels
 	truth   []float64               // true logarithms of the factors
+	effects map[string]float64      // true effects of the days
 }
 
 // total is the true spread of pulls of a class, on whatever day.
@@ -41,7 +42,7 @@ func uniform(r *rand.Rand, a, b float64) float64 { return a + (b-a)*r.Float64() 
 func newClub(r *rand.Rand) club {
 	c := club{
 		level: map[shock.Class]float64{}, single: map[shock.Class]float64{},
-		day: uniform(r, 0.03, 0.2), classes: uniform(r, 0.1, 0.45),
+		day: uniform(r, 0.03, 0.2), classes: uniform(r, 0.1, 0.45), effects: map[string]float64{},
 	}
 	spread, unlike := uniform(r, 0.12, 0.3), 0.25*float64(r.IntN(2))
 	var all []shock.Class
@@ -56,6 +57,7 @@ func newClub(r *rand.Rand) club {
 	days := make([]float64, 4+r.IntN(13))
 	for i := range days {
 		days[i] = c.day * r.NormFloat64()
+		c.effects[fmt.Sprint(i)] = days[i]
 	}
 	blurred := uniform(r, 0, 0.5)
 	for range 60 + r.IntN(80) {

@@ -24,7 +24,7 @@ func newMultipliers() *cobra.Command {
 		},
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newMultipliersFit(), newMultipliersCheck())
+	c.AddCommand(newMultipliersFit(), newMultipliersCheck(), newMultipliersNext())
 	return c
 }
 

@@ -1,0 +1,162 @@
+package shock_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/analysis/shock"
+	"tautlog/calc/unit"
+)
+
+// lopsided is a log as clubs have it: most pulls on sand with the strap, few
+// in mud with the rope, and the hard ones are to be planned there.
+func lopsided(t *testing.T, r *rand.Rand) []shock.Pull {
+	t.Helper()
+	seen := map[shock.Class]int{}
+	return slices.DeleteFunc(withSpeed(t, r, 90, 8, 0.06, 0.12), func(p shock.Pull) bool {
+		seen[p.Class]++
+		return p.Speed > 3.5 || (p.Class.Ground == "mud" || p.Class.Strap == "rope") && seen[p.Class] > 5
+	})
+}
+
+// askFor asks for the pulls that would narrow the bound of a pull in mud.
+func askFor(pulls []shock.Pull, limit unit.Force) shock.NextAsk {
+	return shock.NextAsk{
+		Pulls: pulls, Limit: limit, Count: 6,
+		Target: shock.Pull{
+			Class: shock.Class{Kind: "kinetic", Ground: "mud", Strap: "rope"}, Speed: 3, Puller: 2800, Reference: 3200,
+			StrapLength: 9, StrapMBS: 100e3,
+		},
+		Offer: shock.Offer{Straps: []shock.OfferedStrap{{"rope", 9, 100e3}, {"strap", 9, 100e3}}},
+	}
+}
+
+// TestNextIsWorthFollowing: on clubs of which the truth is known, the pulls of
+// the plan narrow what is known of the target at least as much as as many
+// pulls drawn from those allowed, in the bound and in the error of the
+// expected peak; and the true peaks of planned pulls are above the limit in no
+// more than 5 of 100 cases.
+func TestNextIsWorthFollowing(t *testing.T) {
+	t.Parallel()
+	rounds := 8
+	if *clubs > 0 {
+		rounds = min(*clubs, 300)
+	}
+	const limit = 60e3
+	over, made := 0, 0
+	var bound, miss, expected, doubt [2]float64
+	before := 0.0
+	for n := range rounds {
+		r := rand.New(rand.NewPCG(31, uint64(n)))
+		pulls := lopsided(t, r)
+		ask := askFor(pulls, limit)
+		plan, err := shock.Next(ask)
+		require.NoError(t, err)
+		require.NotEmpty(t, plan.Pulls)
+		require.NotNil(t, plan.Then)
+		var follow, random []shock.Pull
+		for _, p := range plan.Pulls {
+			assert.LessOrEqual(t, float64(p.Upper), limit)
+			for range p.Count {
+				follow = append(follow, p.Pull)
+				random = append(random, plan.Allowed[r.IntN(len(plan.Allowed))].Pull)
+			}
+		}
+		require.Len(t, follow, 6)
+		truth := float64(truePeak(t, plan.Target))
+		noise := []float64{0.06 * r.NormFloat64()}
+		for range 6 {
+			noise = append(noise, 0.12*r.NormFloat64())
+		}
+		for i, next := range [][]shock.Pull{follow, random} {
+			log := slices.Clone(pulls)
+			for j, p := range next {
+				p.Day, p.Peak = "next", truePeak(t, p)*unit.Force(math.Exp(noise[0]+noise[j+1]))
+				log = append(log, p)
+				if i == 0 {
+					made++
+					if p.Peak > limit {
+						over++
+					}
+				}
+			}
+			f, _ := shock.FitSpeed(log)
+			require.NotNil(t, f)
+			peak, upper, err := f.Peak(plan.Target)
+			require.NoError(t, err)
+			require.NotNil(t, upper)
+			bound[i] += math.Log(float64(*upper)/truth) / float64(rounds)
+			miss[i] += math.Pow(math.Log(float64(peak)/truth), 2) / float64(rounds)
+		}
+		doubt[0] += plan.DoubtNow / float64(rounds)
+		doubt[1] += plan.DoubtThen / float64(rounds)
+		f0, _ := shock.FitSpeed(pulls)
+		p0, _, _ := f0.Peak(plan.Target)
+		before += math.Pow(math.Log(float64(p0)/truth), 2) / float64(rounds)
+		expected[0] += math.Log(float64(*plan.Now)/truth) / float64(rounds)
+		expected[1] += math.Log(float64(*plan.Then)/truth) / float64(rounds)
+	}
+	t.Logf("doubt %v before %.1f", doubt, 100*math.Sqrt(before))
+	t.Logf("%d clubs: the bound is %.1f %% above the true peak, expected to become %.1f %%; it became %.1f %% by the plan and %.1f %% by pulls drawn from those allowed; expected peak wrong by %.1f and %.1f %% (root of mean squares); %d of %d planned pulls above the limit",
+		rounds, 100*math.Expm1(expected[0]), 100*math.Expm1(expected[1]), 100*math.Expm1(bound[0]), 100*math.Expm1(bound[1]), 100*math.Sqrt(miss[0]), 100*math.Sqrt(miss[1]), over, made)
+	assert.Less(t, bound[0], expected[0], "the plan narrows the bound")
+	assert.LessOrEqual(t, bound[0], bound[1], "no worse than pulls drawn from those allowed")
+	assert.LessOrEqual(t, float64(over), 0.05*float64(made)+2*math.Sqrt(0.05*0.95*float64(made)))
+}
+
+// TestNextClassExpectation: over clubs of which the truth is known, what is
+// expected of the bound of a class after six more pulls is on average what it
+// becomes when they are made, and pulls on three days do more than on one, which
+// does more than the last day once more.
+func TestNextClassExpectation(t *testing.T) {
+	t.Parallel()
+	rounds := 30
+	if *clubs > 0 {
+		rounds = min(*clubs, 1000)
+	}
+	const pulls = 6
+	var now, expected, became [4]float64
+	n := 0.0
+	for i := range rounds {
+		r := rand.New(rand.NewPCG(32, uint64(i)))
+		c := newClub(r)
+		plan, err := shock.Next(shock.NextAsk{Pulls: c.pulls, Limit: 1e9, Count: pulls})
+		require.NoError(t, err)
+		if plan.ClassNow == nil || len(plan.Days) != 4 {
+			continue
+		}
+		n++
+		k := plan.Target.Class
+		for j, d := range plan.Days {
+			log := slices.Clone(c.pulls)
+			effects := []float64{c.day * r.NormFloat64(), c.day * r.NormFloat64(), c.day * r.NormFloat64()}
+			for m := range pulls {
+				day, effect := fmt.Sprint("next ", m%d.Days), effects[m%d.Days]
+				if d.Same {
+					day = c.pulls[len(c.pulls)-1].Day
+					effect = c.effects[day]
+				}
+				peak := 1000 * unit.StandardGravity * math.Exp(c.level[k]+effect+c.single[k]*r.NormFloat64())
+				log = append(log, shock.Pull{Day: day, Class: k, Peak: unit.Force(peak), Reference: 1000})
+			}
+			set := shock.Fit(log)
+			f := set.Classes[slices.IndexFunc(set.Classes, func(f shock.ClassFit) bool { return f.Class == k })]
+			now[j] += math.Log(*plan.ClassNow)
+			expected[j] += math.Log(d.Upper)
+			became[j] += math.Log(*f.Upper)
+		}
+	}
+	for j, what := range []string{"last day", "1 day", "2 days", "3 days"} {
+		t.Logf("%s: of %.0f clubs, the bound by six pulls: expected %+.1f %%, became %+.1f %%", what, n, 100*(expected[j]-now[j])/n, 100*(became[j]-now[j])/n)
+		assert.InDelta(t, expected[j]/n, became[j]/n, 0.02+0.25/math.Sqrt(n), what)
+		if j > 0 {
+			assert.Less(t, expected[j], expected[j-1], what)
+		}
+	}
+}

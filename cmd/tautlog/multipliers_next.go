@@ -1,0 +1,138 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tautlog/analysis/rating"
+	"tautlog/analysis/shock"
+	"tautlog/calc/unit"
+)
+
+// multiplierNext is what was asked of "tautlog multipliers next".
+type multiplierNext struct {
+	table   tableFlags
+	ask     shock.NextAsk
+	assumed multiplierFlag
+	speeds  []string
+	straps  []string
+	show    unit.ForceUnit
+	json    bool
+}
+
+// newMultipliersNext proposes the pulls of a test day.
+func newMultipliersNext() *cobra.Command {
+	m := &multiplierNext{}
+	c := &cobra.Command{
+		Use:   "next --limit FORCE [--ground GROUND] [--strap STRAP] [--speed SPEED] PULLS.csv",
+		Short: "Which pulls to make next, so that the bound becomes narrower",
+		Long: `Plans a test day: the pulls that are expected to narrow the bound of a pull to be
+planned (the target) most, gentle ones first, each with what its own peak stays
+below. None of them is above the limit by its upper bound; those that would be
+are listed with the reason.
+
+The target is given by --ground, --strap and --speed; what is left open is taken
+from the log: the class with the widest bound, its latest vehicles, its fastest
+speed. The pulls to choose from are the straps, grounds and speeds of the log,
+or those given with --with.
+
+` + pullsTable,
+		Example: "  tautlog multipliers next --limit 45kN --ground mud --strap 'blue strap' --speed 10km/h PULLS.csv",
+		Args:    oneTable,
+		RunE:    m.run,
+	}
+	m.add(c)
+	return c
+}
+
+func (m *multiplierNext) add(c *cobra.Command) {
+	m.table.add(c)
+	f, t := c.Flags(), &m.ask.Target
+	f.Var(forceFlag{&m.ask.Limit}, "limit", "`force` on the line that must not be exceeded, such as 45kN")
+	f.StringVar((*string)(&t.Class.Kind), "kind", "", "`kind` of the target: kinetic (unless told otherwise), steady, proof")
+	f.StringVar(&t.Class.Ground, "ground", "", "`ground` of the target")
+	f.StringVar(&t.Class.Strap, "strap", "", "`strap` of the target")
+	f.Var(&quantityFlag[unit.Speed]{kind: "speed", value: &t.Speed, parse: unit.ParseSpeed, positive: true}, "speed", "`speed` of the target, such as 10km/h")
+	f.Var(&quantityFlag[unit.Mass]{kind: "mass", value: &t.Puller, parse: unit.ParseMass, positive: true}, "puller", "`mass` of the pulling vehicle, such as 2.8t")
+	f.Var(&quantityFlag[unit.Mass]{kind: "mass", value: &t.Reference, parse: unit.ParseMass, positive: true}, "stuck", "`mass` of the vehicle that is pulled")
+	f.StringArrayVar(&m.speeds, "with-speed", nil, "a `speed` that can be driven, such as 6km/h; as often as there are")
+	f.StringArrayVar(&m.straps, "with-strap", nil, "a `strap` that can be used: its name or \"NAME, LENGTH, MBS\", such as \"red rope, 9m, 110kN\"; as often as there are")
+	f.StringArrayVar(&m.ask.Offer.Grounds, "with-ground", nil, "a `ground` that can be pulled on; as often as there are")
+	f.IntVar(&m.ask.Count, "pulls", shock.NextCount, "how `many` pulls the day has time for")
+	f.Var(&m.assumed, "assume", "`multiplier` for what nothing is known of; 3 unless given (common practice, no source)")
+	f.Var(unitFlag{&m.show}, "show", "`unit` in which to write forces: kN, t, kgf, lbf, N; otherwise kN")
+	f.BoolVar(&m.json, "json", false, "print one JSON document")
+}
+
+func (m *multiplierNext) run(c *cobra.Command, args []string) error {
+	if m.ask.Limit == 0 {
+		return usagef("next wants what the line may carry at most: add --limit 45kN; see: %s --help", c.CommandPath())
+	}
+	if m.ask.Count < 1 {
+		return usagef("--pulls wants at least 1; see: %s --help", c.CommandPath())
+	}
+	if err := m.offer(); err != nil {
+		return fmt.Errorf("%w; see: %s --help", err, c.CommandPath())
+	}
+	var err error
+	if m.ask.Pulls, err = m.table.read(args[0], c.InOrStdin()); err != nil {
+		return err
+	}
+	m.ask.Assumed = float64(m.assumed)
+	plan, err := shock.Next(m.ask)
+	if err != nil {
+		return fmt.Errorf("%s: %w", args[0], err)
+	}
+	if m.json {
+		return writeJSON(c.OutOrStdout(), struct {
+			shock.NextRecord
+			Cautions []rating.Caution `json:"cautions"`
+		}{plan.Record(), rating.Cautions()})
+	}
+	return m.write(c.OutOrStdout(), plan)
+}
+
+// offer reads the speeds and straps that the club has.
+func (m *multiplierNext) offer() error {
+	for _, s := range m.speeds {
+		v, err := unit.ParseSpeed(s)
+		if err != nil {
+			return usagef("--with-speed: %w", err)
+		}
+		if !(v > 0) {
+			return usagef("--with-speed: %q is not above zero", s)
+		}
+		m.ask.Offer.Speeds = append(m.ask.Offer.Speeds, v)
+	}
+	for _, s := range m.straps {
+		strap, err := offeredStrap(s)
+		if err != nil {
+			return err
+		}
+		m.ask.Offer.Straps = append(m.ask.Offer.Straps, strap)
+	}
+	return nil
+}
+
+// offeredStrap reads "NAME" or "NAME, LENGTH, MBS".
+func offeredStrap(s string) (o shock.OfferedStrap, err error) {
+	parts := strings.Split(s, ",")
+	if o.Name = strings.TrimSpace(parts[0]); len(parts) == 1 {
+		return o, nil
+	}
+	if len(parts) != 3 {
+		return o, usagef("--with-strap: %q is neither a name nor \"NAME, LENGTH, MBS\"", s)
+	}
+	if o.Length, err = unit.ParseLength(strings.TrimSpace(parts[1])); err != nil {
+		return o, usagef("--with-strap: %w", err)
+	}
+	if o.MBS, err = unit.ParseForce(strings.TrimSpace(parts[2])); err != nil {
+		return o, usagef("--with-strap: %w", err)
+	}
+	if !(o.Length > 0) || !(o.MBS > 0) {
+		return o, usagef("--with-strap: length and strength in %q must be above zero", s)
+	}
+	return o, nil
+}
