@@ -143,9 +143,14 @@ func Next(ask NextAsk) (NextPlan, error) {
 	if err != nil {
 		return NextPlan{}, err
 	}
-	plan := NextPlan{Target: target, Limit: ask.Limit, Assumed: ask.Assumed}
 	offer := ask.Offer.orLogged(know, target)
+	for _, s := range offer.Straps {
+		if s.Name == target.Class.Strap && target.StrapLength == 0 && target.StrapMBS == 0 {
+			target.StrapLength, target.StrapMBS = s.Length, s.MBS
+		}
+	}
 	know.slowest = slices.Min(offer.Speeds)
+	plan := NextPlan{Target: target, Limit: ask.Limit, Assumed: ask.Assumed}
 	for _, p := range offer.pulls(target) {
 		plan.sort(know.foresee(p), know)
 	}
@@ -229,20 +234,18 @@ func (n *NextPlan) exhausted(p NextPull) bool {
 
 // target fills what was left open of the target from the log.
 func (k knowledge) target(t Pull) (Pull, error) {
-	given := t.Class
 	if t.Class.Kind == "" {
 		t.Class.Kind = pull.Kinetic
 	}
 	if c := k.widest(t.Class); c != nil {
 		t.Class = *c
-	}
-	if t.Class.Ground == "" && t.Class.Strap == "" && given != t.Class {
-		return t, fmt.Errorf("%w: no %s pull was logged", ErrNext, t.Class.Kind)
+	} else if t.Class.Ground == "" || t.Class.Strap == "" {
+		return t, fmt.Errorf("%w: no %s pull like that was logged; name both the ground and the strap of what is to be planned", ErrNext, t.Class.Kind)
 	}
 	model, fastest := k.latest(t.Class), k.classFastest[t.Class]
 	t.Puller, t.Reference = cmp.Or(t.Puller, model.Puller), cmp.Or(t.Reference, model.Reference)
 	t.StrapLength, t.StrapMBS = cmp.Or(t.StrapLength, model.StrapLength), cmp.Or(t.StrapMBS, model.StrapMBS)
-	if t.Speed = cmp.Or(t.Speed, fastest, k.fastest[t.Class.Strap]); math.IsNaN(float64(t.Speed)) || t.Speed < 0 {
+	if t.Speed = cmp.Or(t.Speed, fastest, k.fastest[t.Class.Strap], k.fastestOf(t.Class.Kind)); math.IsNaN(float64(t.Speed)) || t.Speed < 0 {
 		return t, fmt.Errorf("%w: the speed of the target makes no sense", ErrNext)
 	}
 	if !positive(float64(t.Reference)) {

@@ -44,7 +44,7 @@ func askFor(pulls []shock.Pull, limit unit.Force) shock.NextAsk {
 // more than 5 of 100 cases.
 func TestNextIsWorthFollowing(t *testing.T) {
 	t.Parallel()
-	rounds := 8
+	rounds := 6
 	if *clubs > 0 {
 		rounds = min(*clubs, 300)
 	}
@@ -102,11 +102,14 @@ func TestNextIsWorthFollowing(t *testing.T) {
 		expected[0] += math.Log(float64(*plan.Now)/truth) / float64(rounds)
 		expected[1] += math.Log(float64(*plan.Then)/truth) / float64(rounds)
 	}
-	t.Logf("doubt %v before %.1f", doubt, 100*math.Sqrt(before))
-	t.Logf("%d clubs: the bound is %.1f %% above the true peak, expected to become %.1f %%; it became %.1f %% by the plan and %.1f %% by pulls drawn from those allowed; expected peak wrong by %.1f and %.1f %% (root of mean squares); %d of %d planned pulls above the limit",
-		rounds, 100*math.Expm1(expected[0]), 100*math.Expm1(expected[1]), 100*math.Expm1(bound[0]), 100*math.Expm1(bound[1]), 100*math.Sqrt(miss[0]), 100*math.Sqrt(miss[1]), over, made)
-	assert.Less(t, bound[0], expected[0], "the plan narrows the bound")
-	assert.LessOrEqual(t, bound[0], bound[1], "no worse than pulls drawn from those allowed")
+	t.Logf("%d clubs: expected peak of the target wrong by %.1f %% before (by the design %.1f %%), by %.1f %% after the plan (by the design %.1f %%) and %.1f %% after pulls drawn from those allowed (roots of mean squares)",
+		rounds, 100*math.Sqrt(before), 100*doubt[0], 100*math.Sqrt(miss[0]), 100*doubt[1], 100*math.Sqrt(miss[1]))
+	t.Logf("the bound lies %.1f %% above the true peak, expected to become %.1f %%; it became %.1f %% by the plan and %.1f %% by pulls drawn; %d of %d planned pulls above the limit",
+		100*math.Expm1(expected[0]), 100*math.Expm1(expected[1]), 100*math.Expm1(bound[0]), 100*math.Expm1(bound[1]), over, made)
+	few := 1 / math.Sqrt(float64(rounds))
+	assert.Less(t, miss[0], before*(1+0.3*few), "the plan tells more of the target")
+	assert.LessOrEqual(t, miss[0], miss[1]*(1+0.5*few), "no less than pulls drawn from those allowed")
+	assert.LessOrEqual(t, bound[0], bound[1]+0.05*few, "nor is the bound wider than by pulls drawn")
 	assert.LessOrEqual(t, float64(over), 0.05*float64(made)+2*math.Sqrt(0.05*0.95*float64(made)))
 }
 

@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"tautlog/calc/unit"
@@ -30,83 +29,109 @@ import (
 // one by one). The pages were recalled from memory, not looked up.
 //
 // Two things keep it defined: nobody is taken to know less of an unknown than
-// a factor of e, either way (prior), and the variances are floored at
+// a factor of e, either way (vague), and the variances are floored at
 // leastSpread.
 type design struct {
-	of          unknowns
-	at          []float64     // logarithms of the unknowns
-	cov         *mat.SymDense // of the unknowns and, last, of the day to come
-	single, day float64
-	target      *mat.VecDense
-	free        freedom
+	straps, grounds index[string]
+	at              []float64     // logarithms of the unknowns: straps, then grounds
+	cov             *mat.SymDense // of the unknowns and, last, of the day to come
+	single, day     float64       // variances
+	target          *mat.VecDense
+	free            freedom
 }
 
 // freedom is from how many independent values the variances are known.
 type freedom struct{ pulls, days float64 }
 
-// prior is the variance of the logarithm of an unknown of which nothing is
+// vague is the variance of the logarithm of an unknown of which nothing is
 // known.
-const prior = 1
+const vague = 1.0
 
 // newDesign takes the pulls of the speed fit for what is known, and the
 // unknowns of those that might be made besides.
 func newDesign(f *SpeedFit, might []Pull, target Pull) *design {
-	d := &design{of: unknownsOf(append(append(slices.Clone(f.used), might...), target))}
-	d.at = d.of.near(f.best)
-	d.variances(f)
-	n := d.of.count()
-	info := mat.NewSymDense(n, nil)
-	for i := range n {
-		info.SetSym(i, i, 1/float64(prior))
-	}
-	for _, of := range byDay(f.used) {
-		d.learn(info, of)
-	}
-	var chol mat.Cholesky
-	chol.Factorize(info) // positive definite by its diagonal
-	var inverse mat.SymDense
-	if chol.InverseTo(&inverse) != nil { // badly scaled at worst
-		inverse.CopySym(info)
-	}
-	d.cov = mat.NewSymDense(n+1, nil)
-	for i := range n {
-		for j := i; j < n; j++ {
-			d.cov.SetSym(i, j, inverse.At(i, j))
+	d := &design{straps: index[string]{}, grounds: index[string]{}}
+	days := residualsByDay(f)
+	for _, of := range days {
+		for _, r := range of {
+			d.number(r.Pull)
 		}
 	}
-	d.cov.SetSym(n, n, d.day)
+	for _, p := range append(might, target) {
+		d.number(p)
+	}
+	d.at = append(near(f.Straps, d.straps), near(f.Grounds, d.grounds)...)
+	d.variances(f, days)
+	d.cov = d.covariance(days)
 	d.target = d.gradient(target, 0)
 	return d
 }
 
-// near is t as the unknowns number it; one that t does not know is taken to be
-// in the middle of those of its sort.
-func (u unknowns) near(t tried) []float64 {
-	x := make([]float64, u.count())
-	fill := func(names index[string], from int, known map[string]float64) {
-		var all []float64
-		for _, v := range known {
-			all = append(all, math.Log(v))
-		}
-		middle := median(all)
-		for name, i := range names {
-			x[from+i] = middle
-			if v, ok := known[name]; ok {
-				x[from+i] = math.Log(v)
-			}
+func (d *design) number(p Pull) {
+	d.straps.of(p.Class.Strap)
+	d.grounds.of(p.Class.Ground)
+}
+
+// residualsByDay are the residuals of the fit, those of a day together.
+func residualsByDay(f *SpeedFit) (days [][]Residual) {
+	numbers := index[string]{}
+	for _, r := range f.Residuals() {
+		if i := numbers.of(r.Pull.Day); i == len(days) {
+			days = append(days, []Residual{r})
+		} else {
+			days[i] = append(days[i], r)
 		}
 	}
-	fill(u.straps, 0, t.strap)
-	fill(u.grounds, len(u.straps), t.ground)
+	return days
+}
+
+// near are the logarithms of the fitted unknowns as they are numbered; one that
+// was not fitted is taken to be in the middle of those of its sort.
+func near(fitted []Coefficient, numbers index[string]) []float64 {
+	x, all := make([]float64, len(numbers)), make([]float64, 0, len(fitted))
+	for _, c := range fitted {
+		all = append(all, math.Log(c.Value))
+	}
+	for i := range x {
+		x[i] = median(slices.Clone(all))
+	}
+	for _, c := range fitted {
+		x[numbers[c.Name]] = math.Log(c.Value)
+	}
 	return x
 }
 
+// covariance is what the pulls so far leave unknown, with the day to come.
+func (d *design) covariance(days [][]Residual) *mat.SymDense {
+	n := len(d.at)
+	info := mat.NewSymDense(n, nil)
+	for i := range n {
+		info.SetSym(i, i, 1/vague)
+	}
+	for _, of := range days {
+		d.learn(info, of)
+	}
+	var chol mat.Cholesky
+	var inverse mat.SymDense
+	if !chol.Factorize(info) || chol.InverseTo(&inverse) != nil {
+		panic("shock: an information matrix with a prior has no inverse")
+	}
+	cov := mat.NewSymDense(n+1, nil)
+	for i := range n {
+		for j := i; j < n; j++ {
+			cov.SetSym(i, j, inverse.At(i, j))
+		}
+	}
+	cov.SetSym(n, n, d.day)
+	return cov
+}
+
 // learn adds what the pulls of one day tell.
-func (d *design) learn(info *mat.SymDense, pulls []Pull) {
-	n := d.of.count()
-	sum, share := mat.NewVecDense(n, nil), d.day/(d.single+float64(len(pulls))*d.day)
-	for _, p := range pulls {
-		g := d.gradient(p, 0).SliceVec(0, n)
+func (d *design) learn(info *mat.SymDense, of []Residual) {
+	n := len(d.at)
+	sum, share := mat.NewVecDense(n, nil), d.day/(d.single+float64(len(of))*d.day)
+	for _, r := range of {
+		g := d.gradient(r.Pull, 0).SliceVec(0, n)
 		info.SymRankOne(info, 1/d.single, g)
 		sum.AddVec(sum, g)
 	}
@@ -117,15 +142,19 @@ func (d *design) learn(info *mat.SymDense, pulls []Pull) {
 // the effect of the day as often as told.
 func (d *design) gradient(p Pull, day float64) *mat.VecDense {
 	const step = 1e-4
-	s, g := d.of.straps[p.Class.Strap], len(d.of.straps)+d.of.grounds[p.Class.Ground]
-	peak := func(ds, dg float64) float64 {
-		return math.Log(p.modelled(math.Exp(d.at[s]+ds), math.Exp(d.at[g]+dg)))
-	}
-	v := mat.NewVecDense(d.of.count()+1, nil)
-	v.SetVec(s, (peak(step, 0)-peak(-step, 0))/(2*step))
-	v.SetVec(g, (peak(0, step)-peak(0, -step))/(2*step))
-	v.SetVec(d.of.count(), day)
+	s, g := d.straps[p.Class.Strap], len(d.straps)+d.grounds[p.Class.Ground]
+	v := mat.NewVecDense(len(d.at)+1, nil)
+	v.SetVec(s, (d.peak(p, step, 0)-d.peak(p, -step, 0))/(2*step))
+	v.SetVec(g, (d.peak(p, 0, step)-d.peak(p, 0, -step))/(2*step))
+	v.SetVec(len(d.at), day)
 	return v
+}
+
+// peak is the logarithm of the modelled peak, with the unknowns a little off.
+func (d *design) peak(p Pull, strap, ground float64) float64 {
+	strap = math.Exp(d.at[d.straps[p.Class.Strap]] + strap)
+	ground = math.Exp(d.at[len(d.straps)+d.grounds[p.Class.Ground]] + ground)
+	return math.Log(p.modelled(strap, ground))
 }
 
 // variances parts the spread about the fit into days and single pulls, by the
@@ -133,25 +162,20 @@ func (d *design) gradient(p Pull, day float64) *mat.VecDense {
 // factor, unequal groups: Searle, Casella and McCulloch, Variance Components,
 // Wiley 1992, section 3.6, recalled from memory). Where every pull has a day of
 // its own, half and half is taken.
-func (d *design) variances(f *SpeedFit) {
-	days, numbers := [][]float64{}, index[string]{}
-	for _, r := range f.Residuals() {
-		if i := numbers.of(r.Pull.Day); i == len(days) {
-			days = append(days, []float64{r.Log})
-		} else {
-			days[i] = append(days[i], r.Log)
-		}
-	}
+func (d *design) variances(f *SpeedFit, days [][]Residual) {
 	n, within, between, squares := float64(f.Pulls), 0.0, 0.0, 0.0
 	for _, of := range days {
-		mean := stat.Mean(of, nil)
+		size, mean := float64(len(of)), 0.0
 		for _, r := range of {
-			within += (r - mean) * (r - mean)
+			mean += r.Log / size
 		}
-		between += float64(len(of)) * mean * mean
-		squares += float64(len(of) * len(of))
+		for _, r := range of {
+			within += (r.Log - mean) * (r.Log - mean)
+		}
+		between += size * mean * mean
+		squares += size * size
 	}
-	a, fitted := float64(len(days)), float64(len(f.best.strap)+len(f.best.ground))
+	a, fitted := float64(len(days)), float64(len(f.Straps)+len(f.Grounds))
 	d.free = freedom{pulls: math.Max(1, n-a-fitted+1), days: math.Max(1, a-1)}
 	if n == a || a == 1 {
 		d.single, d.day = f.Spread*f.Spread/2, f.Spread*f.Spread/2
@@ -197,11 +221,13 @@ func (n *NextPlan) bySpeed(know knowledge, count int) {
 		might = append(might, p.Pull)
 	}
 	d := newDesign(know.speed, might, n.Target)
-	rows := make([]*mat.VecDense, len(n.Allowed))
+	rows := make([]*mat.VecDense, len(n.Allowed)) // nil for pulls that the model knows too little of
 	before := d.variance()
-	for i := range n.Allowed {
-		rows[i] = d.gradient(n.Allowed[i].Pull, 1)
-		n.Allowed[i].Gain = 1 - math.Sqrt(math.Max(0, 1-d.gain(rows[i])/before))
+	for i, p := range n.Allowed {
+		if p.Pull.withoutSpeed() == "" {
+			rows[i] = d.gradient(p.Pull, 1)
+			n.Allowed[i].Gain = 1 - math.Sqrt(math.Max(0, 1-d.gain(rows[i])/before))
+		}
 	}
 	for range count {
 		best := n.best(d, rows)
@@ -223,7 +249,7 @@ const nearBest = 0.9
 func (n *NextPlan) best(d *design, rows []*mat.VecDense) int {
 	gains, most := make([]float64, len(rows)), 0.0
 	for i, p := range n.Allowed {
-		if !n.exhausted(p) {
+		if rows[i] != nil && !n.exhausted(p) {
 			gains[i] = d.gain(rows[i])
 			most = math.Max(most, gains[i])
 		}

@@ -3,6 +3,7 @@ package shock
 import (
 	"math"
 
+	"tautlog/analysis/pull"
 	"tautlog/calc/unit"
 )
 
@@ -27,6 +28,16 @@ func learn(pulls []Pull, assumed float64) knowledge {
 		k.classFastest[p.Class] = max(k.classFastest[p.Class], p.Speed)
 	}
 	return k
+}
+
+// fastestOf is the fastest logged pull of the kind.
+func (k knowledge) fastestOf(kind pull.Kind) (most unit.Speed) {
+	for c, v := range k.classFastest {
+		if c.Kind == kind {
+			most = max(most, v)
+		}
+	}
+	return most
 }
 
 // class is the fit of a class, or nil.

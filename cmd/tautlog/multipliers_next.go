@@ -1,11 +1,14 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"tautlog/analysis/plan"
+	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
 	"tautlog/analysis/shock"
 	"tautlog/calc/unit"
@@ -18,15 +21,18 @@ type multiplierNext struct {
 	assumed multiplierFlag
 	speeds  []string
 	straps  []string
+	rig     string
 	show    unit.ForceUnit
 	json    bool
+
+	largest *plan.Largest // of the rig, where one is given
 }
 
 // newMultipliersNext proposes the pulls of a test day.
 func newMultipliersNext() *cobra.Command {
-	m := &multiplierNext{}
+	m := &multiplierNext{show: unit.DefaultShown}
 	c := &cobra.Command{
-		Use:   "next --limit FORCE [--ground GROUND] [--strap STRAP] [--speed SPEED] PULLS.csv",
+		Use:   "next --limit FORCE | --rig FILE [--ground GROUND] [--strap STRAP] [--speed SPEED] PULLS.csv",
 		Short: "Which pulls to make next, so that the bound becomes narrower",
 		Long: `Plans a test day: the pulls that are expected to narrow the bound of a pull to be
 planned (the target) most, gentle ones first, each with what its own peak stays
@@ -36,7 +42,10 @@ are listed with the reason.
 The target is given by --ground, --strap and --speed; what is left open is taken
 from the log: the class with the widest bound, its latest vehicles, its fastest
 speed. The pulls to choose from are the straps, grounds and speeds of the log,
-or those given with --with.
+or those given with --with-strap, --with-ground and --with-speed.
+
+With --rig, the limit is the pull of the line at which the first item of that
+rig reaches a limit that is known of it.
 
 ` + pullsTable,
 		Example: "  tautlog multipliers next --limit 45kN --ground mud --strap 'blue strap' --speed 10km/h PULLS.csv",
@@ -51,7 +60,8 @@ func (m *multiplierNext) add(c *cobra.Command) {
 	m.table.add(c)
 	f, t := c.Flags(), &m.ask.Target
 	f.Var(forceFlag{&m.ask.Limit}, "limit", "`force` on the line that must not be exceeded, such as 45kN")
-	f.StringVar((*string)(&t.Class.Kind), "kind", "", "`kind` of the target: kinetic (unless told otherwise), steady, proof")
+	f.StringVar(&m.rig, "rig", "", "`file` that describes the rig whose ratings must not be exceeded, as JSON")
+	f.Var(kindFlag{&t.Class.Kind}, "kind", "`kind` of pull; kinetic unless told otherwise")
 	f.StringVar(&t.Class.Ground, "ground", "", "`ground` of the target")
 	f.StringVar(&t.Class.Strap, "strap", "", "`strap` of the target")
 	f.Var(&quantityFlag[unit.Speed]{kind: "speed", value: &t.Speed, parse: unit.ParseSpeed, positive: true}, "speed", "`speed` of the target, such as 10km/h")
@@ -67,8 +77,8 @@ func (m *multiplierNext) add(c *cobra.Command) {
 }
 
 func (m *multiplierNext) run(c *cobra.Command, args []string) error {
-	if m.ask.Limit == 0 {
-		return usagef("next wants what the line may carry at most: add --limit 45kN; see: %s --help", c.CommandPath())
+	if (m.ask.Limit == 0) == (m.rig == "") {
+		return usagef("next wants what the line may carry at most: add either --limit 45kN or --rig FILE; see: %s --help", c.CommandPath())
 	}
 	if m.ask.Count < 1 {
 		return usagef("--pulls wants at least 1; see: %s --help", c.CommandPath())
@@ -76,12 +86,15 @@ func (m *multiplierNext) run(c *cobra.Command, args []string) error {
 	if err := m.offer(); err != nil {
 		return fmt.Errorf("%w; see: %s --help", err, c.CommandPath())
 	}
-	var err error
+	err := m.limit()
+	if err != nil {
+		return err
+	}
 	if m.ask.Pulls, err = m.table.read(args[0], c.InOrStdin()); err != nil {
 		return err
 	}
 	m.ask.Assumed = float64(m.assumed)
-	plan, err := shock.Next(m.ask)
+	next, err := shock.Next(m.ask)
 	if err != nil {
 		return fmt.Errorf("%s: %w", args[0], err)
 	}
@@ -89,9 +102,33 @@ func (m *multiplierNext) run(c *cobra.Command, args []string) error {
 		return writeJSON(c.OutOrStdout(), struct {
 			shock.NextRecord
 			Cautions []rating.Caution `json:"cautions"`
-		}{plan.Record(), rating.Cautions()})
+		}{next.Record(), rating.Cautions()})
 	}
-	return m.write(c.OutOrStdout(), plan)
+	return m.write(c.OutOrStdout(), next)
+}
+
+// limit takes the limit from the rig, where one is given.
+func (m *multiplierNext) limit() error {
+	if m.rig == "" {
+		return nil
+	}
+	r, err := readPlannedRig(m.rig)
+	if err != nil {
+		return err
+	}
+	at := ""
+	if p, ok := r.Stretching(); ok {
+		at = p.Ref
+	}
+	largest, err := plan.LargestPull(r, at, cmp.Or(m.ask.Target.Class.Kind, pull.Kinetic), m.show)
+	if err != nil {
+		return fmt.Errorf("%s: %w", m.rig, err)
+	}
+	if len(largest.NotRated) > 0 || !largest.Limited() {
+		return fmt.Errorf("%s: %s Plan with another rig, or give --limit", m.rig, strings.Join(largest.Text(m.show), " "))
+	}
+	m.largest, m.ask.Limit = &largest, largest.Force
+	return nil
 }
 
 // offer reads the speeds and straps that the club has.

@@ -7,14 +7,10 @@ import (
 	"math"
 
 	"tautlog/analysis/shock"
-	"tautlog/calc/unit"
 )
 
 // write writes the plan for a terminal.
 func (m *multiplierNext) write(w io.Writer, n shock.NextPlan) error {
-	if m.show == "" {
-		m.show = unit.DefaultShown
-	}
 	out := &lines{w: bufio.NewWriter(w)}
 	out.say(0, "To be planned: %s; %s.", n.Target.Class, m.how(n.Target))
 	m.target(out, n)
@@ -23,6 +19,11 @@ func (m *multiplierNext) write(w io.Writer, n shock.NextPlan) error {
 	m.excluded(out, n)
 	out.gap()
 	out.say(0, "To know:")
+	if m.largest != nil {
+		for _, s := range m.largest.Text(m.show) {
+			out.say(2, "%s", s)
+		}
+	}
 	for _, s := range n.Notes() {
 		out.say(2, "%s", s)
 	}
