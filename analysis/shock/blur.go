@@ -27,10 +27,10 @@ func fitKind(readings []reading, classes, days int) model {
 		freedom := float64(len(obs) - 1)
 		all, best := m.equations.weigh(blurs.freedom(freedom))
 		m.best = all[best].solution
-		scale := blurs.scale(&m, obs)
+		scale := blurs.scale(&m, m.best.rss/freedom, obs)
 		m.sigma2 = m.best.rss * scale / freedom
 		moved := round < 4 && m.spreads.update(&m, obs)
-		if moved = blurs.sharpen(&m, obs) || moved; round == rounds || !moved {
+		if moved = blurs.sharpen(&m, m.sigma2, m.spreads.relative, obs) || moved; round == rounds || !moved {
 			left := blurs.freedom(freedom)
 			m.believe(all, best, left, scale*left/freedom)
 			return m
@@ -66,16 +66,21 @@ func (b *blurs) freedom(all float64) float64 {
 	return math.Max(1, all-(float64(len(b.readings))-b.weights2))
 }
 
-// scale corrects the variance of single pulls: a value that adds a variance of
-// its own tells less of theirs.
-func (b *blurs) scale(m *model, obs []observation) float64 {
+// smooth is a fit with which pulls are compared: the mean of the i-th, its day
+// included, with its variance over that of single pulls.
+type smooth interface {
+	fitted(i int, o observation) (mean, variance float64)
+}
+
+// scale corrects sigma2, the variance of single pulls: a value that adds a
+// variance of its own tells less of theirs.
+func (b *blurs) scale(m smooth, sigma2 float64, obs []observation) float64 {
 	if !b.inexact {
 		return 1
 	}
 	var first, second, weights float64
-	sigma2 := m.best.rss / float64(len(obs)-1)
-	for _, o := range obs {
-		mean, v := m.equations.fitted(m.best, o)
+	for i, o := range obs {
+		mean, v := m.fitted(i, o)
 		e2 := (o.y-mean)*(o.y-mean) + v*sigma2
 		first += o.weight * e2
 		second += o.exact * o.weight * e2
@@ -86,36 +91,37 @@ func (b *blurs) scale(m *model, obs []observation) float64 {
 
 // sharpen sets values and weights anew from the latest fit and tells whether
 // any of the values moved.
-func (b *blurs) sharpen(m *model, obs []observation) (moved bool) {
+func (b *blurs) sharpen(m smooth, sigma2 float64, relative []float64, obs []observation) (moved bool) {
 	b.weights2 = 0
 	for i, r := range b.readings {
 		o := &obs[i]
-		relative := m.spreads.relative[o.class]
-		if own := math.Max(m.sigma2*relative, leastSpread*leastSpread); r.high > r.low {
-			y, extra := b.replace(m, *o, r, own)
+		own := math.Max(sigma2*relative[o.class], leastSpread*leastSpread)
+		if r.high > r.low {
+			mean, v := m.fitted(i, *o)
+			y, extra := r.replace(*o, own, mean, v, sigma2)
 			w := own / (own + extra)
 			moved = moved || math.Abs(y-o.y) > 1e-4*math.Sqrt(own+extra) || math.Abs(w-o.exact) > 1e-3*w
 			o.y, o.exact = y, w
 		}
-		o.weight = o.exact / relative
+		o.weight = o.exact / relative[o.class]
 		b.weights2 += o.exact * o.exact
 	}
 	return moved
 }
 
 // replace gives the value, and the variance that it adds, which stand for the
-// interval of a pull of a class of its own variance.
-func (b *blurs) replace(m *model, o observation, r reading, own float64) (y, extra float64) {
+// interval of a pull of a class of its own variance. mean and v are what is
+// fitted, with v in units of sigma2.
+func (r reading) replace(o observation, own, mean, v, sigma2 float64) (y, extra float64) {
 	if w := r.high - r.low; w < width*math.Sqrt(own) {
 		return (r.low + r.high) / 2, w * w / 12
 	}
-	mean, v := m.equations.fitted(m.best, o)
 	others := 1/v - o.weight // precision without this one
 	if others < 1e-6 {
 		return o.y, own/o.exact - own
 	}
 	mean = (mean/v - o.weight*o.y) / others
-	spread := own + m.sigma2/others
+	spread := own + sigma2/others
 	cut, variance := truncated(mean, spread, r.low, r.high)
 	extra = 1 / math.Max(1/variance-1/spread, 1e-6/spread)
 	return extra * (cut/variance - mean/spread), extra

@@ -19,6 +19,10 @@ type model struct {
 	beliefs   []belief // one a class
 }
 
+func (m *model) fitted(_ int, o observation) (mean, variance float64) {
+	return m.equations.fitted(m.best, o)
+}
+
 // likely is a solution and how well it agrees with the pulls.
 type likely struct {
 	solution

@@ -25,10 +25,11 @@ type Residual struct {
 func (f *SpeedFit) Residuals() []Residual {
 	all := make([]Residual, len(f.used))
 	for i, p := range f.used {
-		peak, _ := f.best.peak(p)
+		s := f.u.swings[i]
 		low, high := p.interval()
-		expected := math.Log(p.relative(unit.Force(peak)))
-		all[i] = Residual{p, unit.Force(peak), middle(reading{low: low, high: high}) - expected, low - expected, high - expected}
+		expected := s.peak(f.best[s.strap], f.best[len(f.u.straps)+s.ground])
+		peak := unit.Force(math.Exp(expected)) * p.Reference.Weight()
+		all[i] = Residual{p, peak, middle(reading{low: low, high: high}) - expected, low - expected, high - expected}
 	}
 	return all
 }

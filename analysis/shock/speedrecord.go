@@ -14,7 +14,8 @@ type SpeedRecord struct {
 // CoefficientRecord is an unknown of the speed fit as JSON: the stiffness
 // times the length over the breaking strength of a strap, or the resistance
 // over the weight of what is stuck on a ground. The limits are null where
-// there are too few days, and where nothing moved.
+// there are too few days, and where nothing moved; the upper one alone is null
+// where the pulls leave open whether anything moved.
 type CoefficientRecord struct {
 	Name  string   `json:"name"`
 	Pulls int      `json:"pulls"`
@@ -25,7 +26,7 @@ type CoefficientRecord struct {
 }
 
 // speedNote is what to know of every speed fit.
-const speedNote = "two bodies and a linear line without loss, no drive after the line is taut; peaks that are only lower bounds are left out"
+const speedNote = "two bodies and a linear line without loss, no drive after the line is taut"
 
 // RecordSpeed gives the result of FitSpeed in the form that leaves the
 // program; nil where no speed is known.

@@ -147,6 +147,8 @@ func coefficient(c shock.CoefficientRecord) string {
 	switch {
 	case c.Still:
 		return fmt.Sprintf("at least %.2f: nothing moved before the peak (%s)", c.Value, counted(c.Pulls, "pull"))
+	case c.Low != nil && c.High == nil:
+		return fmt.Sprintf("%.2f, at least %.2f with 95 %% confidence: the pulls leave open whether anything moved (%s)", c.Value, *c.Low, counted(c.Pulls, "pull"))
 	case c.Low == nil:
 		return fmt.Sprintf("%.2f, too few days for an interval (%s)", c.Value, counted(c.Pulls, "pull"))
 	}
