@@ -12,6 +12,7 @@ const (
 	lineChanges = iota // slack or taut
 	lineTurns          // let out or taken up
 	lineRecovers
+	lineBends // from one piece of a measured curve to the next
 	pullerChanges // stops or starts
 	stuckChanges
 	events
@@ -21,12 +22,13 @@ func (s *solver) margins(y state) (m [events]float64) {
 	f := s.pulls(y)
 	m[pullerChanges] = s.one.margin(s.drive-f, y.v1)
 	m[stuckChanges] = s.two.margin(f, y.v2)
-	m[lineTurns], m[lineRecovers] = math.Inf(1), math.Inf(1)
+	m[lineTurns], m[lineRecovers], m[lineBends] = math.Inf(1), math.Inf(1), math.Inf(1)
 	if !s.taut {
 		m[lineChanges] = sliver - y.stretch()
 		return m
 	}
 	m[lineChanges] = y.stretch() + sliver
+	m[lineBends] = s.untilBend(y.stretch())
 	m[lineTurns] = sliver - y.rate()
 	if s.rises {
 		m[lineTurns] = sliver + y.rate()
@@ -86,6 +88,8 @@ func (s *solver) happen(e int) {
 	case lineRecovers:
 		s.newLaw(s.pull.Line.fresh())
 		s.law.from = s.law.line.Curve.Energy(s.y.stretch())
+	case lineBends:
+		s.bend()
 	case stuckChanges:
 		if s.two.way == 0 && len(s.out.Peaks) == 0 {
 			s.out.Moves = true
@@ -100,8 +104,29 @@ func (s *solver) lineChanged() {
 		s.out.Slack = append(s.out.Slack, s.t)
 	}
 	s.taut = !s.taut
-	s.rises = true
+	s.rises, s.piece = true, 0
 	s.law = s.pull.Line.fresh()
+}
+
+// untilBend is how far the stretch x is from where it leaves its piece of the
+// curve, the way it goes.
+func (s *solver) untilBend(x float64) float64 {
+	switch {
+	case s.rises && s.piece < len(s.bends):
+		return s.bends[s.piece] - x + sliver
+	case !s.rises && s.piece > 0:
+		return x - s.bends[s.piece-1] + sliver
+	}
+	return math.Inf(1)
+}
+
+// bend goes over to the next piece of the curve, or back.
+func (s *solver) bend() {
+	if s.rises {
+		s.piece++
+	} else {
+		s.piece--
+	}
 }
 
 func (s *solver) lineTurned() {

@@ -48,6 +48,11 @@ func TestEnergyIsConserved(t *testing.T) {
 		p.Moving = p.Resistance * unit.Force(rapid.Float64Range(0.2, 1).Draw(t, "moving"))
 		p.Brake = unit.Force(rapid.Float64Range(0, 5e3).Draw(t, "brake"))
 		p.Changes = []kinetic.Change{{At: rapid.Float64Range(0.1, 2).Draw(t, "lifts at"), Brake: 8000}}
+		if rapid.Bool().Draw(t, "measured") {
+			measured, err := kinetic.NewMeasured(points(t))
+			require.NoError(t, err)
+			p.Line.Curve = measured
+		}
 		p.Line.Loss = rapid.SampledFrom([]float64{0, 0.05, 0.3, 0.6}).Draw(t, "loss")
 		got, err := kinetic.Solve(p, kinetic.Options{Until: 5})
 		require.NoError(t, err)

@@ -16,7 +16,8 @@ var ErrSteps = errors.New("the motion changes too fast to be followed")
 // comes taut, with steps of Dormand and Prince under error control. The
 // moments at which the law of the motion changes (line slack or taut, line let
 // out or taken up, a vehicle stops or starts, the driver does something else)
-// are located, and no step reaches across one.
+// are located, and no step reaches across one; nor across a point of a measured
+// curve, where its curvature jumps.
 func Solve(p Pull, o Options) (Motion, error) {
 	if err := p.Validate(); err != nil {
 		return Motion{}, err
@@ -45,8 +46,10 @@ type solver struct {
 	one   body // the puller
 	two   body // the stuck vehicle
 	taut  bool
-	rises bool   // the stretch grows (only while taut)
-	law   branch // of the line while taut
+	rises bool      // the stretch grows (only while taut)
+	law   branch    // of the line while taut
+	bends []float64 // stretches at which a measured curve goes over to its next piece
+	piece int       // which piece the stretch lies on
 
 	slope   state // at y
 	h       float64
@@ -66,6 +69,9 @@ func newSolver(p Pull, o Options) *solver {
 		one:   body{mass: float64(p.Puller), hold: float64(p.Brake), slide: float64(p.Brake)},
 		two:   body{mass: float64(p.Stuck), hold: float64(p.Resistance), slide: float64(p.Moving), fixed: p.Fixed},
 		taut:  true, rises: true, law: p.Line.fresh(),
+	}
+	if m, ok := p.Line.Curve.(*Measured); ok {
+		s.bends = m.x[1:]
 	}
 	if p.Moving == 0 {
 		s.two.slide = s.two.hold

@@ -2,11 +2,13 @@
 """Reference integration of a kinetic pull with scipy.integrate.solve_ivp.
 
 Written from the equations of motion, not from the Go code. Standard input: a
-JSON list of cases {m1, m2, v, k, c, loss, drive, hold}. The line pulls with
-f(x) = k x + c x^3 on first loading and, when let out from the loading energy
-W0, with f(x) (W(x)/W0)^(loss/(1-loss)). Standard output: for each case the
+JSON list of cases {m1, m2, v, k, c, points, loss, drive, hold}. The line pulls
+with f(x) = k x + c x^3 on first loading or, where points [[x, f], ...] are
+given, with a PCHIP curve through the origin and them, straight on beyond them
+as steep as its end or its last piece, whichever is steeper. When let out from
+the loading energy W0 it pulls with f(x) (W(x)/W0)^(loss/(1-loss)). Standard output: for each case the
 first peak {peak, at, stretch, moves} and the motion at ten times up to `until`:
-the line slack, the line taken up again before that, or 2 s.
+the line slack, the line taken up again before that, or 4 s.
 
 Needs the Debian package python3-scipy.
 """
@@ -15,19 +17,34 @@ import json
 import sys
 
 from scipy.integrate import solve_ivp
+from scipy.interpolate import PchipInterpolator
+
+
+def line_of(case):
+    """The force of first loading and its energy, as functions of the stretch."""
+    if not case.get("points"):
+        k, c = case["k"], case["c"]
+        return lambda x: k * x + c * x**3, lambda x: k * x * x / 2 + c * x**4 / 4
+    points = [[0.0, 0.0]] + case["points"]
+    curve = PchipInterpolator([p[0] for p in points], [p[1] for p in points])
+    work = curve.antiderivative()
+    (x0, f0), (x1, f1) = points[-2:]
+    slope = max(float(curve.derivative()(x1)), (f1 - f0) / (x1 - x0))
+
+    def loading(x):
+        return float(curve(x)) if x <= x1 else f1 + slope * (x - x1)
+
+    def energy(x):
+        d = max(x - x1, 0.0)
+        return float(work(min(x, x1))) + d * (f1 + slope * d / 2)
+
+    return loading, energy
 
 
 def work_out(case):
     m1, m2, drive, hold = case["m1"], case["m2"], case["drive"], case["hold"]
-    k, c = case["k"], case["c"]
     s = case["loss"] / (1 - case["loss"])
-
-    def loading(x):
-        return k * x + c * x**3
-
-    def energy(x):
-        return k * x * x / 2 + c * x**4 / 4
-
+    loading, energy = line_of(case)
     out_from = None  # loading energy from which the line is being let out
 
     def force(y):
@@ -56,7 +73,7 @@ def work_out(case):
     stop = event(lambda y: y[3], -1)
     slack = event(lambda y: y[0] - y[2], -1)
 
-    t, y, moving, limit = 0.0, [0.0, case["v"], 0.0, 0.0], hold == 0, 2.0
+    t, y, moving, limit = 0.0, [0.0, case["v"], 0.0, 0.0], hold == 0, 4.0
     pieces, peak = [], None
     while t < limit:
         rising = out_from is None
