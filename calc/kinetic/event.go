@@ -12,7 +12,7 @@ const (
 	lineChanges = iota // slack or taut
 	lineTurns          // let out or taken up
 	lineRecovers
-	lineBends // from one piece of a measured curve to the next
+	lineBends     // from one piece of a measured curve to the next
 	pullerChanges // stops or starts
 	stuckChanges
 	events
