@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -15,7 +16,7 @@ import (
 
 // multiplierCheck is what was asked of "tautlog multipliers check".
 type multiplierCheck struct {
-	table               tableFlags
+	source              pullsSource
 	assumed             multiplierFlag
 	kind, ground, strap string
 	json                bool
@@ -25,19 +26,19 @@ type multiplierCheck struct {
 func newMultipliersCheck() *cobra.Command {
 	m := &multiplierCheck{}
 	c := &cobra.Command{
-		Use:   "check --assume MULTIPLIER [--kind KIND] [--ground GROUND] [--strap STRAP] PULLS.csv",
+		Use:   "check --assume MULTIPLIER [--kind KIND] [--ground GROUND] [--strap STRAP] PULLS.csv | --data DIR",
 		Short: "What logged pulls say of an assumed multiplier",
 		Long: `Answers whether the log supports or contradicts an assumed multiplier, or does
 not decide. Supported: the bound of the fit lies at or below it. Contradicted:
 even the lower 95 % limit of the share of pulls above it is more than 5 %. Of
 several classes, the one with the largest bound decides.
 
-` + pullsTable,
+` + pullsTable + "\n\n" + fromLog,
 		Example: "  tautlog multipliers check --assume 3 --kind kinetic PULLS.csv",
-		Args:    oneTable,
+		Args:    m.source.check,
 		RunE:    m.run,
 	}
-	m.table.add(c)
+	m.source.add(c)
 	f := c.Flags()
 	f.Var(&m.assumed, "assume", "`multiplier` to check, such as 3")
 	f.StringVar(&m.kind, "kind", "", "only pulls of this `kind`: kinetic, steady, proof")
@@ -51,20 +52,20 @@ func (m *multiplierCheck) run(c *cobra.Command, args []string) error {
 	if m.assumed == 0 {
 		return usagef("check wants a multiplier: add --assume 3; see: %s --help", c.CommandPath())
 	}
-	pulls, err := m.table.read(args[0], c.InOrStdin())
+	pulls, name, err := m.source.read(c, args)
 	if err != nil {
 		return err
 	}
 	given := func(name string) bool { return c.Flags().Changed(name) }
 	chosen := func(k shock.Class) bool {
 		return (!given("kind") || k.Kind == pull.Kind(m.kind)) &&
-			(!given("ground") || k.Ground == m.ground) &&
-			(!given("strap") || k.Strap == m.strap)
+			(!given("ground") || strings.EqualFold(k.Ground, m.ground)) &&
+			(!given("strap") || strings.EqualFold(k.Strap, m.strap))
 	}
 	set := shock.Fit(pulls)
 	checked := set.Check(float64(m.assumed), chosen)
 	if checked.Pulls == 0 {
-		return fmt.Errorf("%s: no pull that can be used is of that kind, ground and strap; the table has: %s", args[0], known(set))
+		return fmt.Errorf("%s: no pull that can be used is of that kind, ground and strap; there is: %s", name, known(set))
 	}
 	for _, l := range set.LeftOut {
 		fmt.Fprintf(c.ErrOrStderr(), "%s is left out: %s\n", l.Pull.Name(), l.Reason)

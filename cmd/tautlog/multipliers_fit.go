@@ -14,10 +14,10 @@ import (
 
 // newMultipliersFit fits the multipliers of all classes.
 func newMultipliersFit() *cobra.Command {
-	var table tableFlags
+	var source pullsSource
 	asJSON := false
 	c := &cobra.Command{
-		Use:   "fit PULLS.csv",
+		Use:   "fit PULLS.csv | --data DIR [--cell NAME] [--from TIME] [--to TIME] [--day DAY]",
 		Short: "Median and upper bound of the multiplier, by kind, ground and strap",
 		Long: `Fits the multiplier of each class of pulls: the median, and the bound that 95 in
 100 such pulls stay below, with 95 % confidence, on any day. Classes of one kind
@@ -27,11 +27,11 @@ fewer than 5 pulls is marked as pooled, one of fewer than 3 has no bound.
 Where speeds are known, kinetic pulls also tell how stiff straps are for their
 length and strength, and how hard each ground holds.
 
-` + pullsTable,
-		Example: "  tautlog multipliers fit PULLS.csv",
-		Args:    oneTable,
+` + pullsTable + "\n\n" + fromLog,
+		Example: "  tautlog multipliers fit PULLS.csv\n  tautlog multipliers fit --data ~/tautlog --from 2026-04-01",
+		Args:    source.check,
 		RunE: func(c *cobra.Command, args []string) error {
-			pulls, err := table.read(args[0], c.InOrStdin())
+			pulls, _, err := source.read(c, args)
 			if err != nil {
 				return err
 			}
@@ -43,7 +43,7 @@ length and strength, and how hard each ground holds.
 			return writeMultipliers(c.OutOrStdout(), r)
 		},
 	}
-	table.add(c)
+	source.add(c)
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
 	return c
 }
