@@ -150,11 +150,10 @@ func (d *design) gradient(p Pull, day float64) *mat.VecDense {
 	return v
 }
 
-// peak is the logarithm of the modelled peak, with the unknowns a little off.
+// peak is the logarithm of the modelled peak over the weight, with the unknowns a little off.
 func (d *design) peak(p Pull, strap, ground float64) float64 {
-	strap = math.Exp(d.at[d.straps[p.Class.Strap]] + strap)
-	ground = math.Exp(d.at[len(d.straps)+d.grounds[p.Class.Ground]] + ground)
-	return math.Log(p.modelled(strap, ground))
+	s, g := d.straps[p.Class.Strap], d.grounds[p.Class.Ground]
+	return p.swing(s, g).peak(d.at[s]+strap, d.at[len(d.straps)+g]+ground)
 }
 
 // variances parts the spread about the fit into days and single pulls, by the
