@@ -109,7 +109,7 @@ func TestForecastByTheRuleOfThumb(t *testing.T) {
 	assert.InDelta(t, 82376.*82376/120e3, f.Recoil.Energy, 2)
 	assert.InDelta(t, math.Sqrt(2*82376.*82376/120e3), float64(f.Recoil.Parts[0].Speed), 0.01)
 	assert.EqualValues(t, 13.5, f.Recoil.KeepOut)
-	assert.Equal(t, "Keep out: 13.5 m from the line and its ends, 1.5 times its 9 m.", f.Recoil.Text()[3])
+	assert.Equal(t, "Keep out: 13.5 m from the line and its ends, 1.5 times its 9 m.", f.Recoil.Text()[1])
 }
 
 // Without speeds the bound of the class counts: times the reference weight, as

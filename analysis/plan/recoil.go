@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"strings"
 
 	"tautlog/calc/kinetic"
 	"tautlog/calc/rig"
@@ -100,13 +101,16 @@ func energy(c kinetic.Curve, f unit.Force) float64 {
 
 // Text says it in sentences.
 func (r Recoil) Text() []string {
-	var out []string
+	var parts, out []string
 	for _, p := range r.Parts {
-		name := fmt.Sprintf("a part of %v", p.Mass)
+		name := "a part of " + p.Mass.String()
 		if p.Name != "" {
-			name = fmt.Sprintf("%s, %v", p.Name, p.Mass)
+			name = p.Name + " with its " + p.Mass.String()
 		}
-		out = append(out, fmt.Sprintf("If the line let go at the planning peak, %s could fly at up to %v.", name, p.Speed))
+		parts = append(parts, fmt.Sprintf("%s at up to %v", name, p.Speed))
+	}
+	if len(parts) > 0 {
+		out = append(out, fmt.Sprintf("If the line let go at the planning peak, with %.0f kJ in it, things could fly: %s.", r.Energy/1000, strings.Join(parts, ", ")))
 	}
 	if r.KeepOut > 0 {
 		out = append(out, fmt.Sprintf("Keep out: %v from the line and its ends, %g times its %v.", r.KeepOut, r.Factor, r.Length))

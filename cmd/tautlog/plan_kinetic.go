@@ -35,6 +35,10 @@ distance to keep and for the share of the strength.
 With --slack the puller runs through so much slack first: --speed is then its speed before that, none is from standstill,
 and --drive pushes it on the way. --grip caps the drive by what the ground holds.
 
+With --rig every item of the gear is judged at the peak to plan with; masses and strap are taken from the rig where they
+are not given. That peak is the upper bound of the most specific evidence: of the pulls of known speed in the set of
+multipliers, of those of this kind, ground and strap, or what is assumed; and never below the peak of the model.
+
 Without a loss and with a straight line the peak comes from a formula, otherwise from following the motion step by step.
 Quantities have a unit: 2800kg, 3.2t, 8km/h, 60kN/m, 12kN, 20%.`,
 		Example: `  tautlog plan kinetic --puller 2800kg --stuck 3200kg --speed 8km/h --stiffness 60kN/m --resistance 12kN
@@ -44,6 +48,9 @@ Quantities have a unit: 2800kg, 3.2t, 8km/h, 60kN/m, 12kN, 20%.`,
 			if err := p.calculate(c); err != nil {
 				return err
 			}
+			if asJSON && p.rig.forecast != nil {
+				return p.rig.writeJSON(c.OutOrStdout())
+			}
 			if asJSON {
 				return writeJSON(c.OutOrStdout(), p.out.Record())
 			}
@@ -51,6 +58,7 @@ Quantities have a unit: 2800kg, 3.2t, 8km/h, 60kN/m, 12kN, 20%.`,
 		},
 	}
 	p.add(c.Flags())
+	p.rig.add(c)
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
 	return c
 }
@@ -62,16 +70,18 @@ type kineticPlan struct {
 	curveFile string
 	comma     bool // decimal, in the curve file
 	show      unit.ForceUnit
+	rig       kineticRig
 
 	out kinetic.Outcome
 }
 
 func (p *kineticPlan) calculate(c *cobra.Command) (err error) {
 	given := c.Flags().Changed
-	if err := missing(c, given); err != nil {
+	known := func(name string) bool { return given(name) || p.rig.knows(name) }
+	if err := missing(c, known); err != nil {
 		return err
 	}
-	if err := misplaced(given); err != nil {
+	if err := misplaced(given, known); err != nil {
 		return err
 	}
 	if given("grip") {
@@ -86,11 +96,21 @@ func (p *kineticPlan) calculate(c *cobra.Command) (err error) {
 			return err
 		}
 	}
-	if p.out, err = p.plan.Calculate(); errors.Is(err, kinetic.ErrPull) {
+	if p.rig.asked(given) {
+		if err = p.rig.calculate(c, p.plan, p.show); err == nil {
+			p.plan, p.out = p.rig.forecast.Kinetic.Plan, p.rig.forecast.Outcome
+		}
+	} else {
+		p.out, err = p.plan.Calculate()
+	}
+	if errors.Is(err, kinetic.ErrPull) {
 		return usagef("%w", err)
 	}
 	return err
 }
+
+// lineFlags are the flags that say how the line stretches.
+const lineFlags = "--stiffness (or --elongation, or --curve-file)"
 
 // missing names the flags without which nothing can be planned.
 func missing(c *cobra.Command, given func(string) bool) error {
@@ -101,7 +121,7 @@ func missing(c *cobra.Command, given func(string) bool) error {
 		}
 	}
 	if len(strapWays(given)) == 0 {
-		names = append(names, "--stiffness (or --elongation, or --curve-file)")
+		names = append(names, lineFlags)
 	}
 	if len(names) == 0 {
 		return nil
@@ -119,19 +139,20 @@ func strapWays(given func(string) bool) (ways []string) {
 	return ways
 }
 
-// misplaced refuses flags that say nothing without another one.
-func misplaced(given func(string) bool) error {
+// misplaced refuses flags that say nothing without another one, given or known
+// otherwise.
+func misplaced(given, known func(string) bool) error {
 	if ways := strapWays(given); len(ways) > 1 {
 		return usagef("%s tell the same line in different ways: give one of them", strings.Join(ways, " and "))
 	}
-	if given("elongation") && !given("at") && !given("mbs") {
+	if given("elongation") && !given("at") && !known("mbs") {
 		return usagef("--elongation needs the load at which the strap stretches so far: --at FORCE, or --mbs FORCE for its breaking strength")
 	}
 	for _, pair := range [][2]string{
 		{"elongation", "length"}, {"at", "elongation"}, {"wet-stiffness", "wet"}, {"decimal-comma", "curve-file"},
 		{"grip", "drive"}, {"driven", "grip"}, {"moving", "resistance"}, {"stiffening", "attempts"},
 	} {
-		if given(pair[0]) && !given(pair[1]) {
+		if given(pair[0]) && !known(pair[1]) {
 			return usagef("--%s says nothing without --%s", pair[0], pair[1])
 		}
 	}

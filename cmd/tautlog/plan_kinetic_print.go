@@ -32,9 +32,12 @@ func (p *kineticPlan) writeText(w io.Writer) error {
 		out.gap()
 		p.writeAttempts(out)
 	}
+	if p.rig.forecast != nil {
+		p.rig.writeText(out, p.show)
+	}
 	out.gap()
 	out.say(0, "To know:")
-	for _, r := range p.out.Remarks {
+	for _, r := range append(p.rig.notes(), p.out.Remarks...) {
 		out.say(2, "%s", r)
 	}
 	return out.end()
