@@ -14,9 +14,15 @@
 // curve, with loss, with a driver who drives on, lifts or brakes, and through
 // the rebounds; where the formulas hold the two agree.
 //
+// Plan puts around that what people plan with: a Strap as its label or a
+// measurement describes it, dry or wet, a run-up through slack with a drive that
+// grip may cap, several attempts, and what follows from the peak for the strap
+// and for those who stand by. Its Outcome says what it does not know.
+//
 // It is not a model of a whole recovery: no turning, no lifting of the wheels,
 // no mass of the line itself, no gear that gives way, no grip that changes
-// with load. What the ground really does is learnt from measured pulls.
+// with load, no strap that weakens from pull to pull. What the ground really
+// does is learnt from measured pulls.
 //
 // Quantities are those of package unit. Times are seconds after the line came
 // taut. Positions count in the direction of the pull.

@@ -10,7 +10,7 @@ func (o *Outcome) remark(p Plan) {
 		}
 	}
 	say(true, "This is a calculation, not a measurement. %s", o.law(p.Strap))
-	say(true, "Against drop tests of ropes a formula of this kind was found up to 30 %% low at high loads (Weber, International Technical Rescue Symposium 2002).")
+	say(len(p.Strap.Points) == 0, "Against drop tests of ropes a formula of this kind was found up to 30 %% low at high loads (Weber, International Technical Rescue Symposium 2002).")
 	say(o.Outside, "The peak lies beyond the last measured point of the curve. From there on the line is a guess: straight on.")
 	say(!o.Outside && p.Strap.Elongation > 0 && o.Peak > p.Strap.reach(), "The peak is above the load at which the elongation was stated. What the strap does there is a guess: straight on.")
 	say(p.Strap.Elongation > 0, "A stiffness from one elongation is a first estimate: nylon's curve is far from straight (UFC 4-159-03, figure 6-2).")
