@@ -21,7 +21,19 @@ func Judge(p Peak, r rig.Rig, u unit.ForceUnit) (Result, error) {
 		return Result{}, err
 	}
 	p.planned = false
-	return judgePlaces(p, places, r.Remarks(), u), nil
+	return judgePlaces(p, places, remarks(r, p.Kind, u), u), nil
+}
+
+// remarks are those on the rig, and what does not fit in it that no verdict
+// says and that does not hang on the day.
+func remarks(r rig.Rig, k pull.Kind, u unit.ForceUnit) []string {
+	var out []string
+	for _, m := range Mismatches(r, k, "", u) {
+		if m.Severity != ToKnow && !m.Rule.verdictSays() {
+			out = append(out, m.Text)
+		}
+	}
+	return append(out, r.Remarks()...)
 }
 
 // JudgePlanned is Judge for a pull that has not been made. The peak is that of
@@ -34,7 +46,7 @@ func JudgePlanned(p Peak, r rig.Rig, at string, u unit.ForceUnit) (Result, error
 		return Result{}, err
 	}
 	p.planned = true
-	return judgePlaces(p, places, r.Remarks(), u), nil
+	return judgePlaces(p, places, remarks(r, p.Kind, u), u), nil
 }
 
 func judgePlaces(p Peak, places []rig.Place, remarks []string, u unit.ForceUnit) Result {

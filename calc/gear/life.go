@@ -73,15 +73,3 @@ type Used struct {
 	// Peak is the most that it carried.
 	Peak unit.Force
 }
-
-// MBS is the lowest breaking strength that is stated for the item alone, or 0
-// where none is.
-func (it Item) MBS() unit.Force {
-	var least unit.Force
-	for _, r := range it.Ratings {
-		if r.Basis == MBS && r.Together != Pair && (least == 0 || r.Value < least) {
-			least = r.Value
-		}
-	}
-	return least
-}

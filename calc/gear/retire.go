@@ -52,7 +52,7 @@ func (it Item) RetireReasons(used Used, today Date, u unit.ForceUnit) []string {
 	if rule.MaxPulls != nil && used.Pulls > *rule.MaxPulls {
 		note("It carried %d pulls; the owner retires it after %d.", used.Pulls, *rule.MaxPulls)
 	}
-	if mbs := it.MBS(); rule.MaxPeak != nil && mbs > 0 && float64(used.Peak/mbs) > *rule.MaxPeak {
+	if mbs := it.StatedMBS(); rule.MaxPeak != nil && mbs > 0 && float64(used.Peak/mbs) > *rule.MaxPeak {
 		note("It carried %s, %.0f %% of its breaking strength; the owner retires it after more than %.0f %%.",
 			used.Peak.Show(u, 0), 100*float64(used.Peak/mbs), 100**rule.MaxPeak)
 	}

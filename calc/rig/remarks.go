@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"tautlog/calc/gear"
-	"tautlog/calc/unit"
 )
 
 // maxBridle is the largest included angle of a bridle in published tables of
@@ -27,7 +26,6 @@ func (r Rig) Remarks() []string {
 	if unknownLoss {
 		note("What the sheaves take is not recorded: the shares are without loss, and gear on the winch's side of a sheave carried more than that.")
 	}
-	out = append(out, r.strapRatios()...)
 	for _, name := range r.bound() {
 		note("%s is bound in its slot: the line at an angle bends it. All of that angle is counted as side load, by the published steps; no source gives a figure for bending.", name)
 	}
@@ -35,46 +33,6 @@ func (r Rig) Remarks() []string {
 		note("What holds %s is not in the rig: its mounting is not judged, and a point is only as strong as what holds it.", name)
 	}
 	note("Shares are static: the gear's own mass and stretch are neglected.")
-	return out
-}
-
-// The strength of a recovery strap or kinetic rope over the GVM of the lighter
-// vehicle, as the Australian consumer safety standard for recovery straps
-// (2017) recommends it. A stronger one stretches too little and overloads the
-// points, a weaker one breaks.
-const (
-	minStrapRatio = 2
-	maxStrapRatio = 3
-)
-
-// strapMBS is the stated breaking strength of a line that stretches, else 0.
-func strapMBS(it gear.Item) unit.Force {
-	if !it.Kind.Stretches() {
-		return 0
-	}
-	return it.StatedMBS()
-}
-
-// strapRatios names the straps that are outside of the recommended ratio.
-func (r Rig) strapRatios() []string {
-	if r.Pulling.GVM == nil || r.Stuck.GVM == nil {
-		return nil
-	}
-	lighter := r.Pulling
-	if *r.Stuck.GVM < *lighter.GVM {
-		lighter = r.Stuck
-	}
-	var out []string
-	for _, us := range r.lists() {
-		for _, u := range us {
-			ratio := float64(strapMBS(u.Item) / lighter.GVM.Weight())
-			if ratio == 0 || ratio >= minStrapRatio && ratio <= maxStrapRatio {
-				continue
-			}
-			out = append(out, fmt.Sprintf("The breaking strength of %s is %.1f times the GVM of the lighter vehicle, %s; %d to %d times is recommended (Australian consumer safety standard for recovery straps, 2017).",
-				u.Item.Name, ratio, lighter.Name, minStrapRatio, maxStrapRatio))
-		}
-	}
 	return out
 }
 

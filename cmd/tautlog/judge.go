@@ -1,16 +1,20 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
+	"slices"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
+	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 )
@@ -21,6 +25,7 @@ func newJudge() *cobra.Command {
 	var (
 		flags  traceFlags
 		file   string
+		day    string
 		show   unit.ForceUnit
 		asJSON bool
 	)
@@ -32,11 +37,18 @@ what it carried at the peak and how that compares with its rating, the weakest
 item first.
 
 FILE is a JSON description of the rig: the chain of gear from the pulling end to
-the stuck end, with the ratings as stamped and where the load cell sits.`,
+the stuck end, with the ratings as stamped and where the load cell sits.
+
+What does not fit in the rig comes first: what can be seen before any pull, such
+as a strap that is too strong, a pair-only point used alone, or an inspection
+that is overdue on the day (--on).`,
 		Args: oneTrace,
 		RunE: func(c *cobra.Command, args []string) error {
 			if file == "" {
 				return usagef("judge wants a rig: add --rig FILE; see: %s --help", c.CommandPath())
+			}
+			if day != "" && !gear.Date(day).Known() {
+				return usagef("%q is not a date: write it as 2026-03-14", day)
 			}
 			if show == "" {
 				show = flags.columns.Unit
@@ -45,6 +57,7 @@ the stuck end, with the ratings as stamped and where the load cell sits.`,
 			if err != nil {
 				return err
 			}
+			j.misfits(cmp.Or(day, time.Now().Format("2006-01-02")))
 			if asJSON {
 				return j.writeJSON(c.OutOrStdout())
 			}
@@ -54,6 +67,7 @@ the stuck end, with the ratings as stamped and where the load cell sits.`,
 	flags.add(c)
 	c.Flags().StringVar(&file, "rig", "", "`file` that describes the rig, as JSON")
 	c.Flags().Var(unitFlag{&show}, "show", "`unit` in which to write forces: kN, t, kgf, lbf, N; otherwise that of --unit, or kN")
+	c.Flags().StringVar(&day, "on", "", "`day` of the pull, as in 2026-03-14, for ages and inspections; otherwise today")
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
 	return c
 }
@@ -66,6 +80,17 @@ type judgement struct {
 	results []rating.Result // one a pull
 	remarks []string        // on the rig
 	unit    unit.ForceUnit
+	misfit  []rating.Mismatch // what does not fit in the rig, for the kinds of pulls found
+}
+
+// misfits finds what does not fit in the rig on a day, for every kind of pull
+// that was found.
+func (j *judgement) misfits(day string) {
+	var kind pull.Kind
+	if slices.ContainsFunc(j.found.Pulls, func(p pull.Pull) bool { return p.Kind == pull.Kinetic }) {
+		kind = pull.Kinetic // which finds all that the others do
+	}
+	j.misfit = rating.Mismatches(j.rig, kind, day, j.unit)
 }
 
 // judge reads the rig and then the trace, so that a mistake in the short file
@@ -118,10 +143,11 @@ func readRigAs(file string, decode func(io.Reader) (rig.Rig, error)) (rig.Rig, e
 }
 
 type judgeRecord struct {
-	Trace    traceRecord      `json:"trace"`
-	Rig      rigRecord        `json:"rig"`
-	Pulls    []judgedRecord   `json:"pulls"`
-	Cautions []rating.Caution `json:"cautions"`
+	Trace      traceRecord       `json:"trace"`
+	Rig        rigRecord         `json:"rig"`
+	Mismatches []rating.Mismatch `json:"mismatches"`
+	Pulls      []judgedRecord    `json:"pulls"`
+	Cautions   []rating.Caution  `json:"cautions"`
 }
 
 type rigRecord struct {
@@ -148,10 +174,11 @@ type judgedRecord struct {
 func (j *judgement) writeJSON(w io.Writer) error {
 	base := pullsDocument(j.found)
 	doc := judgeRecord{
-		Trace:    base.Trace,
-		Rig:      rigDocument(j.rig, j.remarks),
-		Pulls:    make([]judgedRecord, 0, len(base.Pulls)),
-		Cautions: rating.Cautions(),
+		Trace:      base.Trace,
+		Rig:        rigDocument(j.rig, j.remarks),
+		Mismatches: append([]rating.Mismatch{}, j.misfit...),
+		Pulls:      make([]judgedRecord, 0, len(base.Pulls)),
+		Cautions:   rating.Cautions(),
 	}
 	for i, p := range base.Pulls {
 		doc.Pulls = append(doc.Pulls, judged(p, j.results[i]))

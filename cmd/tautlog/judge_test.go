@@ -38,6 +38,7 @@ func judgedAt(t *testing.T, name string, u unit.ForceUnit, pulls ...pull.Pull) *
 		require.NoError(t, err)
 		j.results = append(j.results, res)
 	}
+	j.misfits("2026-11-25")
 	return j
 }
 

@@ -26,6 +26,7 @@ func (j *judgement) writeText(w io.Writer) error {
 	if j.unit == unit.TonneF {
 		out.say(0, "t is tonne-force.")
 	}
+	out.misfits(j.misfit)
 	for i, p := range j.found.Pulls {
 		out.gap()
 		out.pull(i+1, float64(p.Start-j.found.First)/1e9, p, j.results[i])
@@ -128,4 +129,16 @@ func (l *lines) assumed(m *rating.Mounting) {
 		l.say(4, "Not estimated: %s.", strings.Join(m.Estimate.Missing, "; "))
 	}
 	l.say(4, "Source: %s.", gear.EstimateSource)
+}
+
+// misfits writes what does not fit in the rig, the heaviest first.
+func (l *lines) misfits(ms []rating.Mismatch) {
+	if len(ms) == 0 {
+		return
+	}
+	l.gap()
+	l.say(0, "What does not fit, before any pull:")
+	for _, m := range ms {
+		l.say(2, "%s: %s (%s)", m.Severity, m.Text, m.Source)
+	}
 }
