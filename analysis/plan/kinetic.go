@@ -67,8 +67,8 @@ func (k Kinetic) filled() (Kinetic, gear.Item, []string, error) {
 		if _, err := k.Rig.LinePlaces(""); err != nil {
 			return k, strap, nil, err
 		}
-		notes = append(notes, mass(&k.Plan.Puller, k.Rig.Pulling)...)
-		notes = append(notes, mass(&k.Plan.Stuck, k.Rig.Stuck)...)
+		notes = append(notes, Mass(&k.Plan.Puller, k.Rig.Pulling)...)
+		notes = append(notes, Mass(&k.Plan.Stuck, k.Rig.Stuck)...)
 		if p, ok := k.Rig.Stretching(); ok {
 			strap = p.Use.Item
 			notes = append(notes, stretching(&k.Plan.Strap, strap)...)
@@ -102,8 +102,9 @@ func (k Kinetic) missing() error {
 // told says whether it is told how the strap stretches.
 func told(s kinetic.Strap) bool { return s.Stiffness != 0 || s.Elongation != 0 || len(s.Points) > 0 }
 
-// mass takes that of a vehicle where none is given, and says which.
-func mass(into *unit.Mass, v gear.Vehicle) []string {
+// Mass takes that of a vehicle where none is given, as weighed or else its GVM,
+// and says which in a sentence.
+func Mass(into *unit.Mass, v gear.Vehicle) []string {
 	switch {
 	case *into != 0:
 	case v.Weighed != nil:

@@ -44,7 +44,8 @@ func steadyLong() string {
 	var b strings.Builder
 	b.WriteString(`Adds up what resists a stuck vehicle (rolling, grade, mire, drag), and calculates what that asks of the line, the
 anchor, the blocks and the winch. Each part is a range where its sources give one, and says where it comes from. What
-was recalled and not read in its source says FROM MEMORY.
+was recalled and not read in its source says FROM MEMORY. With --rig every item of the gear is judged at the high end of
+the pull in the hauled part of the line.
 
 Quantities have a unit: 3200kg, 3.2t, 10deg, 12kN, 3in. Some may be a range: 3kN..5kN, 4%..6%.
 
@@ -67,7 +68,6 @@ func percentRange(s steady.Share) string {
 // steadyPlan is a planned pull and what it comes to.
 type steadyPlan struct {
 	plan     steady.Plan
-	mass     *quantityFlag[unit.Mass]
 	rated    *quantityFlag[unit.Force]
 	winch    steady.Winch
 	layer    layerFlag
@@ -75,14 +75,14 @@ type steadyPlan struct {
 	ownShare struct{ rolling, mire steady.Share }
 	ownFrom  string
 	show     unit.ForceUnit
+	rig      steadyRig
 
 	result steady.Result
 }
 
 func (p *steadyPlan) add(f *pflag.FlagSet) {
 	p.plan.Mire = steady.NoMire
-	p.mass = &quantityFlag[unit.Mass]{kind: "mass", value: &p.plan.Mass, parse: unit.ParseMass, positive: true}
-	f.Var(p.mass, "mass", "`mass` of the stuck vehicle as it is loaded")
+	f.Var(&quantityFlag[unit.Mass]{kind: "mass", value: &p.plan.Mass, parse: unit.ParseMass, positive: true}, "mass", "`mass` of the stuck vehicle as it is loaded")
 	f.Var(surfaceFlag{&p.plan.Surface}, "surface", "`name` of the surface that it rolls on, from the list above")
 	f.Var(&quantityFlag[unit.Length]{kind: "length", value: &p.plan.Penetration, parse: unit.ParseLength}, "penetration", "`depth` to which the tyres sink into firm ground")
 	f.Var(mireFlag{&p.plan.Mire}, "mire", "`depth` to which the vehicle sits in mud: none, wheel, fender, cab")
@@ -100,12 +100,16 @@ func (p *steadyPlan) add(f *pflag.FlagSet) {
 	f.Var(rangeFlag[float64]{"share", &p.ownShare.rolling, unit.ParseShare}, "own-rolling", "`share` of the weight that rolling took where it was measured, in place of the table, as 4% or 4%..6%")
 	f.Var(rangeFlag[float64]{"share", &p.ownShare.mire, unit.ParseShare}, "own-mire", "`share` of the weight that mire took where it was measured, as 80%..140%")
 	f.StringVar(&p.ownFrom, "own-from", "", "`words` that say where the own measurements come from")
+	f.StringVar(&p.rig.file, "rig", "", "`file` that describes the rig, as JSON: it says how the line is laid, the mass where none is given, and every item is judged")
 	f.Var(unitFlag{&p.show}, "show", "`unit` in which to write forces: kN, t, kgf, lbf, N")
 }
 
 func (p *steadyPlan) calculate(c *cobra.Command) (err error) {
 	changed := c.Flags().Changed
-	if !p.mass.given {
+	if err := p.rig.read(c, &p.plan); err != nil {
+		return err
+	}
+	if p.plan.Mass == 0 {
 		return usagef("a steady pull cannot be planned without --mass; see: %s --help", c.CommandPath())
 	}
 	if changed("own-rolling") {
@@ -129,12 +133,15 @@ func (p *steadyPlan) calculate(c *cobra.Command) (err error) {
 	if p.result, err = steady.Calculate(p.plan); errors.Is(err, steady.ErrPlan) {
 		return usagef("%v", err)
 	}
-	return err
+	if err != nil {
+		return err
+	}
+	return p.rig.judge(p.result.Line, p.show)
 }
 
 // lay completes the line and the winch.
 func (p *steadyPlan) lay(changed func(string) bool) error {
-	if !changed("sheaves") {
+	if !changed("sheaves") && p.rig.rig == nil {
 		p.plan.Line.Sheaves = max(0, steady.UsualSheaves(p.plan.Line.Parts, len(p.plan.Line.Redirects)))
 	}
 	if changed("sheave-loss") {

@@ -31,6 +31,7 @@ type steadyDocument struct {
 	FromMemory     bool                  `json:"from_memory"`
 	Remarks        []string              `json:"remarks"`
 	Sources        []steadySource        `json:"sources"`
+	*steadyRigDocument
 }
 
 type steadyTerm struct {
@@ -101,6 +102,7 @@ func (p *steadyPlan) writeJSON(w io.Writer) error {
 			d.Winch.PartsNeeded = &h.Parts
 		}
 	}
+	d.steadyRigDocument = p.rig.document()
 	return writeJSON(w, d)
 }
 
@@ -142,9 +144,10 @@ func (p *steadyPlan) writeText(w io.Writer) error {
 	for _, t := range append(p.result.Terms, p.result.Tackle, p.result.Across) {
 		out.term(t)
 	}
+	p.rig.writeText(&out.lines, p.show)
 	out.gap()
 	out.say(0, "To know:")
-	for _, r := range p.result.Remarks {
+	for _, r := range append(p.rig.remarks(), p.result.Remarks...) {
 		out.say(2, "%s", r)
 	}
 	if p.result.Winch != nil {
