@@ -22,10 +22,21 @@ func (p Plan) FirstPeak() (peak unit.Force, taut unit.Speed, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	// Straps stiffen from one attempt to the next, so the last peaks highest.
-	if pull.Line, err = p.Strap.stiffened(math.Pow(1+p.Stiffening, float64(p.Attempts-1))); err != nil {
-		return 0, 0, err
+	// A line that stiffens peaks highest in the last attempt. A measured one
+	// may not: stiffer, it can stay clear of the steep end of its curve.
+	n := p.Attempts - 1
+	if len(p.Strap.Points) > 0 && p.Stiffening > 0 {
+		n = 0
 	}
-	r, _, err := pull.first()
-	return r.Peak, pull.Speed, err
+	for ; n < p.Attempts; n++ {
+		if pull.Line, err = p.Strap.stiffened(math.Pow(1+p.Stiffening, float64(n))); err != nil {
+			return 0, 0, err
+		}
+		r, _, err := pull.first()
+		if err != nil {
+			return 0, 0, err
+		}
+		peak = max(peak, r.Peak)
+	}
+	return peak, pull.Speed, nil
 }

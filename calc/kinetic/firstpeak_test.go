@@ -26,6 +26,9 @@ func TestFirstPeakIsThatOfTheHardestAttempt(t *testing.T) {
 			Resistance: unit.Force(draw("hold", 1e3, 5e4)),
 			Attempts:   rapid.IntRange(1, 3).Draw(t, "attempts"), Stiffening: draw("stiffening", 0, 0.1),
 		}
+		if rapid.Bool().Draw(t, "curved") {
+			p.Strap = kinetic.Strap{Points: points(t), Loss: p.Strap.Loss}
+		}
 		peak, taut, err := p.FirstPeak()
 		require.NoError(t, err)
 		out, err := p.Calculate()
@@ -43,4 +46,19 @@ func TestFirstPeakIsThatOfTheHardestAttempt(t *testing.T) {
 		_, _, err = kinetic.Plan{}.FirstPeak()
 		assert.ErrorIs(t, err, kinetic.ErrPull)
 	})
+}
+
+// A strap that is soft up to 3 m and bottoms out there pulls less hard the
+// stiffer it is: it stays clear of that end.
+func TestFirstPeakOfAStrapThatBottomsOut(t *testing.T) {
+	t.Parallel()
+	p := kinetic.Plan{
+		Puller: 1500, Stuck: 9000, Speed: 5.2, Fixed: true, Attempts: 3, Stiffening: 0.3,
+		Strap: kinetic.Strap{Points: []kinetic.Point{{2.5, 9e3}, {2.9, 21e3}, {3.4, 60e3}}},
+	}
+	out := calculated(t, p)
+	require.Less(t, out.Attempts[2].Peak, out.Attempts[0].Peak)
+	peak, _, err := p.FirstPeak()
+	require.NoError(t, err)
+	assert.Equal(t, out.Peak, peak)
 }
