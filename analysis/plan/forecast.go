@@ -90,15 +90,12 @@ func (p *prepared) plannedWith(f Forecast) string {
 			return fmt.Sprintf("Planned with %s: %.2f times the weight of %v, %s.", peak, e.Multiplier, p.k.Reference, e.Text)
 		}
 	}
-	return fmt.Sprintf("Planned with %s, the peak of the model: %s.", peak, p.below(f.Evidence[0]))
-}
-
-// below says why the model's peak stands and not that of another source.
-func (p *prepared) below(e Evidence) string {
-	if e.Upper == nil {
-		return "the set " + p.k.With.Label() + " gives no bound"
+	for _, e := range f.Evidence {
+		if e.Upper != nil {
+			return fmt.Sprintf("Planned with %s, the peak of the model: it is above the %s by the other evidence, %s.", peak, e.Upper.Show(p.k.Unit, 0), e.Text)
+		}
 	}
-	return fmt.Sprintf("it is above the %s by the other evidence, %s", e.Upper.Show(p.k.Unit, 0), e.Text)
+	return fmt.Sprintf("Planned with %s, the peak of the model: nothing gives a bound.", peak)
 }
 
 // beyond says that a speed lies outside of those of the logged pulls, or

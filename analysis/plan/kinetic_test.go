@@ -165,8 +165,35 @@ func TestForecastBySpeed(t *testing.T) {
 	assert.Contains(t, f.Notes[len(f.Notes)-1], "At 18 km/h the pull is outside of the speeds of the logged pulls")
 	k.Ground, k.Plan.Speed = "snow", 2.5
 	f = forecast(t, k)
-	assert.Contains(t, f.Notes, "The set river bar, version 3 says nothing of kinetic, snow, kinetic rope: the rule of thumb stands in.")
+	assert.Contains(t, f.Notes, "The set river bar, version 3 has no bound for kinetic, snow, kinetic rope: the rule of thumb stands in.")
 	assert.InDelta(t, 82376, float64(f.Planning), 0.5)
+}
+
+// A fit by speed without a bound, and a class of too few pulls for one: the
+// rule of thumb stands in, and both are shown.
+func TestForecastWithoutAnyBound(t *testing.T) {
+	t.Parallel()
+	pulls := logged(6, 30, 3, true)
+	for i := range pulls[2:] {
+		if i%2 == 0 {
+			pulls[i+2].Class.Ground = "sand"
+		} else {
+			pulls[i+2].Class.Strap = "strap"
+		}
+	}
+	f := forecast(t, pulled(90e3, kept(pulls)))
+	require.Equal(t, plan.BySpeed, f.Evidence[0].From)
+	assert.Nil(t, f.Evidence[0].Upper)
+	assert.True(t, f.Evidence[1].Used)
+	assert.InDelta(t, 82376, float64(f.Planning), 0.5)
+	assert.Contains(t, f.Notes, "The set river bar, version 3 has no bound for kinetic, mud, kinetic rope: the rule of thumb stands in.")
+
+	// Without the strap's length the fit has nothing to say.
+	k := pulled(90e3, kept(logged(2, 12, 3, true)))
+	k.Rig.Chain[0].Item.Length = nil
+	f = forecast(t, k)
+	assert.Equal(t, plan.ByClass, f.Evidence[0].From)
+	assert.Contains(t, f.Notes[len(f.Notes)-1], "The fit by speed of the set river bar, version 3 cannot be used: the pull cannot be planned: no length of the strap")
 }
 
 func TestForecastSaysWhatIsMissing(t *testing.T) {
@@ -255,6 +282,20 @@ func TestHighestSpeedIsWhereTheForecastTurns(t *testing.T) {
 		assert.InEpsilon(t, 35e3, float64(at(h.Upper.Speed).Outcome.Peak)*m.Upper / *m.Median, 1e-5)
 		assert.InEpsilon(t, 35e3, float64(at(h.Expected.Speed).Outcome.Peak), 1e-5)
 	}
+}
+
+// Where the model with what was entered is harder than the bound of the fit, the
+// highest speed is by the model.
+func TestHighestSpeedIsNeverFasterThanTheModelAllows(t *testing.T) {
+	t.Parallel()
+	k := pulled(35e3, kept(logged(4, 20, 6, true)))
+	k.Plan.Strap.Stiffness = 200e3
+	h := highest(t, k)
+	require.Equal(t, plan.FromFit, h.Basis)
+	k.With = shock.RuleOfThumb()
+	model := highest(t, k)
+	assert.Equal(t, model.Expected.Speed, h.Upper.Speed)
+	assert.Less(t, h.Upper.Speed, h.Expected.Speed)
 }
 
 func TestHighestSpeedSaysWhatItCannot(t *testing.T) {

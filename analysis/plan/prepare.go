@@ -2,6 +2,7 @@ package plan
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 
 	"tautlog/analysis/pull"
@@ -51,25 +52,39 @@ func (k Kinetic) prepare() (*prepared, error) {
 }
 
 // ask takes from the set what speaks of this strap on this ground, and the
-// rule of thumb where nothing does.
+// rule of thumb where nothing does that has a bound.
 func (p *prepared) ask() {
 	with := p.k.With
 	fit, drift := with.Refit()
 	p.notes = append(p.notes, drift...)
 	for _, strap := range p.straps() {
 		p.k.Strap = strap
-		if fit != nil && p.known(fit) {
-			p.fit = fit
-		}
+		p.fit = p.speaking(fit)
 		if p.multiplier, p.hasMultiplier = with.Multiplier(p.class()); p.fit != nil || p.hasMultiplier {
 			break
 		}
 	}
 	p.speeds = p.loggedSpeeds()
-	if p.fit == nil && !p.hasMultiplier {
-		p.notes = append(p.notes, "The set "+with.Label()+" says nothing of "+p.class().String()+": the rule of thumb stands in.")
+	if e, _ := p.bySpeed(worst(p.out)); e.Upper == nil && !p.hasMultiplier {
+		p.note("The set %s has no bound for %s: the rule of thumb stands in.", with.Label(), p.class())
 		p.multiplier, p.hasMultiplier = shock.RuleOfThumb().Multiplier(p.class())
 	}
+}
+
+// speaking is the fit, where it can say something of this pull; else nil.
+func (p *prepared) speaking(fit *shock.SpeedFit) *shock.SpeedFit {
+	if fit == nil || !p.known(fit) {
+		return nil
+	}
+	if _, _, err := fit.Peak(p.logged(p.out.Pull.Speed)); err != nil {
+		p.note("The fit by speed of the set %s cannot be used: %v.", p.k.With.Label(), err)
+		return nil
+	}
+	return fit
+}
+
+func (p *prepared) note(format string, args ...any) {
+	p.notes = append(p.notes, fmt.Sprintf(format, args...))
 }
 
 // straps are the names by which the set may know the strap.
