@@ -56,6 +56,7 @@ var owners = []struct{ library, owner, why string }{
 	{"github.com/creack/pty", "ingest/rehearse", "only the simulated cell makes a device"},
 	{"github.com/spf13/cobra", "cmd/tautlog", "flags stop at the command"},
 	{"github.com/chromedp/chromedp", "dashboards/web/webtest", "no browser in the program"},
+	{"github.com/santhosh-tekuri/jsonschema/v6", "cmd/tautlog", "its tests only: documents are checked against their schema where they are written"},
 	{"github.com/klauspost/compress", "ingest", "compression belongs to files and blocks"},
 }
 

@@ -28,6 +28,7 @@ func newJudge() *cobra.Command {
 		day    string
 		show   unit.ForceUnit
 		asJSON bool
+		schema bool
 	)
 	c := &cobra.Command{
 		Use:   "judge TRACE.csv --rig FILE",
@@ -42,8 +43,19 @@ the stuck end, with the ratings as stamped and where the load cell sits.
 What does not fit in the rig comes first: what can be seen before any pull, such
 as a strap that is too strong, a pair-only point used alone, or an inspection
 that is overdue on the day (--on).`,
-		Args: oneTrace,
+		Args: func(c *cobra.Command, args []string) error {
+			switch {
+			case !schema:
+				return oneTrace(c, args)
+			case len(args) > 0:
+				return usagef("judge --schema takes no trace: it only prints the schema")
+			}
+			return nil
+		},
 		RunE: func(c *cobra.Command, args []string) error {
+			if schema {
+				return writeJudgeSchema(c.OutOrStdout())
+			}
 			if file == "" {
 				return usagef("judge wants a rig: add --rig FILE; see: %s --help", c.CommandPath())
 			}
@@ -69,6 +81,7 @@ that is overdue on the day (--on).`,
 	c.Flags().Var(unitFlag{&show}, "show", "`unit` in which to write forces: kN, t, kgf, lbf, N; otherwise that of --unit, or kN")
 	c.Flags().StringVar(&day, "on", "", "`day` of the pull, as in 2026-03-14, for ages and inspections; otherwise today")
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
+	c.Flags().BoolVar(&schema, "schema", false, "print what --json prints, described as a JSON Schema (2020-12), and do nothing else")
 	return c
 }
 
