@@ -19,6 +19,9 @@
 //	GET /api/pulls/{id}           one pull: measured, rig as it was, verdict of every item
 //	GET /api/pulls/{id}/trace     ?from= &to= &columns= : least and largest of each column
 //	GET /api/trace                the same for any time: ?cell=NAME, and either from and to, or seconds=
+//	GET /api/multipliers          a set with its pulls; ?set=NAME@VERSION, or log for what the log says today
+//	GET /api/multipliers/classes.csv   what it plans with, as a table
+//	GET /api/multipliers/pulls.csv     the pulls behind it, as multipliers fit reads them
 //	GET /api/live                 ?cell=NAME : server-sent events, see below
 //
 // A trace is {"from", "to", "step", "t": […], "low": […], "high": […],

@@ -90,11 +90,13 @@ func strapRig() rig.Rig {
 		}
 		return l
 	}
+	strap, long := of("b9", "blue strap 9 m", gear.RecoveryStrap, gear.MBS, 80), unit.Length(9)
+	strap.Use.Item.Length = &long
 	return rig.Rig{
 		Name: "single strap", Pulling: gear.Vehicle{Name: "Heron", GVM: &gvm}, Stuck: gear.Vehicle{Name: "Otter", GVM: &gvm},
 		Chain: []rig.Link{
 			of("p1", "rear point", gear.RecoveryPoint, gear.WLL, 50), of("s12", "bow shackle 12", gear.BowShackle, gear.WLL, 46.6),
-			of("c1", "River-1", gear.LoadCell, gear.WLL, 100), of("b9", "blue strap 9 m", gear.RecoveryStrap, gear.MBS, 80),
+			of("c1", "River-1", gear.LoadCell, gear.WLL, 100), strap,
 			of("s13", "bow shackle 13", gear.BowShackle, gear.WLL, 31.9), of("p2", "front <b>point</b>", gear.RecoveryPoint, gear.WLL, 50),
 		},
 	}

@@ -14,8 +14,12 @@ import (
 	"tautlog/ingest/store"
 )
 
-// resultsShown is how many results the live page keeps below the line.
-const resultsShown = 3
+// resultsShown is how many results the live page keeps below the line, and
+// resultsFor how long: those of another day are among the pulls.
+const (
+	resultsShown = 3
+	resultsFor   = 12 * time.Hour
+)
 
 // lineView is the live page.
 type lineView struct {
@@ -111,7 +115,7 @@ func (s *server) rigged(r *http.Request, v *lineView) error {
 
 // latest gives the newest results of a cell.
 func (s *server) latest(r *http.Request, c store.Cell, u unit.ForceUnit) ([]result, error) {
-	ps, err := s.Store.Pulls(r.Context(), store.PullFilter{Cell: c.ID, Limit: resultsShown})
+	ps, err := s.Store.Pulls(r.Context(), store.PullFilter{From: s.Now().Add(-resultsFor).UnixNano(), Cell: c.ID, Limit: resultsShown})
 	if err != nil {
 		return nil, err
 	}

@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 
+	"tautlog/analysis/shock"
 	"tautlog/calc/unit"
 )
 
@@ -23,10 +24,13 @@ type planner struct {
 type desk struct {
 	*sheet
 	register
-	unit unit.ForceUnit
+	unit  unit.ForceUnit
+	inUse shock.Kept   // the set that is planned with
+	sets  []shock.Kept // all others
 }
 
 var planners = []planner{
+	{kind: "kinetic", about: "plan.kinetic", form: kineticForm, work: workKinetic},
 	{kind: "steady", about: "plan.steady", form: steadyForm, work: workSteady},
 	{kind: "force", about: "plan.force", form: forceForm, work: workForce},
 }
@@ -41,8 +45,16 @@ func plannerOf(kind string) (planner, error) {
 }
 
 func (s *server) desk(ctx context.Context, q url.Values, u unit.ForceUnit) (*desk, error) {
-	g, err := s.register(ctx)
-	return &desk{newSheet(q), g, u}, err
+	d := &desk{sheet: newSheet(q), unit: u}
+	var err error
+	if d.register, err = s.register(ctx); err != nil {
+		return nil, err
+	}
+	if d.inUse, err = s.Store.PlanningWith(ctx); err != nil {
+		return nil, err
+	}
+	d.sets, err = s.Store.Sets(ctx)
+	return d, err
 }
 
 // planView is the page of one way to plan.
@@ -51,6 +63,8 @@ type planView struct {
 	Groups             []group
 	Wrongs             int
 	Answer             *answerView
+	Inputs             string // what was filled in, for keeping it
+	Token              string
 }
 
 // cautioned: the cautions stand under the number to plan with.
@@ -67,7 +81,7 @@ func (s *server) planForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := planView{Kind: p.kind, Title: text(p.about + ".title"), About: text(p.about)}
+	v := planView{Kind: p.kind, Title: text(p.about + ".title"), About: text(p.about), Inputs: r.URL.RawQuery, Token: s.token}
 	if d.sent() {
 		t, err := p.work(d)
 		if err != nil {
@@ -79,9 +93,4 @@ func (s *server) planForm(w http.ResponseWriter, r *http.Request) error {
 	}
 	v.Groups, v.Wrongs = p.form(d), len(d.wrong)
 	return s.show(w, r, "planform", v.Title, v)
-}
-
-// plan offers the ways to plan a pull.
-func (s *server) plan(w http.ResponseWriter, r *http.Request) error {
-	return s.show(w, r, "plan", text("plan.title"), nil)
 }

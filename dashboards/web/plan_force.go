@@ -35,7 +35,7 @@ func workForce(d *desk) (*answer, error) {
 	}
 	t := answer{Unit: d.unit, Title: text("plan.force.told", about(f.High, d.unit), g.Name), Lead: about(f.High, d.unit), Means: text("plan.force.means", g.Name)}
 	if f.Wide() {
-		t.Beside = "(" + load(f, d.unit) + ")"
+		t.Beside = load(f, d.unit)
 	}
 	var err error
 	t.Judged, err = judged(d, rating.Peak{Value: f.Likely, Low: f.Low, High: f.High, Kind: kind})

@@ -10,9 +10,9 @@ import (
 // tellSteady tells what a steady pull asks.
 func tellSteady(p steady.Plan, r steady.Result, u unit.ForceUnit) answer {
 	t := answer{Unit: u, Title: text("plan.steady.told", p.Mass, p.Setting()), Means: text("plan.steady.means")}
-	t.Lead, t.Beside = about(r.Line.High, u), ""
+	t.Lead = about(r.Line.High, u)
 	if r.Line.Wide() {
-		t.Beside = text("plan.steady.beside", load(r.Line, u))
+		t.Beside = load(r.Line, u)
 	}
 	t.Story = []string{text("plan.steady.story", p.Mass, about(p.Mass.Weight(), u), p.Setting()), p.Laid(u)}
 	if r.FromMemory() {
@@ -37,16 +37,20 @@ func tellSteady(p steady.Plan, r steady.Result, u unit.ForceUnit) answer {
 	return t
 }
 
-// termRows say where each part of the resistance comes from.
+// termRows say where each part of the resistance comes from. Those that add
+// nothing are told together.
 func termRows(r steady.Result, u unit.ForceUnit) []row {
 	var out []row
+	nothing := ""
 	for _, t := range append(append([]steady.Term{}, r.Terms...), r.Tackle, r.Across) {
-		one := row{Name: string(t.Kind), Says: sentence(t.How)}
-		if t.Force.High > 0 {
-			one.Says = load(t.Force, u) + ": " + t.How + "."
+		if t.Force.High == 0 {
+			nothing = strings.TrimSpace(nothing + " " + sentence(t.How))
+			continue
 		}
-		one.Rests = restsOn(t, u)
-		out = append(out, one)
+		out = append(out, row{Name: string(t.Kind), Says: load(t.Force, u) + ": " + t.How + ".", Rests: restsOn(t, u)})
+	}
+	if nothing != "" {
+		out = append(out, row{Name: text("plan.nothing"), Says: nothing})
 	}
 	return out
 }
@@ -54,9 +58,6 @@ func termRows(r steady.Result, u unit.ForceUnit) []row {
 // restsOn names the sources of a term, each with how its value came from there.
 func restsOn(t steady.Term, u unit.ForceUnit) []string {
 	var out []string
-	if t.Force.High == 0 {
-		return nil
-	}
 	if len(t.Rows) == 0 {
 		for _, s := range t.Sources {
 			out = append(out, text("plan.source", s.Text, s.Status.Words()))

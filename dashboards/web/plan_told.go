@@ -8,6 +8,7 @@ import (
 	"tautlog/calc/steady"
 	"tautlog/calc/unit"
 	"tautlog/dashboards/chain"
+	"tautlog/ingest/store"
 )
 
 // answer is a planned pull as it is told, in the unit in which it was read. It
@@ -23,12 +24,14 @@ type answer struct {
 	Passages []passage
 	Judged   *judgement
 	Remarks  []string
+	Set      store.SetRef // the multipliers that it was planned with; empty where there are none in it
 }
 
 // passage is a part of the story with its own heading.
 type passage struct {
 	Title string
 	Text  string
+	List  []string
 	Rows  []row
 }
 
@@ -36,6 +39,7 @@ type passage struct {
 // rests.
 type row struct {
 	Name, Says string
+	Link       string
 	Rests      []string
 }
 

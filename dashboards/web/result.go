@@ -69,7 +69,7 @@ func (s *server) result(p store.Pull, cell string, u unit.ForceUnit) result {
 	if left := f.Unknown(); len(left) > 0 {
 		r.Remarks = append(slices.Clone(r.Remarks), text("peak.leftout", strings.Join(left, ", ")))
 	}
-	r.Facts = []fact{{"Rise", rise(f, u)}, {"Shock factor", shock(f.Peak, p.Rig, u)}}
+	r.Facts = []fact{{"Rise", rise(f, u)}, {"Shock factor", shockFactor(f.Peak, p.Rig, u)}}
 	r.Facts = append(r.Facts, held(f, u)...)
 	s.judge(&r, p, u)
 	return r
@@ -157,10 +157,10 @@ func seconds(s float64) string {
 	return strconv.FormatFloat(s/60, 'f', 1, 64) + " min"
 }
 
-// shock is the peak over the reference weight, which is stated: the gross
+// shockFactor is the peak over the reference weight, which is stated: the gross
 // vehicle mass of the stuck vehicle, or its mass as weighed where the plate's
 // is not known.
-func shock(peak unit.Force, g *rig.Rig, u unit.ForceUnit) string {
+func shockFactor(peak unit.Force, g *rig.Rig, u unit.ForceUnit) string {
 	if g == nil {
 		return text("shock.norig")
 	}

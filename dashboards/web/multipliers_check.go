@@ -1,0 +1,74 @@
+package web
+
+import (
+	"slices"
+
+	"tautlog/analysis/pull"
+	"tautlog/analysis/shock"
+)
+
+// checkView is the check of an assumed multiplier.
+type checkView struct {
+	Fields []entry
+	Answer string // supported, contradicted, not decided
+	Says   []string
+}
+
+// checked holds what was assumed in the form against the pulls of the set, or
+// those of the log where it has none.
+func checked(f *sheet, k shock.Kept, log []shock.Pull) checkView {
+	pulls := k.Pulls
+	if len(pulls) == 0 {
+		pulls = log
+	}
+	set := shock.Fit(pulls)
+	var v checkView
+	if assumed, given := quantity(f, "assume", "multiplier", plain, above); given {
+		v.answer(set.Check(assumed, f.chosenClass))
+	}
+	v.Fields = f.set(
+		entry{Name: "assume", Label: "Never more than", Hint: "times the weight of the stuck vehicle: 3"},
+		anyOf(set, "kind", "Kind of pull", func(c shock.Class) string { return string(c.Kind) }),
+		anyOf(set, "ground", "Ground", func(c shock.Class) string { return c.Ground }),
+		anyOf(set, "strap", "Strap", func(c shock.Class) string { return c.Strap }),
+	)
+	return v
+}
+
+func (v *checkView) answer(c shock.Checked) {
+	if c.Pulls == 0 {
+		v.Says = []string{text("check.none")}
+		return
+	}
+	r := c.Record()
+	v.Answer, v.Says = string(r.Answer), []string{r.Sentence}
+	if r.Model != nil {
+		v.Says = append(v.Says, text("check.model", 100*r.Model.Share, 100*r.Model.Low, 100*r.Model.High))
+	}
+}
+
+func (s *sheet) chosenClass(c shock.Class) bool {
+	is := func(name, have string) bool { return s.typed(name) == "" || s.typed(name) == have }
+	return is("kind", string(c.Kind)) && is("ground", c.Ground) && is("strap", c.Strap)
+}
+
+// anyOf lets one of the names be chosen that the classes of a set have.
+func anyOf(set shock.Set, name, label string, of func(shock.Class) string) entry {
+	e := entry{Name: name, Label: label, Choices: []option{{Label: "any"}}}
+	for _, c := range set.Classes {
+		o := option{Value: of(c.Class), Label: of(c.Class)}
+		if o.Value != "" && !slices.ContainsFunc(e.Choices, func(x option) bool { return x.Value == o.Value }) {
+			e.Choices = append(e.Choices, o)
+		}
+	}
+	return e
+}
+
+// kindOptions are the kinds of pull, any first.
+func kindOptions() []option {
+	out := []option{{Label: "any"}}
+	for _, k := range []pull.Kind{pull.Kinetic, pull.Steady, pull.Proof} {
+		out = append(out, option{Value: string(k), Label: string(k)})
+	}
+	return out
+}

@@ -1,0 +1,151 @@
+package web
+
+import (
+	"errors"
+	"math"
+	"net/http"
+
+	"tautlog/analysis/plan"
+	"tautlog/analysis/pull"
+	"tautlog/analysis/shock"
+	"tautlog/calc/unit"
+)
+
+// nextView is the plan of a test day.
+type nextView struct {
+	Groups []group
+	Wrongs int
+	Day    *dayView
+}
+
+// cautioned: the cautions stand under the pulls to make.
+func (nextView) cautioned() {}
+
+// dayView is a test day, told.
+type dayView struct {
+	Target   string
+	Story    []string
+	Pulls    []row
+	After    []string
+	Excluded []row
+	Notes    []string
+}
+
+// next says which pulls would tell most, and which must not be made.
+func (s *server) next(w http.ResponseWriter, r *http.Request) error {
+	d, err := s.desk(r.Context(), r.URL.Query(), chosen(r).Unit)
+	if err != nil {
+		return err
+	}
+	var v nextView
+	if d.sent() {
+		log, err := s.logged(r.Context())
+		if err != nil {
+			return err
+		}
+		v.Day = workNext(d, log)
+	}
+	v.Groups, v.Wrongs = nextForm(d), len(d.wrong)
+	return s.show(w, r, "next", text("next.title"), v)
+}
+
+func nextForm(d *desk) []group {
+	return []group{{Title: "The limit", Fields: d.set(
+		d.rigField("Its first limit bounds every pull of the day."),
+		entry{Name: "limit", Label: "Or a limit", Hint: "the largest force that the line may see: 45 kN"},
+		entry{Name: "count", Label: "Pulls", Hint: "that the day has time for; empty: 6"},
+	)}, {Title: "What is to be planned some day", Fields: d.set(
+		entry{Name: "ground", Label: "Ground", Suggest: d.grounds(), Hint: "empty: where least is known"},
+		entry{Name: "strap", Label: "Strap", Suggest: d.straps(), Hint: "as in the pulls; empty: of which least is known"},
+		entry{Name: "speed", Label: "Speed", Hint: "8 km/h; empty: the fastest in the log"},
+	)}}
+}
+
+// workNext proposes the pulls of a day; nil where something is refused.
+func workNext(d *desk, log []shock.Pull) *dayView {
+	ask := shock.NextAsk{Pulls: log, Count: d.count("count", 1, 50, 0)}
+	ask.Target = shock.Pull{Class: shock.Class{Kind: pull.Kinetic, Ground: d.text("ground"), Strap: d.typed("strap")}}
+	ask.Target.Speed, _ = quantity(d.sheet, "speed", "speed", unit.ParseSpeed, above)
+	var story []string
+	ask.Limit, story = limitOf(d)
+	if !d.good() {
+		return nil
+	}
+	n, err := shock.Next(ask)
+	if errors.Is(err, shock.ErrNext) {
+		d.refuse("ground", sentence(err.Error()))
+		return nil
+	}
+	v := tellDay(n, d.unit)
+	v.Story = append(story, v.Story...)
+	return v
+}
+
+// limitOf is the force that no pull of the day may pass: the one that was
+// written, or the first limit of the rig, whichever is less.
+func limitOf(d *desk) (unit.Force, []string) {
+	g := d.rig(d.sheet, false)
+	limit, given := quantity(d.sheet, "limit", "force", unit.ParseForce, above)
+	if !given {
+		limit = unit.Force(math.Inf(1))
+	}
+	if g == nil {
+		if !given {
+			d.refuse("limit", text("next.nolimit"))
+		}
+		return limit, nil
+	}
+	l, err := plan.LargestPull(*g, "", pull.Kinetic, d.unit)
+	if err != nil {
+		d.refuse("rig", text("notjudged", err))
+		return limit, nil
+	}
+	if limit = min(limit, l.Force); math.IsInf(float64(limit), 1) {
+		d.refuse("limit", text("next.unlimited"))
+	}
+	return limit, l.Text(d.unit)
+}
+
+// tellDay tells a test day.
+func tellDay(n shock.NextPlan, u unit.ForceUnit) *dayView {
+	v := &dayView{Target: pullWords(n.Target), Notes: n.Notes()}
+	if n.Now != nil {
+		v.Story = append(v.Story, text("next.now", about(*n.Now, u), n.By))
+	}
+	if n.Then != nil {
+		v.Story = append(v.Story, text("next.then", about(*n.Then, u)))
+	}
+	if n.DoubtNow > 0 {
+		v.Story = append(v.Story, text("next.doubt", 100*math.Expm1(n.DoubtNow), 100*math.Expm1(n.DoubtThen)))
+	}
+	for _, p := range n.Pulls {
+		one := row{Name: text("next.times", counted(p.Count, "pull"), pullWords(p.Pull)), Says: text("next.upper", about(p.Upper, u), p.Basis, 100*p.Share, about(n.Limit, u))}
+		if p.Expected != nil {
+			one.Says = text("next.expected", about(*p.Expected, u)) + " " + one.Says
+		}
+		v.Pulls = append(v.Pulls, one)
+	}
+	for _, d := range n.Days {
+		on := text("next.same")
+		if !d.Same {
+			on = text("next.days", counted(d.Days, "new day"))
+		}
+		v.After = append(v.After, text("next.after", counted(d.Pulls, "pull"), on, d.Upper))
+	}
+	seen := map[string]bool{}
+	for _, p := range n.Excluded {
+		if key := p.Pull.Class.String(); !seen[key] {
+			seen[key] = true
+			v.Excluded = append(v.Excluded, row{Name: pullWords(p.Pull) + text("next.faster"), Says: sentence(p.Reason)})
+		}
+	}
+	return v
+}
+
+// pullWords names a pull that is not made yet.
+func pullWords(p shock.Pull) string {
+	if p.Speed > 0 {
+		return p.Class.String() + ", " + p.Speed.String()
+	}
+	return p.Class.String()
+}

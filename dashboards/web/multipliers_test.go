@@ -1,0 +1,210 @@
+package web_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/analysis/shock"
+	"tautlog/calc/unit"
+	"tautlog/ingest/store"
+)
+
+// history adds pulls of six earlier days, two of each day on each of two
+// grounds, at speeds that make their peaks: 22 kN at 6 km/h, rising with it.
+func (f *fixture) history(t *testing.T) {
+	t.Helper()
+	for day := range 6 {
+		for n := range 4 {
+			p := found()
+			shift := int64(24*time.Hour)*int64(day-40) + int64(10*time.Minute)*int64(n)
+			p.Start, p.End, p.PeakAt = p.Start+shift, p.End+shift, p.PeakAt+shift
+			speed := unit.Speed((6 + float64((day+2*n)%5)) / 3.6)
+			p.Peak = unit.Force(22_000 * float64(speed) * 3.6 / 6 * (1 + 0.03*math.Sin(float64(7*day+3*n))))
+			p.PeakLow, p.PeakHigh, p.Flags = 0.99*p.Peak, 1.01*p.Peak, nil
+			ground := []string{"wet sand", "silt"}[n%2]
+			_, err := f.store.SavePull(t.Context(), store.Pull{Cell: f.cell.ID, Found: p, Rig: &f.rig.Value, Ground: ground, Settled: true, Speed: &speed})
+			require.NoError(t, err)
+		}
+	}
+}
+
+// fitted is what the log says, asked past the pages.
+func (f *fixture) fitted(t *testing.T) shock.Kept {
+	t.Helper()
+	log, err := f.store.Logged(t.Context(), store.PullFilter{}, time.UTC)
+	require.NoError(t, err)
+	pulls := make([]shock.Pull, len(log))
+	for i, l := range log {
+		pulls[i] = shock.FromLog(l)
+	}
+	return shock.Keep("river bar 2026", pulls)
+}
+
+func (f *fixture) said(t *testing.T, target string) string {
+	t.Helper()
+	return strings.Join(strings.Fields(visible(f.page(t, target))), " ")
+}
+
+func (f *fixture) post(t *testing.T, target string, form url.Values) *http.Response {
+	t.Helper()
+	form.Set("token", f.token(t))
+	return f.ask("POST", target, form, nil)
+}
+
+// TestMultipliersFromTheLog goes the way of a person: look at what the log
+// says, keep it, plan with it, and see it named there.
+func TestMultipliersFromTheLog(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	want := f.fitted(t)
+	said := f.said(t, "/multipliers")
+	says(t, said, "Planned with now: rule of thumb .")
+	says(t, said, "What all pulls in the log say today.")
+	require.Len(t, want.Fit.Classes, 2)
+	for _, c := range want.Fit.Classes {
+		require.NotNil(t, c.Upper)
+		says(t, said, fmt.Sprintf("kinetic, %s, recovery strap: plan with %.2f", c.Ground, *c.Upper))
+		says(t, said, fmt.Sprintf("Half of such pulls stayed below %.2f. %d pulls on", c.Median, c.Pulls))
+		says(t, said, fmt.Sprintf("kinetic, %s, recovery strap: Rule of thumb plans with 3.00", c.Ground))
+	}
+
+	res := f.post(t, "/multipliers/keep", form("name", "river bar 2026", "note", "after the flood"))
+	require.Equal(t, http.StatusSeeOther, res.StatusCode, read(t, res))
+	assert.Equal(t, "/multipliers?set=river+bar+2026%401", res.Header.Get("Location"))
+	kept, err := f.store.Set(t.Context(), "river bar 2026", 1)
+	require.NoError(t, err)
+	assert.Equal(t, want.Fit.Classes, kept.Fit.Classes)
+	assert.Equal(t, []string{"pages", "after the flood"}, []string{kept.Who, kept.Note})
+
+	res = f.post(t, "/multipliers/use", form("set", "river bar 2026@1"))
+	require.Equal(t, http.StatusSeeOther, res.StatusCode)
+	said = f.said(t, "/multipliers")
+	says(t, said, "Planned with now: river bar 2026, version 1 .")
+	says(t, said, "Plan with rule of thumb")
+	page, said := f.plan(t, "kinetic", form("rig", "single strap", "speed", "8 km/h", "ground", "wet sand", "elongation", "20%", "length", "9 m"))
+	says(t, said, "(river bar 2026, version 1)")
+	assert.Contains(t, page, `<option value="rule of thumb@0"`)
+}
+
+// TestCheckAnAssumption asks the committee's question of the log.
+func TestCheckAnAssumption(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	set := shock.Fit(f.fitted(t).Pulls)
+	for _, assumed := range []float64{3, 0.8, 1.2} {
+		want := set.Check(assumed, func(c shock.Class) bool { return c.Ground == "silt" })
+		said := f.said(t, fmt.Sprintf("/multipliers?assume=%g&ground=silt", assumed))
+		says(t, said, string(want.Answer)+".")
+		says(t, said, strings.Join(strings.Fields(want.Sentence()), " "))
+	}
+	says(t, f.said(t, "/multipliers?assume=3&ground=moon"), "No pull of that kind, ground and strap can be used.")
+	says(t, f.said(t, "/multipliers?assume=three"), `"three" is not a number`)
+}
+
+// TestAssumeByHand states a multiplier, then another one of the same set.
+func TestAssumeByHand(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	res := f.post(t, "/multipliers/assume", form("multiplier", "2.5", "kind", "kinetic", "ground", "wet sand", "source", "our handbook, page 12", "name", "handbook"))
+	require.Equal(t, http.StatusSeeOther, res.StatusCode, read(t, res))
+	res = f.post(t, "/multipliers/assume", form("multiplier", "2", "source", "our handbook, page 13", "name", "handbook"))
+	require.Equal(t, http.StatusSeeOther, res.StatusCode, read(t, res))
+	said := f.said(t, res.Header.Get("Location"))
+	says(t, said, "2.5 times the weight For kinetic pulls on wet sand. Assumed, not measured: our handbook, page 12.")
+	says(t, said, "2 times the weight For any pulls. Assumed, not measured: our handbook, page 13.")
+	k, err := f.store.Set(t.Context(), "handbook", 0)
+	require.NoError(t, err)
+	assert.Equal(t, 2, k.Version)
+	assert.Len(t, k.Assumed, 2)
+}
+
+// TestMultipliersTakenAlong reads the exports back.
+func TestMultipliersTakenAlong(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	pulls, err := shock.Decode(strings.NewReader(f.page(t, "/api/multipliers/pulls.csv?set=log")), false)
+	require.NoError(t, err)
+	assert.Len(t, pulls, 25)
+	var k shock.Kept
+	require.NoError(t, json.Unmarshal([]byte(f.page(t, "/api/multipliers?set=log")), &k))
+	assert.Equal(t, f.fitted(t).Fit.Classes, k.Fit.Classes)
+	table := f.page(t, "/api/multipliers/classes.csv")
+	assert.Contains(t, table, `"common practice, no source",rule of thumb,0`)
+}
+
+// TestPlanADay asks for the pulls that tell most, inside the rig's first limit.
+func TestPlanADay(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	said := f.said(t, "/multipliers/next?limit=60kN&ground=silt")
+	for _, say := range []string{"To be planned: kinetic, silt, recovery strap", "The day", "of the limit of 60 kN", "After each pull, compare its peak"} {
+		says(t, said, say)
+	}
+	for target, say := range map[string]string{
+		"/multipliers/next?count=3":            "Choose a rig, or write the largest force",
+		"/multipliers/next?limit=45":           "bare number",
+		"/multipliers/next?limit=45kN&count=0": "is not a number from 1 to 50",
+	} {
+		says(t, f.said(t, target), say)
+	}
+}
+
+// TestMultipliersRefused lists what must change nothing.
+func TestMultipliersRefused(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	cross := func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", "cross-site") }
+	tok := f.token(t)
+	before, err := f.store.Journal(t.Context(), "", 0, 0)
+	require.NoError(t, err)
+	for name, c := range map[string]struct {
+		target string
+		form   url.Values
+		change func(*http.Request)
+		want   int
+	}{
+		"keep without token":        {"/multipliers/keep", form("name", "x"), nil, 403},
+		"keep from another site":    {"/multipliers/keep", form("name", "x", "token", tok), cross, 403},
+		"keep without a name":       {"/multipliers/keep", form("token", tok), nil, 400},
+		"keep under the thumb":      {"/multipliers/keep", form("token", tok, "name", "Rule of Thumb"), nil, 400},
+		"keep under a name with @":  {"/multipliers/keep", form("token", tok, "name", "a@b"), nil, 400},
+		"use without token":         {"/multipliers/use", form("set", "rule of thumb@0"), nil, 403},
+		"use of none":               {"/multipliers/use", form("token", tok, "set", "nothing@3"), nil, 404},
+		"use of nonsense":           {"/multipliers/use", form("token", tok, "set", "nothing"), nil, 404},
+		"assume without token":      {"/multipliers/assume", form("multiplier", "3"), nil, 403},
+		"assume nothing":            {"/multipliers/assume", form("token", tok, "name", "x", "source", "y"), nil, 400},
+		"assume less than nothing":  {"/multipliers/assume", form("token", tok, "name", "x", "source", "y", "multiplier", "-3"), nil, 400},
+		"assume without a source":   {"/multipliers/assume", form("token", tok, "name", "x", "multiplier", "3"), nil, 400},
+		"assume for a strange kind": {"/multipliers/assume", form("token", tok, "name", "x", "source", "y", "multiplier", "3", "kind", "jerk"), nil, 400},
+		"keep a plan untold":        {"/plan/steady/keep", form("token", tok, "name", "x", "inputs", "stuck-mass=3"), nil, 400},
+		"keep a plan without name":  {"/plan/steady/keep", form("token", tok, "inputs", "stuck-mass=3t&mire=cab"), nil, 400},
+		"keep a plan of no kind":    {"/plan/wishes/keep", form("token", tok, "name", "x"), nil, 404},
+		"keep a plan of another":    {"/plan/steady/keep", form("token", tok, "name", "x", "inputs", "stuck-mass=3t&mire=cab"), cross, 403},
+		"keep a plan, no token":     {"/plan/steady/keep", form("name", "x", "inputs", "stuck-mass=3t&mire=cab"), nil, 403},
+	} {
+		t.Run(name, func(t *testing.T) {
+			res := f.ask("POST", c.target, c.form, c.change)
+			assert.Equal(t, c.want, res.StatusCode, read(t, res))
+		})
+	}
+	after, err := f.store.Journal(t.Context(), "", 0, 0)
+	require.NoError(t, err)
+	assert.Equal(t, before, after, "a refused request changed something")
+	for _, target := range []string{"/multipliers?set=none@1", "/api/multipliers?set=none@1", "/plan/kept/7", "/plan/kept/99999"} {
+		assert.Equal(t, http.StatusNotFound, f.ask("GET", target, nil, nil).StatusCode, target)
+	}
+}

@@ -1,0 +1,91 @@
+package web_test
+
+import (
+	"net/http"
+	"net/url"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/calc/kinetic"
+	"tautlog/calc/unit"
+)
+
+// kineticLink is a kinetic pull with the fixture's rig: 2800 kg pull 2800 kg
+// on a strap of 9 m and 80 kN that stretches 20 % at that.
+func kineticLink() url.Values {
+	return form("rig", "single strap", "speed", "8 km/h", "ground", "wet sand", "length", "9 m", "elongation", "20%", "resistance", "12 kN")
+}
+
+// TestKineticPlan compares the page with the closed formulas of calc/kinetic
+// and with the rule of thumb, by hand: 3 · 2800 kg · 9.80665 m/s² = 82.4 kN.
+func TestKineticPlan(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	stiffness := kinetic.Secant(80_000, 0.2, 9)
+	model, err := kinetic.Closed(kinetic.Pull{Puller: 2800, Stuck: 2800, Speed: unit.Speed(8 / 3.6), Line: kinetic.Line{Curve: kinetic.Linear(stiffness)}, Resistance: 12_000})
+	require.NoError(t, err)
+	page, said := f.plan(t, "kinetic", kineticLink())
+	for _, say := range []string{
+		"Heron pulls Otter at 8 km/h", "82.4 kN (expected " + model.Peak.String() + ")",
+		"Planned with 82.4 kN: 3.00 times the weight of 2.8 t, assumed, not measured: common practice, no source (rule of thumb).",
+		"what is assumed 82.4 kN, 3.00 times the weight of 2.8 t. Planned with.",
+		"the model " + model.Peak.String(), "The ground holds it with 12 kN, and by the model it moves before the peak.",
+		"bow shackle 13: over rating.", "blue strap 9 m: over breaking strength.",
+		"The expected peak reaches the limit of bow shackle 13, 31.9 kN on the line, at",
+		"Keep out: 13.5 m from the line and its ends, 1.5 times its 9 m.",
+		"a part of 1 kg could fly at up to",
+	} {
+		says(t, said, say)
+	}
+	assert.Contains(t, page, `name="puller-mass" value="2800 kg"`, "filled in from the rig")
+	assert.Contains(t, page, `name="mbs" value="80 kN"`)
+
+	for q, want := range map[string]struct{ field, say string }{
+		"rig=single+strap&elongation=20%25&length=9m":                                     {"speed", "The speed is needed"},
+		"rig=single+strap&speed=8&elongation=20%25":                                       {"speed", "a bare number is refused"},
+		"rig=single+strap&speed=8km/h":                                                    {"elongation", "How does it stretch?"},
+		"rig=single+strap&speed=8km/h&elongation=20":                                      {"elongation", "add %"},
+		"rig=single+strap&speed=8km/h&length=9m&elongation=20%25&attempts=99":             {"attempts", "is not a number from 1 to 50"},
+		"rig=single+strap&speed=8km/h&length=9m&elongation=20%25&with=nothing@4":          {"with", "There is no set"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&elongation=20%25&stiffness=60kN/m":      {"speed", "ways"},
+		"rig=single+strap&speed=8km/h&length=9m&elongation=20%25&grip=much":               {"grip", "is not a number"},
+		"rig=single+strap&speed=0km/h&slack=2m&length=9m&elongation=20%25&slope=89.9999°": {"speed", "."},
+	} {
+		page := f.page(t, "/plan/kinetic?"+q)
+		assert.Contains(t, page, `aria-describedby="`+want.field+`-say" aria-invalid="true"`, q)
+		says(t, visible(page), want.say)
+	}
+}
+
+// TestKeepAPlan keeps a plan, changes the set in use, and opens it again: the
+// numbers are those that were kept.
+func TestKeepAPlan(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	res := f.post(t, "/plan/kinetic/keep", form("name", "Saturday", "inputs", kineticLink().Encode()))
+	require.Equal(t, http.StatusSeeOther, res.StatusCode, read(t, res))
+	kept := res.Header.Get("Location")
+	said := f.said(t, kept)
+	for _, say := range []string{"82.4 kN", "It was planned with rule of thumb . That set is still in use.", "bow shackle 13: over rating."} {
+		says(t, said, say)
+	}
+	says(t, f.said(t, "/plan"), "Saturday 82.4 kN: Heron pulls Otter at 8 km/h kinetic, kept")
+
+	again := f.post(t, "/plan/kinetic/keep", form("name", "Saturday", "inputs", kineticLink().Encode()))
+	assert.Equal(t, http.StatusConflict, again.StatusCode, "what is kept is not written over")
+	require.Equal(t, http.StatusSeeOther, f.post(t, "/multipliers/keep", form("name", "river bar 2026")).StatusCode)
+	require.Equal(t, http.StatusSeeOther, f.post(t, "/multipliers/use", form("set", "river bar 2026@1")).StatusCode)
+	page := f.page(t, kept)
+	said = f.said(t, kept)
+	says(t, said, "The set in use has changed since: today it is river bar 2026, version 1. The numbers below are as they were kept.")
+	says(t, said, "82.4 kN")
+	assert.Contains(t, page, `class="chain chain-wide"`)
+
+	_, anew := f.plan(t, "kinetic", kineticLink())
+	assert.NotContains(t, anew, "82.4 kN (expected", "worked out anew it is another number")
+	inLbf := f.ask("GET", kept, nil, func(r *http.Request) { r.AddCookie(&http.Cookie{Name: "unit", Value: "lbf"}) })
+	assert.Contains(t, read(t, inLbf), "It is told in kN, as it was kept.")
+}

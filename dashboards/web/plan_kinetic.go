@@ -1,0 +1,179 @@
+package web
+
+import (
+	"errors"
+	"strings"
+
+	"tautlog/analysis/plan"
+	"tautlog/analysis/shock"
+	"tautlog/calc/kinetic"
+	"tautlog/calc/unit"
+)
+
+// kineticForm are the fields of a kinetic pull.
+func kineticForm(d *desk) []group {
+	return []group{
+		{Title: "Who pulls whom", Fields: d.set(
+			d.rigField("Fills in vehicles and strap; change what you like."),
+			d.vehicleField(d.sheet, "pulling", "Pulling vehicle", "puller-mass"),
+			entry{Name: "puller-mass", Label: "Its mass, loaded", Hint: "2.95 t or 2950 kg"},
+			d.vehicleField(d.sheet, "stuck", "Stuck vehicle", "stuck-mass"),
+			entry{Name: "stuck-mass", Label: "Its mass, loaded", Hint: "3.2 t or 3200 kg"},
+		)},
+		{Title: "How it pulls", Fields: d.set(
+			entry{Name: "speed", Label: "Speed", Hint: "when the line comes taut: 8 km/h"},
+			entry{Name: "ground", Label: "Ground", Suggest: d.grounds(), Hint: "as in the pulls: wet sand"},
+			entry{Name: "resistance", Label: "The ground holds with", Hint: "a force, 19 kN; empty: held fast, which gives the highest peak"},
+		)},
+		{Title: "The strap or rope", Fields: d.set(
+			entry{Name: "strap", Label: "Called in the pulls", Suggest: d.straps(), Hint: "its name or kind, as in the set; empty: that of the rig"},
+			entry{Name: "length", Label: "Length", Hint: "unstretched: 9 m"},
+			entry{Name: "mbs", Label: "Breaking strength", Hint: "MBS: 8 t or 78 kN"},
+			entry{Name: "elongation", Label: "Stretches by", Hint: "at its breaking strength: 20%"},
+			entry{Name: "stiffness", Label: "Or stiffness", Hint: "force per stretch, where it is known: 60 kN/m"},
+		)},
+		{Title: "Run-up and driver", More: true, Fields: d.set(
+			entry{Name: "slack", Label: "Slack", Hint: "the way before the line is taut: 2 m; the speed is then that before it"},
+			entry{Name: "drive", Label: "Wheels push on with", Hint: "a force, 8 kN"},
+			entry{Name: "grip", Label: "Grip", Hint: "coefficient between tyres and ground, your own number: 0.5"},
+			entry{Name: "slope", Label: "Puller’s slope", Hint: "uphill 5deg, downhill -5deg"},
+			entry{Name: "rolling", Label: "Puller’s rolling resistance", Hint: "a force, 600 N"},
+		)},
+		{Title: "More of the strap, and of the pull", More: true, Fields: d.set(
+			entry{Name: "at", Label: "Stretches so at", Hint: "where that is not the breaking strength: 20 kN"},
+			entry{Name: "loss", Label: "Does not give back", Hint: "share of the work, as measured: 25%"},
+			entry{Name: "wet", Label: "Wet nylon", Choices: []option{{Label: "no"}, {Value: "yes", Label: "yes"}}},
+			entry{Name: "moving", Label: "Once it moves, the ground holds with", Hint: "a force; empty: the same"},
+			entry{Name: "attempts", Label: "Attempts", Hint: "in a row: 3"},
+			entry{Name: "stiffening", Label: "Stiffens with each by", Hint: "as you know it: 5%"},
+			entry{Name: "keep-out", Label: "People keep away", Hint: "times the line’s length; 1.5 at least"},
+			entry{Name: "reference", Label: "Multiplier of the weight of", Hint: "a mass; empty: the stuck vehicle’s"},
+		)},
+		{Title: "Multipliers", Fields: d.set(entry{Name: "with", Label: "Planned with", Choices: d.setOptions()})},
+	}
+}
+
+// readKinetic reads the form. It is whole only where the sheet is good.
+func readKinetic(d *desk) plan.Kinetic {
+	k := plan.Kinetic{Rig: d.rig(d.sheet, false), Ground: d.text("ground"), Strap: d.typed("strap"), Unit: d.unit}
+	d.vehicle(d.sheet, "pulling", "puller-mass")
+	d.vehicle(d.sheet, "stuck", "stuck-mass")
+	p := &k.Plan
+	p.Puller = needed(d.sheet, "puller-mass", "mass", "2.95 t", unit.ParseMass, above)
+	p.Stuck = needed(d.sheet, "stuck-mass", "mass", "3.2 t", unit.ParseMass, above)
+	p.Speed = needed(d.sheet, "speed", "speed", "8 km/h", unit.ParseSpeed, notBelow)
+	p.Strap = readStrap(d.sheet)
+	readRunUp(d.sheet, p)
+	given := false
+	p.Resistance, given = quantity(d.sheet, "resistance", "force", unit.ParseForce, notBelow)
+	p.Fixed = !given
+	p.Moving, _ = quantity(d.sheet, "moving", "force", unit.ParseForce, notBelow)
+	p.Attempts = d.count("attempts", 1, kinetic.MaxAttempts, 1)
+	p.Stiffening, _ = quantity(d.sheet, "stiffening", "share", unit.ParseShare, notBelow)
+	p.KeepOut, _ = quantity(d.sheet, "keep-out", "factor", plain, above)
+	k.Reference, _ = quantity(d.sheet, "reference", "mass", unit.ParseMass, above)
+	k.With = d.chosenSet()
+	return k
+}
+
+func readStrap(f *sheet) (s kinetic.Strap) {
+	s.Length, _ = quantity(f, "length", "length", unit.ParseLength, above)
+	s.MBS, _ = quantity(f, "mbs", "force", unit.ParseForce, above)
+	s.Elongation, _ = quantity(f, "elongation", "share", unit.ParseShare, above)
+	if f.typed("elongation") == "" || f.typed("stiffness") != "" {
+		s.Stiffness, _ = quantity(f, "stiffness", "stiffness", unit.ParseStiffness, above)
+	}
+	s.At, _ = quantity(f, "at", "force", unit.ParseForce, above)
+	s.Loss, _ = quantity(f, "loss", "share", unit.ParseShare, notBelow)
+	s.Wet = f.text("wet") == "yes"
+	if s.Stiffness == 0 && s.Elongation == 0 {
+		f.refuse("elongation", text("field.stretch"))
+	}
+	return s
+}
+
+func readRunUp(f *sheet, p *kinetic.Plan) {
+	p.Slack, _ = quantity(f, "slack", "length", unit.ParseLength, notBelow)
+	p.Drive, _ = quantity(f, "drive", "force", unit.ParseForce, notBelow)
+	p.Slope, _ = quantity(f, "slope", "slope", unit.ParseGrade, any0)
+	p.Rolling, _ = quantity(f, "rolling", "force", unit.ParseForce, notBelow)
+	if g, given := quantity(f, "grip", "coefficient", plain, above); given {
+		p.Grip = &kinetic.Grip{Coefficient: g}
+	}
+}
+
+// workKinetic plans a kinetic pull.
+func workKinetic(d *desk) (*answer, error) {
+	k := readKinetic(d)
+	if !d.good() {
+		return nil, nil
+	}
+	f, err := k.Forecast()
+	if err == nil && k.Rig != nil {
+		var h plan.Highest
+		if h, err = k.Highest(); err == nil {
+			t := tellKinetic(f, &h)
+			return &t, nil
+		}
+	}
+	switch {
+	case errors.Is(err, kinetic.ErrPull), errors.Is(err, kinetic.ErrSteps), errors.Is(err, plan.ErrMissing):
+		d.refuse("speed", sentence(err.Error()))
+		return nil, nil
+	case err != nil && k.Rig != nil:
+		d.refuse("rig", text("notjudged", err))
+		return nil, nil
+	case err != nil:
+		return nil, err
+	}
+	t := tellKinetic(f, nil)
+	return &t, nil
+}
+
+// setOptions are the sets to plan with, that in use first.
+func (d *desk) setOptions() []option {
+	out := []option{{Label: text("plan.inuse", d.inUse.Label())}}
+	for _, k := range append(d.sets, shock.RuleOfThumb()) {
+		if k.Label() != d.inUse.Label() {
+			out = append(out, option{Value: setName(k), Label: k.Label()})
+		}
+	}
+	return out
+}
+
+// setName is a set in an address: its name and version.
+func setName(k shock.Kept) string {
+	return strings.TrimSpace(k.Name) + "@" + plainNumber(float64(k.Version))
+}
+
+// chosenSet is the set that is planned with: that in use where none is named.
+func (d *desk) chosenSet() shock.Kept {
+	name := d.typed("with")
+	if name == "" {
+		return d.inUse
+	}
+	for _, k := range append(d.sets, shock.RuleOfThumb(), d.inUse) {
+		if setName(k) == name {
+			return k
+		}
+	}
+	d.refuse("with", text("field.noset", name))
+	return d.inUse
+}
+
+// grounds and straps are the words by which the sets know them.
+func (d *desk) grounds() []string {
+	return d.words(func(p shock.Pull) string { return p.Class.Ground })
+}
+func (d *desk) straps() []string { return d.words(func(p shock.Pull) string { return p.Class.Strap }) }
+
+func (d *desk) words(of func(shock.Pull) string) (out []string) {
+	seen := map[string]bool{"": true}
+	for _, p := range d.inUse.Pulls {
+		if w := of(p); !seen[w] {
+			seen[w] = true
+			out = append(out, w)
+		}
+	}
+	return out
+}

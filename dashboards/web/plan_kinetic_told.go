@@ -1,0 +1,113 @@
+package web
+
+import (
+	"strconv"
+
+	"tautlog/analysis/plan"
+	"tautlog/calc/unit"
+	"tautlog/ingest/store"
+)
+
+// tellKinetic tells a planned kinetic pull; h is nil where no rig was chosen.
+func tellKinetic(f plan.Forecast, h *plan.Highest) answer {
+	k, u := f.Kinetic, f.Kinetic.Unit
+	t := answer{Unit: u, Title: kineticTitle(k), Lead: about(f.Planning, u), Means: f.PlannedWith, Set: store.SetRef{Name: k.With.Name, Version: k.With.Version}}
+	t.Beside = text("plan.kinetic.beside", about(f.Expected, u))
+	t.Story = kineticStory(f)
+	t.Facts = kineticFacts(f)
+	t.Passages = []passage{{Title: text("plan.kinetic.evidence"), Text: text("plan.kinetic.rule"), Rows: evidenceRows(f)}}
+	if rows := attemptRows(f); rows != nil {
+		t.Passages = append(t.Passages, passage{Title: text("plan.kinetic.attempts"), Rows: rows})
+	}
+	t.Passages = append(t.Passages, passage{Title: text("plan.kinetic.recoil"), Text: text("plan.kinetic.bound"), List: f.Recoil.Text()})
+	t.Remarks = append(append([]string{}, f.Notes...), f.Outcome.Remarks...)
+	if f.Outlook != nil && h != nil {
+		t.Judged = &judgement{Rig: f.Outlook.Rig, Result: f.Outlook.Result, Largest: h.Text, Reading: about(f.Planning, u)}
+	}
+	return t
+}
+
+func kineticTitle(k plan.Kinetic) string {
+	puller, stuck := k.Plan.Puller.String(), k.Plan.Stuck.String()
+	if k.Rig != nil {
+		puller, stuck = k.Rig.Pulling.Name, k.Rig.Stuck.Name
+	}
+	return text("plan.kinetic.told", puller, stuck, k.Plan.Speed)
+}
+
+// kineticStory says what was asked, and what the model makes of it.
+func kineticStory(f plan.Forecast) []string {
+	k, o, u := f.Kinetic, f.Outcome, f.Kinetic.Unit
+	on := ""
+	if k.Ground != "" {
+		on = " on " + k.Ground
+	}
+	first := text("plan.kinetic.story", k.Plan.Puller, o.Pull.Speed, k.Plan.Stuck, on)
+	switch {
+	case o.Pull.Fixed:
+		return []string{first, text("plan.kinetic.fast")}
+	case o.Moves:
+		return []string{first, text("plan.kinetic.moves", about(k.Plan.Resistance, u), about(o.Held.Peak, u))}
+	}
+	return []string{first, text("plan.kinetic.stands", about(k.Plan.Resistance, u))}
+}
+
+func kineticFacts(f plan.Forecast) []fact {
+	o, u := f.Outcome, f.Kinetic.Unit
+	out := []fact{
+		{"Stretch", text("plan.kinetic.stretch", o.Stretch, seconds(o.PeakAt))},
+		{"Energy", text("plan.kinetic.energy", plainNumber(f.Recoil.Energy/1000))},
+	}
+	if share, ok := o.Share(f.Planning); ok {
+		out = append(out, fact{"Strap", text("plan.kinetic.share", strconv.FormatFloat(100*share, 'f', 0, 64), about(o.Strength, u))})
+	}
+	return out
+}
+
+// evidenceRows sets side by side all that there is to go by.
+func evidenceRows(f plan.Forecast) []row {
+	u := f.Kinetic.Unit
+	var out []row
+	for _, e := range f.Evidence {
+		one := row{Name: text("evidence." + string(e.From)), Rests: []string{sentence(e.Text)}}
+		switch {
+		case e.Expected != nil && e.Upper != nil:
+			one.Says = text("evidence.both", about(*e.Expected, u), about(*e.Upper, u))
+		case e.Upper != nil:
+			one.Says = text("evidence.upper", about(*e.Upper, u))
+		default:
+			one.Says = text("evidence.expected", about(*e.Expected, u))
+		}
+		one.Says += text("evidence.times", e.Multiplier, f.Kinetic.Reference)
+		if e.Used {
+			one.Says += " " + text("evidence.used")
+		}
+		out = append(out, one)
+	}
+	return out
+}
+
+// attemptRows are the attempts, where there are several.
+func attemptRows(f plan.Forecast) []row {
+	if len(f.Outcome.Attempts) < 2 {
+		return nil
+	}
+	var out []row
+	for i, a := range f.Outcome.Attempts {
+		out = append(out, row{Name: text("plan.kinetic.attempt", i+1), Says: text("plan.kinetic.peak", about(a.Peak, f.Kinetic.Unit), moved(a.Way, a.Stops))})
+	}
+	return out
+}
+
+// moved says how far the stuck vehicle goes.
+func moved(way *unit.Length, stops bool) string {
+	switch {
+	case way == nil:
+		return text("moved.unknown")
+	case *way == 0:
+		return text("moved.not")
+	case stops:
+		return text("moved.by", *way)
+	}
+	return text("moved.out")
+}
