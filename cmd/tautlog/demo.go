@@ -94,6 +94,8 @@ func runDemo(ctx context.Context, o demoOptions) (err error) {
 	if err != nil {
 		return err
 	}
+	remembered := stage.remembering(ctx, world, o.seed)
+	defer func() { err = errors.Join(err, <-remembered) }()
 	fmt.Fprintln(o.stdout, world.Notice)
 	for i, s := range sessions {
 		fmt.Fprintf(o.stdout, "Cell %s: %s\n", cells[i].Name, s.Note())

@@ -22,6 +22,7 @@ type World struct {
 	Items    []gear.Item
 	Rigs     []rig.Rig
 	Benches  []Bench
+	Past     []PastDay
 }
 
 // Bench is a cell of the World with what it will measure.
@@ -55,6 +56,7 @@ func NewWorld() World {
 		Notice: Invented, Day: "Spring training", Place: "Lower Fork river bar",
 		Grounds: []string{firmGravel, wetSand, silt},
 		Rigs:    rigs(v, g),
+		Past:    pastDays(),
 		Benches: []Bench{
 			{Cell: riverOne(), Rig: rigInLine, Ground: wetSand, Script: strapPulls},
 			{Cell: riverTwo(), Rig: rigWinch, Ground: silt, Script: winchPulls},

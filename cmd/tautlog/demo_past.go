@@ -1,0 +1,128 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"time"
+
+	"tautlog/analysis/shock"
+	"tautlog/calc/rig"
+	"tautlog/ingest/rehearse"
+	"tautlog/ingest/store"
+)
+
+// keptSet is the name of the set of multipliers that the invented club kept
+// after its second last test day.
+const keptSet = "river bar"
+
+// remembering enters the past beside the daemon, so that nobody waits for it.
+// The channel gives what went wrong, once it has ended.
+func (g *stage) remembering(ctx context.Context, w rehearse.World, seed uint64) <-chan error {
+	ended := make(chan error, 1)
+	go func() {
+		err := g.remember(ctx, w, seed)
+		if ctx.Err() != nil {
+			err = nil // broken off, as everything else
+		}
+		ended <- err
+	}()
+	return ended
+}
+
+// remember enters the invented test days of the past as if they had been
+// recorded: the readings, the pulls that are found in them, and what people
+// wrote down. After all but the last one the club kept a set of multipliers.
+func (g *stage) remember(ctx context.Context, w rehearse.World, seed uint64) error {
+	cell, err := g.store.CellByName(ctx, w.Benches[0].Cell.Name)
+	if err != nil {
+		return err
+	}
+	rigs := map[string]rig.Rig{}
+	for _, r := range w.Rigs {
+		rigs[r.ID] = r
+	}
+	ctx = store.WithWho(ctx, "demonstration, made up")
+	for i, d := range w.Past {
+		if i == len(w.Past)-1 {
+			if err := g.keep(ctx); err != nil {
+				return err
+			}
+		}
+		if err := g.pastDay(ctx, w, cell, d, rigs, seed+uint64(i)); err != nil {
+			return fmt.Errorf("the made-up test day %q: %w", d.Name, err)
+		}
+	}
+	return nil
+}
+
+// keep fits what is in the log, keeps it, and plans with it.
+func (g *stage) keep(ctx context.Context) error {
+	log, err := g.store.Logged(ctx, store.PullFilter{}, time.Local)
+	if err != nil {
+		return err
+	}
+	pulls := make([]shock.Pull, len(log))
+	for i, l := range log {
+		pulls[i] = shock.FromLog(l)
+	}
+	k := shock.Keep(keptSet, pulls)
+	k.Note = "Made up, like the pulls behind it."
+	if k, err = g.store.SaveSet(ctx, k); err != nil {
+		return err
+	}
+	_, err = g.store.PlanWith(ctx, k.Name, k.Version)
+	return err
+}
+
+// pastDay enters one test day.
+func (g *stage) pastDay(ctx context.Context, w rehearse.World, cell store.Cell, d rehearse.PastDay, rigs map[string]rig.Rig, seed uint64) error {
+	start := time.Now().Truncate(time.Hour).AddDate(0, 0, -d.Ago)
+	day, err := g.store.SaveDay(ctx, store.Day{Date: start.Format(time.DateOnly), Name: d.Name, Place: w.Place})
+	if err != nil {
+		return err
+	}
+	run, err := pastRun(w.Benches[0].Cell, d, seed)
+	if err != nil {
+		return err
+	}
+	run.Cell, run.Start = cell.ID, start.UnixNano()
+	if err := g.store.Append(ctx, []store.Run{run}); err != nil {
+		return err
+	}
+	stretch := &storedFlags{from: timeFlag{start, true}, to: timeFlag{start.Add(time.Hour), true}}
+	found, err := find(finderConfig(cell, traceFlags{}), stretch.samples(ctx, g.store, cell, io.Discard))
+	if err != nil {
+		return err
+	}
+	for _, f := range found.Pulls {
+		said, ok := d.At(time.Duration(f.PeakAt - run.Start))
+		if !ok {
+			continue
+		}
+		r := rigs[said.Rig]
+		if _, err := g.store.SavePull(ctx, store.Pull{
+			Cell: cell.ID, Day: day.ID, Rig: &r, Found: f, Ground: said.Ground, Settled: true, Speed: &said.Speed, Depth: said.Depth,
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// pastRun is what the cell read on that day.
+func pastRun(c rehearse.Cell, d rehearse.PastDay, seed uint64) (store.Run, error) {
+	run := store.Run{Step: 1e9 / c.Rate}
+	g, err := rehearse.NewGenerator(c, d.Script(), seed)
+	if err != nil {
+		return run, err
+	}
+	for range int(d.Lasts().Seconds() * c.Rate) {
+		s, err := g.Next()
+		if err != nil {
+			return run, err
+		}
+		run.Raw = append(run.Raw, s.Raw)
+	}
+	return run, nil
+}
