@@ -68,6 +68,18 @@ func (k Kept) Label() string {
 	return fmt.Sprintf("%s, version %d", k.Name, k.Version)
 }
 
+// Behind counts the pulls that the fit used, and their days.
+func (k Kept) Behind() (pulls, days int) {
+	seen := map[string]bool{}
+	for _, p := range k.Pulls {
+		if p.Problem() == "" {
+			pulls++
+			seen[p.Day] = true
+		}
+	}
+	return pulls, len(seen)
+}
+
 // Check says what keeps the set from being kept: an error that wraps ErrKept.
 func (k Kept) Check() error {
 	switch {

@@ -75,5 +75,5 @@ func change(ratio float64) string {
 	case percent <= -0.5:
 		return fmt.Sprintf("%.0f %% lower", -percent)
 	}
-	return "the same to the percent"
+	return "about the same"
 }

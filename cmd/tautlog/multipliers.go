@@ -15,7 +15,7 @@ import (
 func newMultipliers() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "multipliers",
-		Short: "Fit multipliers from logged pulls, or check an assumed one",
+		Short: "Fit multipliers from logged pulls, keep sets of them, check an assumed one",
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) > 0 {
 				return usagef("%q is nothing to do with multipliers; see: %s --help", args[0], c.CommandPath())
@@ -24,7 +24,10 @@ func newMultipliers() *cobra.Command {
 		},
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	c.AddCommand(newMultipliersFit(), newMultipliersCheck(), newMultipliersNext())
+	c.AddCommand(
+		newMultipliersFit(), newMultipliersCheck(), newMultipliersNext(),
+		newMultipliersKeep(), newMultipliersAssume(), newMultipliersSets(), newMultipliersUse(), newMultipliersCompare(), newMultipliersExport(),
+	)
 	return c
 }
 
