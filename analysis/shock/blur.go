@@ -6,6 +6,7 @@ import "math"
 type reading struct {
 	class, day int
 	low, high  float64 // equal where it is exact; high may be +Inf
+	missed     bool    // high is +Inf, but only what fell between readings is missing
 }
 
 // width is from which width on, in standard deviations of single pulls, an
@@ -44,15 +45,19 @@ type blurs struct {
 	extra    []float64 // variance that the interval adds
 	inexact  bool
 	weights2 float64 // Σ weight²
+	miss     float64 // mean of what fell between readings
+	missed   sum     // how often and how much, in the latest round
 }
 
 func newBlurs(readings []reading, obs []observation) *blurs {
-	b := &blurs{readings: readings, extra: make([]float64, len(readings)), weights2: float64(len(readings))}
+	b := &blurs{readings: readings, extra: make([]float64, len(readings)), weights2: float64(len(readings)), miss: usualMiss}
 	for i, r := range readings {
 		obs[i] = observation{class: r.class, day: r.day, y: r.low, exact: 1, weight: 1}
 		if r.high > r.low {
 			b.inexact = true
-			if !math.IsInf(r.high, 1) {
+			if r.missed {
+				obs[i].y += usualMiss
+			} else if !math.IsInf(r.high, 1) {
 				obs[i].y = (r.low + r.high) / 2
 			}
 		}
@@ -92,13 +97,13 @@ func (b *blurs) scale(m smooth, sigma2 float64, obs []observation) float64 {
 // sharpen sets values and weights anew from the latest fit and tells whether
 // any of the values moved.
 func (b *blurs) sharpen(m smooth, sigma2 float64, relative []float64, obs []observation) (moved bool) {
-	b.weights2 = 0
+	b.weights2, b.missed = 0, sum{}
 	for i, r := range b.readings {
 		o := &obs[i]
 		own := math.Max(sigma2*relative[o.class], leastSpread*leastSpread)
 		if r.high > r.low {
 			mean, v := m.fitted(i, *o)
-			y, extra := r.replace(*o, own, mean, v, sigma2)
+			y, extra := b.replace(r, *o, own, mean, v, sigma2)
 			w := own / (own + extra)
 			moved = moved || math.Abs(y-o.y) > 1e-4*math.Sqrt(own+extra) || math.Abs(w-o.exact) > 1e-3*w
 			o.y, o.exact = y, w
@@ -106,13 +111,30 @@ func (b *blurs) sharpen(m smooth, sigma2 float64, relative []float64, obs []obse
 		o.weight = o.exact / relative[o.class]
 		b.weights2 += o.exact * o.exact
 	}
-	return moved
+	return b.learn() || moved
+}
+
+// usualMiss is what is thought to fall between readings before pulls tell, as
+// strongly as so many pulls would: an assumption of ours, no source. A half-sine
+// that is read three or four times loses as much at the worst.
+const (
+	usualMiss = 0.1
+	asStrong  = 2
+)
+
+// learn takes the mean of what fell between readings from the latest round and
+// tells whether it moved. What fell is taken to be exponentially distributed:
+// a reading may be anywhere near the top, and is rarely far from it.
+func (b *blurs) learn() (moved bool) {
+	before := b.miss
+	b.miss = (b.missed.y + asStrong*usualMiss) / (b.missed.weight + asStrong)
+	return math.Abs(b.miss-before) > 0.01*before
 }
 
 // replace gives the value, and the variance that it adds, which stand for the
 // interval of a pull of a class of its own variance. mean and v are what is
 // fitted, with v in units of sigma2.
-func (r reading) replace(o observation, own, mean, v, sigma2 float64) (y, extra float64) {
+func (b *blurs) replace(r reading, o observation, own, mean, v, sigma2 float64) (y, extra float64) {
 	if w := r.high - r.low; w < width*math.Sqrt(own) {
 		return (r.low + r.high) / 2, w * w / 12
 	}
@@ -122,7 +144,15 @@ func (r reading) replace(o observation, own, mean, v, sigma2 float64) (y, extra 
 	}
 	mean = (mean/v - o.weight*o.y) / others
 	spread := own + sigma2/others
-	cut, variance := truncated(mean, spread, r.low, r.high)
+	likely := mean
+	if r.missed {
+		likely -= spread / b.miss
+	}
+	cut, variance := truncated(likely, spread, r.low, r.high)
+	if r.missed {
+		b.missed.weight++
+		b.missed.y += cut - r.low
+	}
 	extra = 1 / math.Max(1/variance-1/spread, 1e-6/spread)
 	return extra * (cut/variance - mean/spread), extra
 }

@@ -23,7 +23,7 @@ func TestIntervalsAgainstExactLikelihood(t *testing.T) {
 			if d%7 == 0 {
 				high = math.Inf(1)
 			}
-			readings = append(readings, reading{0, d, low, high})
+			readings = append(readings, reading{0, d, low, high, false})
 		}
 		m := fitKind(readings, 1, len(readings))
 		level, sigma := likeliest(readings)

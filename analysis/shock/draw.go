@@ -183,8 +183,8 @@ func (e *evidence) weigh(d *draw, u, v float64) (log float64) {
 	return most + math.Log(total)
 }
 
-// chiSquared is a quantile of the χ² distribution, to about a thousandth from
-// five degrees of freedom on (Wilson and Hilferty, Proceedings of the National
+// chiSquared is a quantile of the χ² distribution, to 2 % or much better from
+// ten degrees of freedom on (Wilson and Hilferty, Proceedings of the National
 // Academy of Sciences 17, 1931, 684-688).
 func chiSquared(freedom, p float64) float64 {
 	part := 2 / (9 * freedom)

@@ -97,8 +97,7 @@ func fitClasses(pulls []Pull) []ClassFit {
 	classes, days := index[Class]{}, index[string]{}
 	readings := make([]reading, len(pulls))
 	for i, p := range pulls {
-		low, high := p.interval()
-		readings[i] = reading{classes.of(p.Class), days.of(p.Day), low, high}
+		readings[i] = p.reading(classes.of(p.Class), days.of(p.Day))
 	}
 	fits := make([]ClassFit, len(classes))
 	for c, j := range classes {

@@ -86,17 +86,33 @@ func (p Pull) interval() (low, high float64) {
 
 // open tells whether the true peak may lie above the reading by nobody knows
 // how much.
-func (p Pull) open() bool {
-	return slices.ContainsFunc(p.Flags, func(flag string) bool {
-		switch f := strings.ToLower(flag); f {
-		case pull.FlagOverload, pull.FlagGapAtPeak, pull.FlagUnderWay, pull.FlagNotEnded:
-			return true
-		case pull.FlagFewReadings, pull.FlagGap, pull.FlagInvalid:
-			return p.High == 0
-		default:
-			return p.High == 0 && strings.Contains(f, pull.FlagSampling[:len("sampl")])
-		}
+func (p Pull) open() bool { return p.beyond() || p.missed() }
+
+// beyond tells whether the reading is no more than a lower bound: the
+// instrument was at its end, or was not there at the peak.
+func (p Pull) beyond() bool {
+	return p.marked(func(f string) bool {
+		return f == pull.FlagOverload || f == pull.FlagGapAtPeak || f == pull.FlagUnderWay || f == pull.FlagNotEnded
 	})
+}
+
+// missed tells whether the top of the peak may have fallen between readings,
+// with no interval given for it. Small misses are likelier than large ones, so
+// that the reading is more than a lower bound.
+func (p Pull) missed() bool {
+	return p.High == 0 && !p.beyond() && p.marked(func(f string) bool {
+		return f == pull.FlagFewReadings || f == pull.FlagGap || f == pull.FlagInvalid || strings.Contains(f, pull.FlagSampling[:len("sampl")])
+	})
+}
+
+func (p Pull) marked(is func(flag string) bool) bool {
+	return slices.ContainsFunc(p.Flags, func(flag string) bool { return is(strings.ToLower(flag)) })
+}
+
+// reading is the pull as both fits take it.
+func (p Pull) reading(class, day int) reading {
+	low, high := p.interval()
+	return reading{class, day, low, high, p.missed()}
 }
 
 // Problem says why the pull cannot be used, or nothing where it can.

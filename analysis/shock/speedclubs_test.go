@@ -235,6 +235,7 @@ func TestSpeedClubs(t *testing.T) {
 		c.grounds.holds(t, d.name+": grounds")
 	}
 	t.Logf("%d clubs of each design\n%s\nall: coefficients %v, bounds %v", n, strings.Join(lines, "\n"), coefficients, bounds)
+	assert.LessOrEqual(t, bounds.share(), 0.97+3*math.Sqrt(0.95*0.05/float64(bounds.asked)))
 	bounds.holds(t, "bounds")
 	coefficients.holds(t, "intervals")
 }

@@ -35,8 +35,7 @@ func fitSpeed(pulls []Pull) (*speedModel, bool) {
 	names := index[string]{}
 	readings := make([]reading, len(pulls))
 	for i, p := range pulls {
-		low, high := p.interval()
-		readings[i] = reading{0, names.of(p.Day), low, high}
+		readings[i] = p.reading(0, names.of(p.Day))
 	}
 	m.days = make([]day, len(names))
 	m.blurs = newBlurs(readings, m.obs)
