@@ -53,9 +53,7 @@ func judgePlaces(p Peak, places []rig.Place, remarks []string, u unit.ForceUnit)
 	if u == "" {
 		u = unit.DefaultShown
 	}
-	if math.IsInf(float64(p.High), 0) {
-		p.Open, p.High = true, max(p.Value, p.Low)
-	}
+	p = p.finite()
 	w := writer{u, p.planned}
 	res := Result{Peak: p, Unit: u, Verdict: Inside, AtHigh: Inside, Remarks: remarks}
 	for _, place := range places {
@@ -114,34 +112,41 @@ func known(v *float64) float64 {
 	return *v
 }
 
-// judge gives the verdict on one item: in the one case there is, or in both
-// where a leg may take all.
+// judge gives the verdict on one item, with its reason.
 func judge(p Peak, place rig.Place, w writer) Item {
+	it, g, situation := weigh(p, place)
+	if len(it.Cases) == 0 {
+		it.Reason = w.reason(p, g, situation, it.Load) + w.stands(it.Mounting)
+	} else {
+		it.Reason = w.cases(p, g, situation, it) + w.stands(it.Mounting)
+	}
+	return it
+}
+
+// weigh gives the verdict on one item: in the one case there is, or in both
+// where a leg may take all. With it come the item with the ratings that speak
+// for it, and how it lay.
+func weigh(p Peak, place rig.Place) (Item, gear.Item, gear.Situation) {
 	g, mounting := speaking(place)
 	it := Item{Ref: place.Ref, ID: g.ID, Name: g.Name, Kind: g.Kind, Where: place.Where, Share: place.Share, Mounting: mounting}
 	situation := gear.Situation{Heading: place.Heading, Paired: place.Paired, PairHeading: place.PairHeading}
 	s := place.Share
-	equal := loaded(p, s.Factor, g, situation)
-	switch {
-	case s.Unbounded:
-		equal.When = "if the legs share"
-		unknown := Load{When: "if they do not", Limit: equal.Limit, Verdict: NotJudged, AtHigh: NotJudged}
-		it.Cases = []Load{equal, unknown}
-	case s.Alone != nil:
-		equal.When = "if the legs share"
-		situation.Paired = false
-		all := loaded(p, *s.Alone, g, situation)
-		all.When = "if this leg took all"
-		it.Cases = []Load{equal, all}
-	default:
-		it.Load = equal
-		it.Reason = w.reason(p, g, situation, equal) + w.stands(mounting)
-		return it
+	it.Load = loaded(p, s.Factor, g, situation)
+	if !s.Unbounded && s.Alone == nil {
+		return it, g, situation
 	}
-	situation.Paired = place.Paired
-	it.Load = p.worseLoad(it.Cases[0], it.Cases[1])
-	it.Reason = w.cases(p, g, situation, it) + w.stands(mounting)
-	return it
+	equal := it.Load
+	equal.When = "if the legs share"
+	other := Load{When: "if they do not", Limit: equal.Limit, Verdict: NotJudged, AtHigh: NotJudged}
+	if !s.Unbounded {
+		alone := situation
+		alone.Paired = false
+		other = loaded(p, *s.Alone, g, alone)
+		other.When = "if this leg took all"
+	}
+	it.Cases = []Load{equal, other}
+	it.Load = p.worseLoad(equal, other)
+	return it, g, situation
 }
 
 // worseLoad is the case that decides: the worse verdict at the reading, then
@@ -250,6 +255,15 @@ func (l *Load) limits(s gear.Strength) {
 	}
 	l.Limit = &Limit{Value: b.Value, Basis: b.Rating.Basis, Working: b == s.Working, Text: limitText(*b, b == s.Working)}
 	l.Utilisation = ratio(b)
+}
+
+// finite is the peak with an infinite upper end said in another way: it is
+// only a lower bound.
+func (p Peak) finite() Peak {
+	if math.IsInf(float64(p.High), 0) {
+		p.Open, p.High = true, max(p.Value, p.Low)
+	}
+	return p
 }
 
 // bounded says whether an interval of the true peak is known.

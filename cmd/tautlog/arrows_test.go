@@ -32,6 +32,7 @@ var allowed = []struct {
 	{"ingest/bulletin", nil, "carries anything and knows nothing of it"},
 	{"ingest/wire", []string{"analysis/trace", "calc/unit", "calc/calibrate"}, "pure bytes to readings: fuzzed, reusable, no clock"},
 	{"ingest/port", nil, "moves bytes and knows nothing of what they mean"},
+	{"analysis/life", []string{"analysis/rating", "analysis/pull", "calc/..."}, "sums up what others found and judged: no log, no store"},
 	{"analysis/plan", []string{"analysis/rating", "analysis/shock", "analysis/pull", "calc/..."}, "arithmetic on what others measured, fitted and rated: no trace, no file"},
 	{"analysis/rating", []string{"analysis/pull", "calc/..."}, "facts against ratings: no trace needed"},
 	{"analysis/shock", []string{"analysis/pull", "calc/..."}, "statistics of pulls that were measured; of gear only what a logged pull was rigged with: no trace, no rating of a use, no file"},

@@ -45,7 +45,7 @@ func (s *server) pulls(w http.ResponseWriter, r *http.Request) error {
 	}
 	if len(ps) > listed {
 		v.More, ps = true, ps[:listed]
-		q.Set("before", strconv.FormatInt(ps[listed-1].Found.Start, 10))
+		q.Set("before", strconv.FormatInt(ps[listed-1].ID, 10))
 		v.Earlier = "/pulls?" + q.Encode()
 	}
 	u := chosen(r).Unit
@@ -67,24 +67,11 @@ func (s *server) filtered(r *http.Request, cells []store.Cell, limit int) ([]sto
 	if err != nil {
 		return nil, err
 	}
-	kind := pull.Kind(q.Get("kind"))
-	if kind == "" {
-		f.Limit = limit
+	if f.Kind = pull.Kind(q.Get("kind")); f.Kind != "" && !knownKind(f.Kind) {
+		return nil, refuse(http.StatusBadRequest, text("refused.kind", f.Kind))
 	}
-	ps, err := s.Store.Pulls(r.Context(), f)
-	if err != nil || kind == "" {
-		return ps, err
-	}
-	if !knownKind(kind) {
-		return nil, refuse(http.StatusBadRequest, text("refused.kind", kind))
-	}
-	var out []store.Pull
-	for _, p := range ps {
-		if p.Kind == kind && len(out) < limit {
-			out = append(out, p)
-		}
-	}
-	return out, nil
+	f.Limit = limit
+	return s.Store.Pulls(r.Context(), f)
 }
 
 func (s *server) filter(q url.Values, cells []store.Cell) (store.PullFilter, error) {
@@ -104,11 +91,11 @@ func (s *server) filter(q url.Values, cells []store.Cell) (store.PullFilter, err
 		f.From, f.To = day.UnixNano(), day.AddDate(0, 0, 1).UnixNano()
 	}
 	if b := q.Get("before"); b != "" {
-		t, err := number(b, "before")
+		id, err := number(b, "before")
 		if err != nil {
 			return f, err
 		}
-		f.To = t
+		f.Before = id
 	}
 	return f, nil
 }

@@ -88,11 +88,20 @@ func TestIntegritySeesEveryFault(t *testing.T) {
 		"level gone":       `DELETE FROM levels WHERE size = 256 AND first_ns = (SELECT min(first_ns) FROM levels)`,
 		"level of nothing": `INSERT INTO levels VALUES (1, 256, 5, 0, x'')`,
 		"twice":            `INSERT INTO tails (cell, first_ns, last_ns, n, payload) SELECT cell, first_ns, last_ns, n, payload FROM blocks WHERE id = 1`,
-		"pull":             `INSERT INTO pulls VALUES (1, 1, 0, 1, NULL, 0, 0, 1, 0, 'not JSON')`,
+		"pull":             `INSERT INTO pulls VALUES (9, 1, 0, 1, NULL, 0, 0, 1, 0, 'not JSON')`,
+		"link gone":        `DELETE FROM pull_items WHERE key = 's1'`,
+		"link's load":      `UPDATE pull_items SET doc = replace(doc, '"places":1', '"places":2')`,
+		"link's kind":      `UPDATE pull_vehicles SET kind = 'proof' WHERE key = 'puller'`,
+		"link to nothing":  `INSERT INTO pull_vehicles VALUES (1, 'tree', NULL, 0, '', '', '{}')`,
+		"link left open":   `UPDATE pull_items SET item = NULL`,
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			s, _, _ := threeBlocks(t)
+			s, cell, _ := threeBlocks(t)
+			saveItem(t, s, "s1")
+			r := someRig("long")
+			_, err := s.SavePull(t.Context(), Pull{Cell: cell, Rig: &r, Found: foundAt(morning, morning+second)})
+			require.NoError(t, err)
 			require.NoError(t, s.Integrity(t.Context()))
 			damage(t, s, fault)
 			require.ErrorIs(t, s.Integrity(t.Context()), ErrDamaged)

@@ -39,9 +39,11 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 2
+// # Tables of format 3
 //
-// Format 1 had all of these but sets, choices and plans.
+// Format 1 had all of these but sets, choices and plans. Format 2 had no
+// pull_items, pull_vehicles and attachments, no column removed, and none that
+// is worked out from doc.
 //
 // Documents: cells, vehicles, items, rigs, days and plans have the same columns:
 //
@@ -52,6 +54,10 @@
 //	updated  time of the last change
 //	doc      the document as JSON: Cell, gear.Vehicle, gear.Item, rig.Rig, Day,
 //	         Plan
+//	removed  time at which it was removed, or NULL; see Remove. Its key is then
+//	         byte 31 and its id, so that the name is free for another
+//	search   of vehicles, items and rigs: worked out from doc, for FindItems and
+//	         the like
 //
 // setups, one row for each time that what is in force for a cell was changed:
 //

@@ -26,12 +26,7 @@ func vehicleShelf() shelf[gear.Vehicle] {
 }
 
 func itemShelf() shelf[gear.Item] {
-	return shelf[gear.Item]{table: "items", what: "item", key: func(i gear.Item) string {
-		if i.ID != "" {
-			return i.ID
-		}
-		return i.Name
-	}}
+	return shelf[gear.Item]{table: "items", what: "item", key: gear.Item.Key}
 }
 
 func rigShelf() shelf[rig.Rig] {

@@ -10,12 +10,13 @@ import (
 
 // Integrity reads everything and reports whatever does not agree: the
 // database's own structure, the checksum and the content of every block and
-// tail, the order of time, and the levels against the readings. Each damaged
+// tail, the order of time, the levels against the readings, and the links of
+// gear against the pulls. Each damaged
 // block is a *DamageError among the joined errors.
 func (s *Store) Integrity(ctx context.Context) error {
 	return s.read(ctx, "check the store", func(tx *sql.Tx) error {
 		c := checker{tx: tx}
-		for _, check := range []func(context.Context) error{c.structure, c.references, c.readings, c.levelsLeft, c.pulls, c.sets} {
+		for _, check := range []func(context.Context) error{c.structure, c.references, c.readings, c.levelsLeft, c.pulls, c.linksLeft, c.sets} {
 			if err := check(ctx); err != nil {
 				return errors.Join(append(c.found, err)...)
 			}
@@ -55,17 +56,7 @@ func (c *checker) references(ctx context.Context) error {
 }
 
 func (c *checker) each(ctx context.Context, query string, use func(scan) error, args ...any) error {
-	rows, err := c.tx.QueryContext(ctx, query, args...)
-	if err != nil {
-		return err
-	}
-	defer func() { _ = rows.Close() }() // rows.Err tells whatever matters
-	for rows.Next() {
-		if err := use(rows.Scan); err != nil {
-			return err
-		}
-	}
-	return rows.Err()
+	return eachIn(ctx, c.tx, use, query, args...)
 }
 
 // readings decodes every row in order of cell and time.
@@ -122,19 +113,6 @@ func (c *checker) levelsLeft(ctx context.Context) error {
 		c.add(fmt.Errorf("%w: %d levels belong to no block", ErrDamaged, n-c.levels))
 	}
 	return err
-}
-
-// pulls reads every pull.
-func (c *checker) pulls(ctx context.Context) error {
-	return c.each(ctx, pullColumns, func(row scan) error {
-		p, err := readPull(row)
-		if errors.Is(err, ErrDamaged) {
-			c.add(err)
-			err = nil
-		}
-		_ = p
-		return err
-	})
 }
 
 func (c *checker) sets(ctx context.Context) error {

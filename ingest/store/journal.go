@@ -78,17 +78,20 @@ type scan func(...any) error
 
 // query gives each row of a query to use.
 func (s *Store) query(ctx context.Context, op string, use func(scan) error, query string, args ...any) error {
-	return s.read(ctx, op, func(tx *sql.Tx) error {
-		rows, err := tx.QueryContext(ctx, query, args...)
-		if err != nil {
+	return s.read(ctx, op, func(tx *sql.Tx) error { return eachIn(ctx, tx, use, query, args...) })
+}
+
+// eachIn gives each row of a query in a transaction to use.
+func eachIn(ctx context.Context, tx *sql.Tx, use func(scan) error, query string, args ...any) error {
+	rows, err := tx.QueryContext(ctx, query, args...)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = rows.Close() }() // rows.Err tells whatever matters
+	for rows.Next() {
+		if err := use(rows.Scan); err != nil {
 			return err
 		}
-		defer func() { _ = rows.Close() }() // rows.Err tells whatever matters
-		for rows.Next() {
-			if err := use(rows.Scan); err != nil {
-				return err
-			}
-		}
-		return rows.Err()
-	})
+	}
+	return rows.Err()
 }

@@ -59,8 +59,16 @@ func (s *Store) apply(ctx context.Context, name string, version int) error {
 	if _, err := tx.ExecContext(ctx, script); err != nil {
 		return err
 	}
+	if version == linkedFormat {
+		if err := linkAll(ctx, tx); err != nil {
+			return err
+		}
+	}
 	return tx.Commit()
 }
+
+// linkedFormat is the first format with links from gear to pulls.
+const linkedFormat = 3
 
 // version reads the version of the database: 0 when it is new and empty. It
 // refuses one that is not ours or newer than this program.

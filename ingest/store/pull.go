@@ -45,13 +45,6 @@ const (
 	DepthCab    = "cab"
 )
 
-// PullFilter chooses pulls. Zero fields choose everything.
-type PullFilter struct {
-	From, To  int64 // start in [From, To), ns UTC; To 0: no end
-	Cell, Day int64
-	Limit     int
-}
-
 // storedPull is a row of pulls: the pull, and which of its parts a person has
 // edited.
 type storedPull struct {
@@ -60,7 +53,7 @@ type storedPull struct {
 	doc    []byte
 }
 
-const pullColumns = `SELECT id, cell, coalesce(day, 0), settled, edited, version, updated, doc FROM pulls `
+const pullColumns = `SELECT id, cell, coalesce(day, 0), settled, edited, version, updated, pulls.doc FROM pulls `
 
 func readPull(row scan) (p storedPull, err error) {
 	var updated int64
@@ -72,18 +65,6 @@ func readPull(row scan) (p storedPull, err error) {
 		return p, fmt.Errorf("%w: pull %d: %w", ErrDamaged, p.ID, err)
 	}
 	return p, nil
-}
-
-// Pulls gives the pulls that a filter chooses, the latest first.
-func (s *Store) Pulls(ctx context.Context, f PullFilter) (out []Pull, err error) {
-	const condition = `WHERE start_ns >= ?1 AND (?2 = 0 OR start_ns < ?2) AND (?3 = 0 OR cell = ?3) AND (?4 = 0 OR day = ?4)
-		ORDER BY start_ns DESC, id DESC LIMIT ?5`
-	err = s.query(ctx, "read pulls", func(row scan) error {
-		p, err := readPull(row)
-		out = append(out, p.Pull)
-		return err
-	}, pullColumns+condition, f.From, f.To, f.Cell, f.Day, orAll(f.Limit))
-	return out, err
 }
 
 // Pull gives one pull, or ErrNotFound.
@@ -189,6 +170,9 @@ func (s *Store) insertPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error
 		return p, err
 	}
 	p.Version, p.Updated = 1, now
+	if err := linkPull(ctx, tx, p); err != nil {
+		return p, err
+	}
 	return p, s.enter(ctx, tx, now, "pull", p.ID, nil, doc)
 }
 
@@ -204,6 +188,9 @@ func (s *Store) updatePull(ctx context.Context, tx *sql.Tx, p Pull, old storedPu
 	const update = `UPDATE pulls SET start_ns = ?, end_ns = ?, day = ?, settled = ?, edited = ?, version = ?, updated = ?, doc = ? WHERE id = ?`
 	_, err = tx.ExecContext(ctx, update, p.Found.Start, p.Found.End, idOrNull(p.Day), p.Settled, edited, p.Version, p.Updated.UnixNano(), string(doc), p.ID)
 	if err != nil {
+		return p, err
+	}
+	if err := linkPull(ctx, tx, p); err != nil {
 		return p, err
 	}
 	return p, s.enter(ctx, tx, p.Updated, "pull", p.ID, old.doc, doc)

@@ -113,6 +113,9 @@ func (h shelf[T]) put(ctx context.Context, s *Store, tx *sql.Tx, d Document[T], 
 			return d, err
 		}
 		d.Version = 1
+		if err := adopt(ctx, tx, h.table, d.ID, key); err != nil {
+			return d, err
+		}
 	default:
 		if err := h.checkKey(ctx, tx, old.id, key); err != nil {
 			return d, err
@@ -120,6 +123,9 @@ func (h shelf[T]) put(ctx context.Context, s *Store, tx *sql.Tx, d Document[T], 
 		d.ID, d.Version = old.id, old.version+1
 		update := `UPDATE ` + h.table + ` SET key = ?, version = ?, updated = ?, doc = ? WHERE id = ?`
 		if _, err := tx.ExecContext(ctx, update, key, d.Version, now.UnixNano(), string(doc), d.ID); err != nil {
+			return d, err
+		}
+		if err := adopt(ctx, tx, h.table, d.ID, key); err != nil {
 			return d, err
 		}
 	}

@@ -1,0 +1,23 @@
+package rating
+
+import (
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+)
+
+// JudgePlace gives the verdict on one item in its place, as Judge does on all
+// of a rig.
+func JudgePlace(p Peak, place rig.Place, u unit.ForceUnit) Item {
+	if u == "" {
+		u = unit.DefaultShown
+	}
+	p.planned = false
+	return judge(p.finite(), place, writer{u, false})
+}
+
+// Weigh is JudgePlace without the reason, for where there are many.
+func Weigh(p Peak, place rig.Place) Item {
+	p.planned = false
+	it, _, _ := weigh(p.finite(), place)
+	return it
+}

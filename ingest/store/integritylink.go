@@ -1,0 +1,76 @@
+package store
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+)
+
+// pulls reads every pull and compares the links with it.
+func (c *checker) pulls(ctx context.Context) error {
+	return c.each(ctx, pullColumns, func(row scan) error {
+		p, err := readPull(row)
+		if errors.Is(err, ErrDamaged) {
+			c.add(err)
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		for _, t := range linkTables {
+			if err := c.links(ctx, t, p.Pull); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// links compares the links of a pull with those that it should have.
+func (c *checker) links(ctx context.Context, t linkTable, p Pull) error {
+	type facts struct {
+		start        int64
+		kind, ground string
+		doc          string
+	}
+	want := map[string]facts{}
+	for _, l := range t.links(p) {
+		doc, err := json.Marshal(l.doc)
+		if err != nil {
+			return err
+		}
+		want[l.key] = facts{p.Found.Start, string(p.Kind), p.Ground, string(doc)}
+	}
+	err := c.each(ctx, `SELECT key, start_ns, kind, ground, doc FROM `+t.table+` WHERE pull = ?`, func(row scan) error {
+		var key string
+		var is facts
+		err := row(&key, &is.start, &is.kind, &is.ground, &is.doc)
+		if want[key] != is {
+			c.add(fmt.Errorf("%w: the link of %s %q to pull %d does not agree with the pull", ErrDamaged, t.column, key, p.ID))
+		}
+		delete(want, key)
+		return err
+	}, p.ID)
+	for key := range want {
+		c.add(fmt.Errorf("%w: the link of %s %q to pull %d is missing", ErrDamaged, t.column, key, p.ID))
+	}
+	return err
+}
+
+// linksLeft looks for links that know only a key which a document has.
+func (c *checker) linksLeft(ctx context.Context) error {
+	for _, t := range linkTables {
+		err := c.each(ctx, `SELECT l.pull, l.key FROM `+t.table+` l JOIN `+t.documents+` d ON d.key = l.key WHERE l.`+t.column+` IS NULL`, func(row scan) error {
+			var pull int64
+			var key string
+			err := row(&pull, &key)
+			c.add(fmt.Errorf("%w: pull %d is not linked to %s %q", ErrDamaged, pull, t.column, key))
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}

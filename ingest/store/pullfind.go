@@ -1,0 +1,112 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"strings"
+
+	"tautlog/analysis/pull"
+)
+
+// PullFilter chooses pulls. Zero fields choose everything.
+type PullFilter struct {
+	From, To  int64 // start in [From, To), ns UTC; To 0: no end
+	Cell, Day int64
+	Item      int64     // an item of the register that was in it
+	Vehicle   int64     // a vehicle of the register that stood at one of its ends
+	Kind      pull.Kind // as shown
+	Ground    string    // letter by letter
+	Before    int64     // the ID of a pull: only what comes behind it in the list
+	Limit     int
+}
+
+// Pulls gives the pulls that a filter chooses, the latest first. It goes along
+// an index in that order, so that a page costs what it holds, however many
+// pulls there are.
+func (s *Store) Pulls(ctx context.Context, f PullFilter) (out []Pull, err error) {
+	err = s.read(ctx, "read pulls", func(tx *sql.Tx) error {
+		c, err := f.conditions(ctx, tx)
+		if err != nil {
+			return err
+		}
+		return eachIn(ctx, tx, func(row scan) error {
+			p, err := readPull(row)
+			out = append(out, p.Pull)
+			return err
+		}, pullColumns+c.from+c.where()+` ORDER BY `+c.start+` DESC, `+c.id+` DESC LIMIT ?`, append(c.args, orAll(f.Limit))...)
+	})
+	return out, err
+}
+
+// conditions collects the parts of a query.
+type conditions struct {
+	from      string
+	start, id string // the columns of the index to go along
+	parts     []string
+	args      []any
+}
+
+func (c *conditions) add(part string, args ...any) {
+	c.parts, c.args = append(c.parts, part), append(c.args, args...)
+}
+
+func (c *conditions) where() string {
+	if len(c.parts) == 0 {
+		return ""
+	}
+	return ` WHERE ` + strings.Join(c.parts, ` AND `)
+}
+
+// conditions chooses the index: that of the item, else that of the vehicle,
+// which hold kind and ground as well, else one of pulls.
+func (f PullFilter) conditions(ctx context.Context, tx *sql.Tx) (*conditions, error) {
+	c := &conditions{start: "start_ns", id: "id"}
+	kind, ground := "kind", "ground"
+	switch {
+	case f.Item != 0:
+		kind, ground = c.along("pull_items", "item", f.Item)
+	case f.Vehicle != 0:
+		kind, ground = c.along("pull_vehicles", "vehicle", f.Vehicle)
+	case f.Day != 0:
+		kind, ground = "+kind", "+ground" // a day is few pulls; its index comes first
+	}
+	if f.Item != 0 && f.Vehicle != 0 {
+		c.add(`EXISTS (SELECT 1 FROM pull_vehicles v WHERE v.pull = id AND v.vehicle = ?)`, f.Vehicle)
+	}
+	for _, w := range []struct {
+		part string
+		arg  any
+		on   bool
+	}{
+		{c.start + " >= ?", f.From, f.From != 0}, {c.start + " < ?", f.To, f.To != 0}, {"cell = ?", f.Cell, f.Cell != 0},
+		{"day = ?", f.Day, f.Day != 0}, {kind + " = ?", f.Kind, f.Kind != ""}, {ground + " = ?", f.Ground, f.Ground != ""},
+	} {
+		if w.on {
+			c.add(w.part, w.arg)
+		}
+	}
+	return c, f.behind(ctx, tx, c)
+}
+
+// along goes along the links of one document.
+func (c *conditions) along(table, column string, id int64) (kind, ground string) {
+	c.from, c.start, c.id = `JOIN `+table+` l ON l.pull = id`, "l.start_ns", "l.pull"
+	c.add(`l.`+column+` = ?`, id)
+	return "l.kind", "l.ground"
+}
+
+// behind leaves out what comes before a pull in the list, and that pull. The
+// first condition alone bounds the index, the second tells pulls of one moment
+// apart.
+func (f PullFilter) behind(ctx context.Context, tx *sql.Tx, c *conditions) error {
+	if f.Before == 0 {
+		return nil
+	}
+	var start int64
+	if err := tx.QueryRowContext(ctx, `SELECT start_ns FROM pulls WHERE id = ?`, f.Before).Scan(&start); err != nil {
+		return err
+	}
+	c.add(c.start+` <= ?`, start)
+	c.add(`(`+c.start+` < ? OR `+c.id+` < ?)`, start, f.Before)
+	return nil
+}
