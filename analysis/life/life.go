@@ -66,7 +66,7 @@ func Of(it gear.Item, uses []Use, today gear.Date, u unit.ForceUnit) Life {
 	for _, v := range rating.Verdicts() {
 		l.Counts = append(l.Counts, Count{Verdict: v})
 	}
-	mbs, wll := it.MBS(), lowestWLL(it)
+	mbs, wll := lowest(it, gear.MBS), lowest(it, gear.WLL)
 	for _, use := range uses {
 		l.add(carried(it, use, mbs, wll))
 	}
@@ -130,11 +130,12 @@ func over(f, limit unit.Force) *float64 {
 	return &v
 }
 
-// lowestWLL is the lowest WLL stated for the item alone, 0 where there is none.
-func lowestWLL(it gear.Item) unit.Force {
+// lowest is the lowest rating on a basis that is stated for the item alone, 0
+// where there is none.
+func lowest(it gear.Item, b gear.Basis) unit.Force {
 	var least unit.Force
 	for _, r := range it.Ratings {
-		if r.Basis == gear.WLL && r.Together != gear.Pair && (least == 0 || r.Value < least) {
+		if r.Basis == b && r.Together != gear.Pair && (least == 0 || r.Value < least) {
 			least = r.Value
 		}
 	}
@@ -145,7 +146,7 @@ func lowestWLL(it gear.Item) unit.Force {
 // breaking strength, 0.5 for half: at the peak as measured, and at the upper end
 // of its interval. Both are 0 where no breaking strength is stated.
 func (l Life) Above(share float64) (pulls, atHigh int) {
-	mbs := l.Item.MBS()
+	mbs := lowest(l.Item, gear.MBS)
 	if mbs <= 0 {
 		return 0, 0
 	}
