@@ -200,20 +200,31 @@ func (l Logged) share(ref string) float64 {
 // differ before it is remarked on; common practice, no source.
 const apart = 0.25
 
-// speed remarks on a speed that is not the one from the trace. At the peak both
-// vehicles have one speed; where the stuck one came along freely before it, the
-// puller had lost only its share of the reduced mass.
+// speed remarks on a speed that is not the one from the trace.
 func (l Logged) speed(p Pull, r *reasons) {
+	if s := l.apart(p); s != "" {
+		r.say("%s", s)
+	}
+}
+
+// SpeedApart says that the speed that was said and the trace disagree, or
+// nothing where they do not or where that cannot be told.
+func (l Logged) SpeedApart() string { return l.apart(FromLog(l)) }
+
+// apart compares the speeds. At the peak both vehicles have one speed; where
+// the stuck one came along freely before it, the puller had lost only its share
+// of the reduced mass.
+func (l Logged) apart(p Pull) string {
 	lost, ok := SpeedFromTrace(l.Found, p.Puller)
 	ratio := float64(p.Speed / lost)
 	if p.Speed == 0 || !ok || math.Abs(1/ratio-1) <= apart {
-		return
+		return ""
 	}
 	why := "check the speed and the mass of the puller, or the puller drove on"
 	if ratio > 1 && p.Reference > 0 && ratio < 1+float64(p.Puller/p.Reference) {
 		why = "as where the stuck vehicle comes along early"
 	}
-	r.say("speed %v as said, %v lost up to the peak by the trace: %s", p.Speed, lost, why)
+	return fmt.Sprintf("speed %v as said, %v lost up to the peak by the trace: %s", p.Speed, lost, why)
 }
 
 // SpeedFromTrace is the speed that a puller of mass m lost up to the peak, by

@@ -32,6 +32,10 @@ type pullJSON struct {
 	Kind    pull.Kind   `json:"kind"`
 	Ground  string      `json:"ground"`
 	Notes   string      `json:"notes"`
+	Speed   *float64    `json:"speed_mps"` // as said; null: not known
+	Slack   *float64    `json:"slack_m"`
+	Depth   string      `json:"depth"`
+	Attempt int         `json:"attempt"`
 	Found   pull.Record `json:"found"` // times count from start_ns
 	Rig     *rig.Rig    `json:"rig,omitempty"`
 	Items   []itemJSON  `json:"items,omitempty"`
@@ -57,7 +61,8 @@ type itemJSON struct {
 func asJSON(p store.Pull, cell string) pullJSON {
 	return pullJSON{
 		ID: p.ID, Cell: cell, Start: p.Found.Start, End: p.Found.End, Settled: p.Settled,
-		Kind: p.Kind, Ground: p.Ground, Notes: p.Notes, Found: p.Found.Record(p.Found.Start),
+		Kind: p.Kind, Ground: p.Ground, Notes: p.Notes, Speed: (*float64)(p.Speed), Slack: (*float64)(p.Slack), Depth: p.Depth, Attempt: p.Attempt,
+		Found: p.Found.Record(p.Found.Start),
 	}
 }
 

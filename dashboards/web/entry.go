@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"maps"
 	"net/url"
 	"slices"
 	"strconv"
@@ -85,6 +86,14 @@ func (s *sheet) refuse(name, say string) {
 
 // good tells whether nothing was refused.
 func (s *sheet) good() bool { return len(s.wrong) == 0 }
+
+// all lists what was refused.
+func (s *sheet) all() (out []string) {
+	for _, name := range slices.Sorted(maps.Keys(s.wrong)) {
+		out = append(out, s.wrong[name])
+	}
+	return out
+}
 
 // set shows what was typed in fields, and what is wrong with it.
 func (s *sheet) set(fields ...entry) []entry {

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
+	"strings"
 	"time"
 
 	"tautlog/analysis/pull"
@@ -19,6 +20,8 @@ type pullView struct {
 	Terms     []fact
 	Kinds     []pull.Kind
 	KindNow   pull.Kind
+	Known     []entry  // what only a person can know
+	Apart     string   // where that and the trace disagree
 	Undo      []string // what undoing the last change would bring back
 	UndoOf    int64
 	Token     string
@@ -69,6 +72,7 @@ func (s *server) pull(w http.ResponseWriter, r *http.Request) error {
 		result: s.result(p, c.Name, u), Version: p.Version, Measured: measured(p.Found, u), Terms: terms(p.Found, u),
 		Kinds: kinds(), KindNow: p.Kind, Token: s.token, Unit: u, PerNewton: unit.Force(1).In(u), Zoom: zoomOf(p.Found),
 	}
+	v.Known, v.Apart = knownFields(newSheet(nil), p), apart(p)
 	if v.Undo, v.UndoOf, err = s.undoable(r, p); err != nil {
 		return err
 	}
@@ -125,6 +129,10 @@ func (s *server) editPull(w http.ResponseWriter, r *http.Request) error {
 		return store.ErrConflict
 	}
 	p.Kind, p.Ground, p.Notes = kind, r.PostForm.Get("ground"), r.PostForm.Get("notes")
+	f := newSheet(r.PostForm)
+	if readKnown(f, &p); !f.good() {
+		return refuse(http.StatusBadRequest, text("refused.known", strings.Join(f.all(), " ")))
+	}
 	return s.keep(w, r, p)
 }
 
@@ -174,7 +182,7 @@ func differences(before, now store.Pull) []string {
 	if before.Notes != now.Notes {
 		out = append(out, text("undo.notes"))
 	}
-	return out
+	return append(out, knownDifferences(before, now)...)
 }
 
 // undoPull brings back what a pull said before the last change. That is a
@@ -204,6 +212,7 @@ func (s *server) undoPull(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		p.Kind, p.Ground, p.Notes = before.Kind, before.Ground, before.Notes
+		takeKnown(&p, before)
 		return s.keep(w, r, p)
 	}
 	return refuse(http.StatusNotFound, text("refused.undo"))
