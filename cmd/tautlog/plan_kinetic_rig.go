@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -145,7 +146,7 @@ func evidenceText(e plan.Evidence, show unit.ForceUnit) string {
 	if e.Upper != nil {
 		peaks = append(peaks, "up to "+e.Upper.Show(show, 0))
 	}
-	return strings.Join(peaks, ", ") + ": " + e.Text + "."
+	return fmt.Sprintf("%s: %s; %s.", e.From, strings.Join(peaks, ", "), e.Text)
 }
 
 // notes are what to know of the forecast.
