@@ -76,5 +76,5 @@ func TestPlanKineticWithAKeptSet(t *testing.T) {
 		assert.InDelta(t, fast, doc["highest_speed_expected_mps"], 2e-6)
 		assert.InDelta(t, fast**m.Median/m.Upper, doc["highest_speed_mps"], 2e-6)
 	}
-	assert.Contains(t, plan(1, "--with", "delta@2")["error"], "has no set delta@2; it has: rule of thumb, river bar@1")
+	assert.Contains(t, plan(1, "--with", "delta@2")["error"], "has no set delta@2; it has rule of thumb, river bar@1")
 }
