@@ -4,7 +4,9 @@ import (
 	"bufio"
 	"context"
 	"errors"
+	"fmt"
 	"io"
+	"os"
 
 	"github.com/spf13/cobra"
 
@@ -15,6 +17,7 @@ import (
 // multiplierKeep is what was asked of "tautlog multipliers keep".
 type multiplierKeep struct {
 	source pullsSource
+	file   string
 	note   string
 	json   bool
 }
@@ -23,12 +26,13 @@ type multiplierKeep struct {
 func newMultipliersKeep() *cobra.Command {
 	m := &multiplierKeep{}
 	c := &cobra.Command{
-		Use:   "keep NAME --data DIR [PULLS.csv | --cell NAME --from TIME --to TIME --day DAY] [--note TEXT]",
+		Use:   "keep NAME --data DIR [PULLS.csv | --set SET.json | --cell NAME --from TIME --to TIME --day DAY] [--note TEXT]",
 		Short: "Fit multipliers and keep them under a name, as a new version",
 		Long: `Fits multipliers as "multipliers fit" does, from the log of the store or from a
 table, and keeps them in the store: with a name, the next version of it, and the
 pulls behind them. A kept version never changes. It is planned with only once
-it is chosen: multipliers use.
+it is chosen: multipliers use. With --set nothing is fitted: a set that
+"multipliers export --json" wrote, here or elsewhere, is kept as it is.
 
 ` + fromLog + "\n\n" + pullsTable,
 		Example: "  tautlog multipliers keep 'river bar 2026' --data ~/tautlog --from 2026-01-01",
@@ -36,6 +40,7 @@ it is chosen: multipliers use.
 		RunE:    m.run,
 	}
 	m.source.add(c)
+	c.Flags().StringVar(&m.file, "set", "", "`file` with a set as multipliers export --json writes it")
 	c.Flags().StringVar(&m.note, "note", "", "`text` to keep with the set")
 	c.Flags().BoolVar(&m.json, "json", false, "print one JSON document")
 	return c
@@ -48,19 +53,19 @@ func (m *multiplierKeep) check(c *cobra.Command, args []string) error {
 		return usagef("%s wants a name for the set, and no more than one table of pulls; see: %s --help", c.CommandPath(), c.CommandPath())
 	case m.source.stored.dir == "":
 		return usagef("%s wants the store that keeps the sets: add --data DIR", c.CommandPath())
-	case len(args) == 2 && m.source.chooses():
-		return usagef("--cell, --from, --to, --day and --by-item choose from the log of the store, not from a table: leave out one of both")
+	case (len(args) == 2 || m.file != "") && m.source.chooses():
+		return usagef("--cell, --from, --to, --day and --by-item choose from the log of the store, not from a file: leave out one of both")
+	case len(args) == 2 && m.file != "":
+		return usagef("%s keeps a set from a file or fits a table, not both", c.CommandPath())
 	}
 	return nil
 }
 
 func (m *multiplierKeep) run(c *cobra.Command, args []string) error {
-	pulls, _, err := m.source.read(c, args[1:])
+	set, err := m.set(c, args)
 	if err != nil {
 		return err
 	}
-	set := shock.Keep(args[0], pulls)
-	set.Note = m.note
 	kept, err := saveSet(c, &keepsSets{dir: m.source.stored.dir}, set)
 	if err != nil {
 		return err
@@ -69,6 +74,36 @@ func (m *multiplierKeep) run(c *cobra.Command, args []string) error {
 		return writeJSON(c.OutOrStdout(), keptRecord{kept, set.Fit})
 	}
 	return writeKept(c.OutOrStdout(), kept, set.Fit)
+}
+
+// set is what to keep.
+func (m *multiplierKeep) set(c *cobra.Command, args []string) (set shock.Kept, err error) {
+	if m.file != "" {
+		set, err = readSet(m.file)
+		set.Name, set.Version = args[0], 0
+	} else {
+		var pulls []shock.Pull
+		pulls, _, err = m.source.read(c, args[1:])
+		set = shock.Keep(args[0], pulls)
+	}
+	if c.Flags().Changed("note") {
+		set.Note = m.note
+	}
+	return set, err
+}
+
+// readSet reads a set that was exported.
+func readSet(path string) (shock.Kept, error) {
+	file, err := os.Open(path)
+	if err != nil {
+		return shock.Kept{}, fmt.Errorf("the set cannot be opened: %w", err)
+	}
+	defer file.Close()
+	set, err := shock.DecodeKept(file)
+	if err != nil {
+		return set, fmt.Errorf("%s: %w; give what multipliers export --json has written", path, err)
+	}
+	return set, nil
 }
 
 // keptRecord is a set that was just kept, as JSON.
