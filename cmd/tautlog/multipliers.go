@@ -25,7 +25,7 @@ func newMultipliers() *cobra.Command {
 		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
 	c.AddCommand(
-		newMultipliersFit(), newMultipliersCheck(), newMultipliersNext(),
+		newMultipliersFit(), newMultipliersCheck(), newMultipliersNext(), newMultipliersPlot(),
 		newMultipliersKeep(), newMultipliersAssume(), newMultipliersSets(), newMultipliersUse(), newMultipliersCompare(), newMultipliersExport(),
 	)
 	return c
