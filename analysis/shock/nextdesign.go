@@ -97,6 +97,9 @@ func near(fitted []Coefficient, numbers index[string]) []float64 {
 	}
 	for _, c := range fitted {
 		x[numbers[c.Name]] = math.Log(c.Value)
+		if c.Still { // more than any pull so far asked of it
+			x[numbers[c.Name]]++
+		}
 	}
 	return x
 }

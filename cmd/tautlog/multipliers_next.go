@@ -16,7 +16,7 @@ import (
 
 // multiplierNext is what was asked of "tautlog multipliers next".
 type multiplierNext struct {
-	table   tableFlags
+	source  pullsSource
 	ask     shock.NextAsk
 	assumed multiplierFlag
 	speeds  []string
@@ -32,7 +32,7 @@ type multiplierNext struct {
 func newMultipliersNext() *cobra.Command {
 	m := &multiplierNext{show: unit.DefaultShown}
 	c := &cobra.Command{
-		Use:   "next --limit FORCE | --rig FILE [--ground GROUND] [--strap STRAP] [--speed SPEED] PULLS.csv",
+		Use:   "next --limit FORCE | --rig FILE [--ground GROUND] [--strap STRAP] [--speed SPEED] PULLS.csv | --data DIR",
 		Short: "Which pulls to make next, so that the bound becomes narrower",
 		Long: `Plans a test day: the pulls that are expected to narrow the bound of a pull to be
 planned (the target) most, gentle ones first, each with what its own peak stays
@@ -47,17 +47,17 @@ or those given with --with-strap, --with-ground and --with-speed.
 With --rig, the limit is the pull of the line at which the first item of that
 rig reaches a limit that is known of it.
 
-` + pullsTable,
+` + pullsTable + "\n\n" + fromLog,
 		Example: "  tautlog multipliers next --limit 45kN --ground mud --strap 'blue strap' --speed 10km/h PULLS.csv",
-		Args:    oneTable,
 		RunE:    m.run,
 	}
+	c.Args = m.source.check
 	m.add(c)
 	return c
 }
 
 func (m *multiplierNext) add(c *cobra.Command) {
-	m.table.add(c)
+	m.source.add(c)
 	f, t := c.Flags(), &m.ask.Target
 	f.Var(forceFlag{&m.ask.Limit}, "limit", "`force` on the line that must not be exceeded, such as 45kN")
 	f.StringVar(&m.rig, "rig", "", "`file` that describes the rig whose ratings must not be exceeded, as JSON")
@@ -90,13 +90,14 @@ func (m *multiplierNext) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	if m.ask.Pulls, err = m.table.read(args[0], c.InOrStdin()); err != nil {
+	from := ""
+	if m.ask.Pulls, from, err = m.source.read(c, args); err != nil {
 		return err
 	}
 	m.ask.Assumed = float64(m.assumed)
 	next, err := shock.Next(m.ask)
 	if err != nil {
-		return fmt.Errorf("%s: %w", args[0], err)
+		return fmt.Errorf("%s: %w", from, err)
 	}
 	if m.json {
 		return writeJSON(c.OutOrStdout(), struct {

@@ -15,7 +15,7 @@ import (
 
 // multiplierPlot is what was asked of "tautlog multipliers plot".
 type multiplierPlot struct {
-	table   tableFlags
+	source  pullsSource
 	what    string
 	out     string
 	like    shock.Pull
@@ -26,7 +26,7 @@ type multiplierPlot struct {
 func newMultipliersPlot() *cobra.Command {
 	m := &multiplierPlot{}
 	c := &cobra.Command{
-		Use:   "plot --what speed|residuals|classes -o FILE.svg|FILE.png PULLS.csv",
+		Use:   "plot --what speed|residuals|classes -o FILE.svg|FILE.png PULLS.csv | --data DIR",
 		Short: "Draw logged pulls and their fit, for a report",
 		Long: `Draws one figure, as SVG or PNG by the name of the file ("-" is SVG on standard
 output):
@@ -38,12 +38,12 @@ output):
   classes    each class with its pulls, median and bound; --assume adds an
              assumed multiplier
 
-` + pullsTable,
+` + pullsTable + "\n\n" + fromLog,
 		Example: "  tautlog multipliers plot --what speed -o speed.svg PULLS.csv",
-		Args:    oneTable,
 		RunE:    m.run,
 	}
-	m.table.add(c)
+	c.Args = m.source.check
+	m.source.add(c)
 	f := c.Flags()
 	f.StringVar(&m.what, "what", "", "`figure` to draw: speed, residuals or classes")
 	f.StringVarP(&m.out, "output", "o", "", "`file` to write, .svg or .png; \"-\" is SVG on standard output")
@@ -66,13 +66,13 @@ func (m *multiplierPlot) run(c *cobra.Command, args []string) error {
 	if !known {
 		return usagef("--what %q is no figure: write speed, residuals or classes; see: %s --help", m.what, c.CommandPath())
 	}
-	pulls, err := m.table.read(args[0], c.InOrStdin())
+	pulls, from, err := m.source.read(c, args)
 	if err != nil {
 		return err
 	}
 	drawn, err := figure(pulls)
 	if err != nil {
-		return fmt.Errorf("%s: %w", args[0], err)
+		return fmt.Errorf("%s: %w", from, err)
 	}
 	write := drawn.SVG
 	if format == ".png" {

@@ -43,7 +43,7 @@ func Classes(c shock.ClassChart) Figure {
 	}
 	if c.Assumed > 0 {
 		p.X.Max = math.Max(p.X.Max, c.Assumed*1.12)
-		drawn = append(drawn, trail{x: []float64{c.Assumed, c.Assumed}, y: []float64{p.Y.Min, p.Y.Max}, style: dotted()})
+		drawn = append(drawn, trail{x: []float64{c.Assumed, c.Assumed}, y: []float64{p.Y.Min, p.Y.Max}, style: dotted(), words: fmt.Sprintf("assumed %.3g", c.Assumed), beside: true})
 	}
 	p.X.Tick.Marker, p.Y.Tick.Marker = steps(0, p.X.Max, 8), names
 	p.Add(grids{x: true})
@@ -76,7 +76,7 @@ func classKey(c shock.ClassChart, grounds []string, bars, arrows bool) (key []sa
 		key = append(key, sample{glyph: &style, words: "a pull, " + called(g, "ground")})
 	}
 	s, d, a := solid(), dashed(), dotted()
-	key = append(key, pullKey(bars, arrows)...)
+	key = append(key, pullKey(bars, arrows, true)...)
 	key = append(key, sample{line: &s, words: "median"}, sample{line: &d, words: "bound: 95 in 100 such pulls stay below it, with 95 % confidence"})
 	if c.Assumed > 0 {
 		key = append(key, sample{line: &a, words: fmt.Sprintf("assumed: %.3g", c.Assumed)})

@@ -57,7 +57,6 @@ func panel(title, x, y string) *plot.Plot {
 	p.X.Label.TextStyle = words(9, regular, text.XCenter, bottom)
 	p.X.Tick.Label = words(8.5, regular, text.XCenter, top)
 	p.Y.Label.TextStyle = words(9, regular, text.XCenter, bottom)
-	p.Y.Label.TextStyle.Rotation = math.Pi / 2
 	p.Y.Tick.Label = words(8.5, regular, right, text.YCenter)
 	p.X.Padding, p.Y.Padding = 4, 4
 	return p
@@ -74,8 +73,8 @@ func steps(low, high float64, about int) plot.ConstantTicks {
 		}
 	}
 	var all plot.ConstantTicks
-	for i := math.Ceil(low/step - 1e-9); i*step <= high*(1+1e-9); i++ {
-		all = append(all, plot.Tick{Value: i * step, Label: strconv.FormatFloat(math.Round(i*step*1e6)/1e6, 'g', 6, 64)})
+	for i := math.Ceil(low/step-1e-9) + 0; i*step <= high*(1+1e-9); i++ {
+		all = append(all, plot.Tick{Value: i * step, Label: strconv.FormatFloat(math.Round(i*step*1e6)/1e6+0, 'g', 6, 64)})
 	}
 	return all
 }

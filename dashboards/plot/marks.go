@@ -66,10 +66,10 @@ func head(c draw.Canvas, at vg.Point, flat bool) {
 
 // trail is a line through points, with words at one of its ends.
 type trail struct {
-	x, y  []float64
-	style draw.LineStyle
-	words string
-	below bool // the words stand below the line
+	x, y   []float64
+	style  draw.LineStyle
+	words  string
+	beside bool // the words stand to the left of an upright line, at its top
 }
 
 // Plot draws the line; it is plot.Plotter.
@@ -79,15 +79,15 @@ func (t trail) Plot(c draw.Canvas, p *plot.Plot) {
 	for i := range t.x {
 		points = append(points, vg.Point{X: tx(t.x[i]), Y: ty(t.y[i])})
 	}
-	c.StrokeLines(t.style, c.ClipLinesXY(points)...)
+	c.StrokeLines(t.style, points)
 	if t.words == "" || len(points) == 0 {
 		return
 	}
-	at, style, off := points[len(points)-1], words(8.5, regular, right, bottom), vg.Length(3)
-	if t.below {
-		style.YAlign, off = top, -3
+	at, style := points[len(points)-1], words(8.5, regular, right, bottom)
+	if at.Y += 3; t.beside {
+		style.YAlign, at = top, vg.Point{X: at.X - 4, Y: at.Y - 6}
 	}
-	c.FillText(style, vg.Point{X: at.X, Y: at.Y + off}, t.words)
+	c.FillText(style, at, t.words)
 }
 
 // grids are faint lines at the ticks of y.
@@ -112,8 +112,9 @@ func (g grids) Plot(c draw.Canvas, p *plot.Plot) {
 type sample struct {
 	glyph *draw.GlyphStyle
 	line  *draw.LineStyle
-	bar   bool // a bar through the shape
+	bar   bool
 	arrow bool
+	flat  bool // bar and arrow lie
 	words string
 }
 
@@ -144,13 +145,15 @@ func (k keyLine) draw(c draw.Canvas, at vg.Point) {
 		if s.line != nil {
 			c.StrokeLine2(*s.line, at.X, at.Y, at.X+sampleWidth-4, at.Y)
 		}
-		if s.bar {
-			c.StrokeLine2(hair(), middle.X, middle.Y-6, middle.X, middle.Y+6)
-		}
-		if s.arrow {
-			up := vg.Point{X: middle.X, Y: middle.Y + 6}
-			c.StrokeLine2(hair(), middle.X, middle.Y-4, up.X, up.Y)
-			head(c, up, false)
+		if s.bar || s.arrow {
+			tip, tail := vg.Point{X: middle.X, Y: middle.Y + 6}, vg.Point{X: middle.X, Y: middle.Y - 5}
+			if s.flat {
+				tip, tail = vg.Point{X: middle.X + 6, Y: middle.Y}, vg.Point{X: middle.X - 5, Y: middle.Y}
+			}
+			c.StrokeLine2(hair(), tail.X, tail.Y, tip.X, tip.Y)
+			if s.arrow {
+				head(c, tip, s.flat)
+			}
 		}
 		if s.glyph != nil {
 			c.DrawGlyph(*s.glyph, middle)
@@ -162,12 +165,12 @@ func (k keyLine) draw(c draw.Canvas, at vg.Point) {
 }
 
 // pullKey is the part of the key that tells how pulls are drawn.
-func pullKey(bars, arrows bool) (all []sample) {
+func pullKey(bars, arrows, flat bool) (all []sample) {
 	if bars {
-		all = append(all, sample{bar: true, words: "interval of the true peak"})
+		all = append(all, sample{bar: true, flat: flat, words: "interval of the true peak"})
 	}
 	if arrows {
-		all = append(all, sample{arrow: true, words: "reading is only a lower bound"})
+		all = append(all, sample{arrow: true, flat: flat, words: "reading is only a lower bound"})
 	}
 	return all
 }

@@ -92,7 +92,8 @@ func (f Figure) draw(c draw.Canvas) {
 	}
 	rows := f.keyRows()
 	foot := vg.Length(margin + keyRow*len(rows))
-	area := draw.Crop(c, margin, -margin, foot, y-6-c.Max.Y)
+	const gap = 8
+	area := draw.Crop(c, margin, -margin, foot+gap, y-6-c.Max.Y)
 	tiles := draw.Tiles{Rows: len(f.panels), Cols: len(f.panels[0]), PadX: 10, PadY: 14}
 	for i, row := range plot.Align(f.panels, tiles, area) {
 		for j, at := range row {

@@ -35,7 +35,8 @@ func Residuals(c shock.ResidualChart) Figure {
 		style := s.style
 		f.key = append(f.key, sample{glyph: &style, words: called(g.Ground, "ground")})
 	}
-	f.key = append(f.key, pullKey(bars, arrows)...)
+	f.key = append(f.key, pullKey(bars, arrows, false)...)
+	bySpeed.X.Min = 0
 	bySpeed.X.Max, byDay.X.Max, byDay.X.Min = fastest*1.05, float64(len(c.Days))-0.5, -0.5
 	bySpeed.X.Tick.Marker, byDay.X.Tick.Marker = steps(0, bySpeed.X.Max, 6), dayTicks(c.Days)
 	for _, p := range []*plot.Plot{bySpeed, byDay} {

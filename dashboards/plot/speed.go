@@ -41,7 +41,7 @@ func Speed(c shock.SpeedChart) Figure {
 		p.X.Tick.Marker, p.Y.Tick.Marker = steps(0, p.X.Max, 6), steps(0, p.Y.Max, 6)
 		panels = append(panels, p)
 	}
-	f := Figure{Title: "Shock factor against speed: " + called(c.Pull.Class.Strap, "strap"), Caption: speedCaption(c, curves), key: pullKey(bars, arrows)}
+	f := Figure{Title: "Shock factor against speed: " + called(c.Pull.Class.Strap, "strap"), Caption: speedCaption(c, curves), key: pullKey(bars, arrows, false)}
 	if curves {
 		s, d := solid(), dashed()
 		f.key = append(f.key, sample{line: &s, words: "expected by the speed fit"}, sample{line: &d, words: "bound: 95 in 100 such pulls stay below it, with 95 % confidence"})
@@ -56,7 +56,7 @@ func Speed(c shock.SpeedChart) Figure {
 func groundPanel(g shock.GroundChart, i int) *plot.Plot {
 	p := panel(fmt.Sprintf("%s (%s)", called(g.Ground, "ground"), countPulls(len(g.Points))), "speed, km/h", "shock factor, peak ÷ weight")
 	p.Add(grids{})
-	expected, upper := trail{style: solid(), words: "expected", below: true}, trail{style: dashed(), words: "bound"}
+	expected, upper := trail{style: solid()}, trail{style: dashed(), words: "bound"}
 	for _, k := range g.Curve {
 		expected.x, expected.y = append(expected.x, float64(k.Speed)*kmh), append(expected.y, k.Expected)
 		if k.Upper != nil {
