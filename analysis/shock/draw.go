@@ -27,7 +27,7 @@ const heavy = 5
 
 // draws are a few thousand draws of the posterior distribution of a model, the
 // same ones each time: places of a proposal about where the search ended, then
-// of one about those, weighted by how much more likely they are than the
+// of ones about those before, weighted by how much more likely they are than the
 // proposal has them (importance sampling).
 func (m *speedModel) draws() []draw {
 	const few, many = 600, 2500
@@ -40,10 +40,23 @@ func (m *speedModel) draws() []draw {
 	}
 	at := proposal{m.at, factorised(covariance)}
 	e := m.evidence()
-	for range 2 {
-		at = about(e.draw(at, few))
+	for range 6 {
+		places, all := e.draw(at, few)
+		at = about(places, flattened(all))
+		if effective(weights(all)) > few/3 {
+			break
+		}
 	}
-	_, all := e.draw(at, many)
+	places, all := e.draw(at, many)
+	for range 2 {
+		if effective(weights(all)) > many/8 {
+			break
+		}
+		other, more := e.draw(about(places, flattened(all)), many)
+		if effective(weights(more)) > effective(weights(all)) {
+			places, all = other, more
+		}
+	}
 	return all
 }
 
@@ -60,19 +73,58 @@ func factorised(covariance *mat.SymDense) *mat.TriDense {
 	return &root
 }
 
-// about is the proposal that has the mean and the covariance of draws.
-func about(places [][]float64, all []draw) proposal {
-	p := len(places[0])
-	mean, covariance := make([]float64, p), mat.NewSymDense(p, nil)
+func weights(all []draw) []float64 {
+	w := make([]float64, len(all))
 	for i, d := range all {
-		for j, x := range places[i] {
-			mean[j] += d.weight * x
+		w[i] = d.weight
+	}
+	return w
+}
+
+// effective is how many draws of equal weight would tell as much.
+func effective(weights []float64) float64 {
+	sum := 0.0
+	for _, w := range weights {
+		sum += w * w
+	}
+	return 1 / sum
+}
+
+// flattened are the weights of draws, made less unequal by roots until enough
+// of them count: a few that outweigh all others would make the next proposal
+// far too narrow.
+func flattened(all []draw) []float64 {
+	w := weights(all)
+	for range 5 {
+		if effective(w) > float64(len(w))/6 {
+			break
+		}
+		total := 0.0
+		for i := range w {
+			w[i] = math.Sqrt(w[i])
+			total += w[i]
+		}
+		for i := range w {
+			w[i] /= total
 		}
 	}
-	for i, d := range all {
+	return w
+}
+
+// about is the proposal that has the mean and the covariance of weighted
+// places.
+func about(places [][]float64, weights []float64) proposal {
+	p := len(places[0])
+	mean, covariance := make([]float64, p), mat.NewSymDense(p, nil)
+	for i, w := range weights {
+		for j, x := range places[i] {
+			mean[j] += w * x
+		}
+	}
+	for i, w := range weights {
 		for j := range p {
 			for k := range j + 1 {
-				covariance.SetSym(j, k, covariance.At(j, k)+d.weight*(places[i][j]-mean[j])*(places[i][k]-mean[k]))
+				covariance.SetSym(j, k, covariance.At(j, k)+w*(places[i][j]-mean[j])*(places[i][k]-mean[k]))
 			}
 		}
 	}

@@ -44,8 +44,10 @@ func (s swing) sloped(strap, ground float64) (peak, slope float64) {
 	return top + math.Log(f), a * held * (1 - (1-a)*held/root) / f
 }
 
-// holding is R/S for F/S = f, both as in swing, with its slope.
+// holding is R/S for F/S = f, both as in swing, with its slope; at the very
+// ends, where one of them has none, the nearest that has both.
 func holding(a, f float64) (held, slope float64) {
-	root := math.Sqrt((1 - a) * (1 - f*f) / a)
-	return math.Max(0, f-root), 1 + (1-a)/a*f/root
+	const end = 1e-12
+	root := math.Sqrt((1 - a) * math.Max(end, 1-f*f) / a)
+	return math.Max(end, f-root), 1 + (1-a)/a*f/root
 }

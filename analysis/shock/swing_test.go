@@ -89,3 +89,19 @@ func TestQuantileOfDraws(t *testing.T) {
 	assert.Equal(t, 1.0, quantile(two, 0.5, spread))
 	assert.True(t, math.IsInf(quantile(two, 0.8, spread), 1))
 }
+
+// TestLesseningHasNoGaps: any logit gives a resistance with a slope, and a
+// larger one no less.
+func TestLesseningHasNoGaps(t *testing.T) {
+	t.Parallel()
+	for _, a := range []float64{0.05, 0.5, 0.95} {
+		before := 0.0
+		for z := -800.0; z <= 800; z += 0.5 {
+			held, slope := lessening(a, z)
+			assert.GreaterOrEqual(t, held, before)
+			assert.True(t, slope >= 0 && !math.IsInf(slope, 0) && held > 0, "%g: %g, %g", z, held, slope)
+			before = held
+		}
+		assert.InDelta(t, reach, before, 1e-5)
+	}
+}
