@@ -35,25 +35,29 @@ func chosenSet(ctx context.Context, tx *sql.Tx) (storedSet, error) {
 // a choice is undone by choosing again.
 func (s *Store) PlanWith(ctx context.Context, name string, version int) (k shock.Kept, err error) {
 	err = s.write(ctx, "plan with set "+nameSet(name, version), func(tx *sql.Tx) error {
-		before, err := chosenSet(ctx, tx)
-		if err != nil {
-			return err
-		}
-		next := storedSet{Kept: shock.RuleOfThumb()}
-		if !shock.IsRuleOfThumb(name) || version != 0 {
-			if next, err = setInForce(ctx, tx, name, version); err != nil {
-				return err
-			}
-		}
-		k = next.Kept
-		if next.id == before.id {
-			return nil
-		}
-		now := s.options.Now().UTC()
-		if _, err := tx.ExecContext(ctx, `INSERT INTO choices (since, kept) VALUES (?, ?)`, now.UnixNano(), idOrNull(next.id)); err != nil {
-			return err
-		}
-		return s.enterRefs(ctx, tx, now, "choice", next.id, refOf(before.Kept), refOf(next.Kept))
+		k, err = s.choose(ctx, tx, name, version)
+		return err
 	})
 	return k, err
+}
+
+func (s *Store) choose(ctx context.Context, tx *sql.Tx, name string, version int) (k shock.Kept, err error) {
+	before, err := chosenSet(ctx, tx)
+	if err != nil {
+		return k, err
+	}
+	next := storedSet{Kept: shock.RuleOfThumb()}
+	if !shock.IsRuleOfThumb(name) || version != 0 {
+		if next, err = setInForce(ctx, tx, name, version); err != nil {
+			return k, err
+		}
+	}
+	if next.id == before.id {
+		return next.Kept, nil
+	}
+	now := s.options.Now().UTC()
+	if _, err := tx.ExecContext(ctx, `INSERT INTO choices (since, kept) VALUES (?, ?)`, now.UnixNano(), idOrNull(next.id)); err != nil {
+		return k, err
+	}
+	return next.Kept, s.enterRefs(ctx, tx, now, "choice", next.id, refOf(before.Kept), refOf(next.Kept))
 }

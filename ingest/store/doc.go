@@ -99,6 +99,15 @@
 //	since  time of the choice
 //	kept   the row of sets, or NULL for the rule of thumb
 //
+// attachments, one row a picture:
+//
+//	sha256  of its bytes, in hexadecimal digits
+//	media   image/jpeg, image/png or image/webp
+//	added   time at which it came
+//	data    its bytes
+//
+// The photos of an item's inspections refer to it as "sha256:" and its digits.
+//
 // journal, one row a change of any of these, written in the same transaction:
 //
 //	at             time of the change
@@ -106,8 +115,9 @@
 //	what, ref      "cell", "vehicle", "item", "rig", "day", "plan", "pull",
 //	               "set" and the id of the row; "setup" and the id of the cell;
 //	               "choice" and the row of sets, 0 for the rule of thumb
-//	before, after  the document before (NULL: none) and after; of a set and a
-//	               choice only name and version, since sets stay
+//	before, after  the document before (NULL: none, or none in its list) and
+//	               after (NULL: removed); of a pull with its day as well; of a
+//	               set and a choice only name and version, since sets stay
 //
 // tails and blocks, one row a number of readings of one cell that follow each
 // other in time:

@@ -14,6 +14,7 @@ type Day struct {
 	ID      int64     `json:"-"`
 	Version int64     `json:"-"` // see Document
 	Updated time.Time `json:"-"`
+	Removed time.Time `json:"-"` // see Document
 
 	Date   string `json:"date"` // 2006-01-02, where the day was held
 	Name   string `json:"name"`
@@ -26,7 +27,7 @@ func vehicleShelf() shelf[gear.Vehicle] {
 }
 
 func itemShelf() shelf[gear.Item] {
-	return shelf[gear.Item]{table: "items", what: "item", key: gear.Item.Key}
+	return shelf[gear.Item]{table: "items", what: "item", key: gear.Item.Key, check: checkPhotos}
 }
 
 func rigShelf() shelf[rig.Rig] {
@@ -38,8 +39,8 @@ func dayShelf() shelf[Day] {
 }
 
 const (
-	byKey     = `ORDER BY key`
-	latestKey = `ORDER BY key DESC`
+	byKey     = `WHERE removed IS NULL ORDER BY key`
+	latestKey = `WHERE removed IS NULL ORDER BY key DESC`
 	whereKey  = `WHERE key = ?`
 	whereID   = `WHERE id = ?`
 )
@@ -62,6 +63,16 @@ func (s *Store) Vehicle(ctx context.Context, id int64) (Document[gear.Vehicle], 
 // SaveItem writes a piece of gear; see Document.
 func (s *Store) SaveItem(ctx context.Context, d Document[gear.Item]) (Document[gear.Item], error) {
 	return itemShelf().save(ctx, s, d)
+}
+
+// Item gives the piece of gear with that ID in the store, or ErrNotFound.
+func (s *Store) Item(ctx context.Context, id int64) (Document[gear.Item], error) {
+	return itemShelf().one(ctx, s, whereID, id)
+}
+
+// ItemByKey gives the piece of gear with that gear.Item.Key, or ErrNotFound.
+func (s *Store) ItemByKey(ctx context.Context, key string) (Document[gear.Item], error) {
+	return itemShelf().one(ctx, s, whereKey, key)
 }
 
 // Items gives all gear by its own ID.
@@ -112,7 +123,7 @@ func (s *Store) Day(ctx context.Context, id int64) (Day, error) {
 
 func asDay(d Document[Day]) Day {
 	day := d.Value
-	day.ID, day.Version, day.Updated = d.ID, d.Version, d.Updated
+	day.ID, day.Version, day.Updated, day.Removed = d.ID, d.Version, d.Updated, d.Removed
 	return day
 }
 

@@ -178,7 +178,7 @@ func TestJournalTellsWhoChangedWhatWhen(t *testing.T) {
 	require.NoError(t, err)
 	before, after := json.RawMessage(`{"name":"truck"}`), json.RawMessage(`{"name":"truck","notes":"new tyres"}`)
 	require.Equal(t, []Change{
-		{ID: 2, At: atNine(), Who: "page", What: "vehicle", Ref: v.ID, Before: before, After: after},
+		{ID: 2, At: atNine(), Who: "page", What: "vehicle", Ref: v.ID, Before: before, After: after, Latest: true},
 		{ID: 1, At: atNine(), Who: "daemon", What: "vehicle", Ref: v.ID, After: before},
 	}, got, "what was refused leaves no line")
 	last, err := s.Journal(t.Context(), "", 0, 1)

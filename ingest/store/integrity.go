@@ -10,13 +10,13 @@ import (
 
 // Integrity reads everything and reports whatever does not agree: the
 // database's own structure, the checksum and the content of every block and
-// tail, the order of time, the levels against the readings, and the links of
-// gear against the pulls. Each damaged
+// tail, the order of time, the levels against the readings, the links of gear
+// against the pulls, and the attachments. Each damaged
 // block is a *DamageError among the joined errors.
 func (s *Store) Integrity(ctx context.Context) error {
 	return s.read(ctx, "check the store", func(tx *sql.Tx) error {
 		c := checker{tx: tx}
-		for _, check := range []func(context.Context) error{c.structure, c.references, c.readings, c.levelsLeft, c.pulls, c.linksLeft, c.sets} {
+		for _, check := range []func(context.Context) error{c.structure, c.references, c.readings, c.levelsLeft, c.pulls, c.linksLeft, c.sets, c.attachments} {
 			if err := check(ctx); err != nil {
 				return errors.Join(append(c.found, err)...)
 			}

@@ -14,7 +14,8 @@ type Change struct {
 	Who           string
 	What          string          // cell, vehicle, item, rig, day, setup, pull, set, choice, plan
 	Ref           int64           // ID of what was changed
-	Before, After json.RawMessage // Before is nil where something new was made
+	Before, After json.RawMessage // Before is nil where something new was made or brought back, After where it was removed
+	Latest        bool            // no later change is of the same; see Undo
 }
 
 type whoKey struct{}
@@ -41,29 +42,6 @@ func (s *Store) enter(ctx context.Context, tx *sql.Tx, at time.Time, what string
 
 // text makes a text column of a document, NULL of none.
 func text(doc []byte) sql.NullString { return sql.NullString{String: string(doc), Valid: doc != nil} }
-
-// Journal gives changes, the latest first. An empty what and a ref of 0
-// choose everything; limit 0 means all.
-func (s *Store) Journal(ctx context.Context, what string, ref int64, limit int) (out []Change, err error) {
-	const ask = `SELECT id, at, who, what, ref, before, after FROM journal
-		WHERE (?1 = '' OR what = ?1) AND (?2 = 0 OR ref = ?2) ORDER BY id DESC LIMIT ?3`
-	err = s.query(ctx, "read the journal", func(row scan) error {
-		var c Change
-		var at int64
-		var before, after sql.NullString
-		if err := row(&c.ID, &at, &c.Who, &c.What, &c.Ref, &before, &after); err != nil {
-			return err
-		}
-		c.At = time.Unix(0, at).UTC()
-		if before.Valid {
-			c.Before = json.RawMessage(before.String)
-		}
-		c.After = json.RawMessage(after.String)
-		out = append(out, c)
-		return nil
-	}, ask, what, ref, orAll(limit))
-	return out, err
-}
 
 // orAll makes a limit of 0 mean none, as the database has it.
 func orAll(limit int) int {

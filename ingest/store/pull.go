@@ -173,7 +173,11 @@ func (s *Store) insertPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error
 	if err := linkPull(ctx, tx, p); err != nil {
 		return p, err
 	}
-	return p, s.enter(ctx, tx, now, "pull", p.ID, nil, doc)
+	entry, err := entryOf(p)
+	if err != nil {
+		return p, err
+	}
+	return p, s.enter(ctx, tx, now, "pull", p.ID, nil, entry)
 }
 
 func (s *Store) updatePull(ctx context.Context, tx *sql.Tx, p Pull, old storedPull, edited int) (Pull, error) {
@@ -193,7 +197,15 @@ func (s *Store) updatePull(ctx context.Context, tx *sql.Tx, p Pull, old storedPu
 	if err := linkPull(ctx, tx, p); err != nil {
 		return p, err
 	}
-	return p, s.enter(ctx, tx, p.Updated, "pull", p.ID, old.doc, doc)
+	before, err := entryOf(old.Pull)
+	if err != nil {
+		return p, err
+	}
+	after, err := entryOf(p)
+	if err != nil {
+		return p, err
+	}
+	return p, s.enter(ctx, tx, p.Updated, "pull", p.ID, before, after)
 }
 
 // idOrNull makes a reference of an ID, NULL of 0.

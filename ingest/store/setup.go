@@ -24,30 +24,10 @@ type Setup struct {
 // SetSetup puts a setup in force for its cell from now on. Earlier ones stay
 // known, for the pulls of their time. One that is in force already changes
 // nothing.
-func (s *Store) SetSetup(ctx context.Context, u Setup) (Setup, error) {
-	doc, err := json.Marshal(u)
-	if err != nil {
-		return u, fmt.Errorf("store: set up cell: %w: %w", ErrInvalid, err)
-	}
-	now := s.options.Now().UTC()
-	set := u
-	set.Since = now.UnixNano()
+func (s *Store) SetSetup(ctx context.Context, u Setup) (set Setup, err error) {
 	err = s.write(ctx, "set up cell", func(tx *sql.Tx) error {
-		old, err := setupAt(ctx, tx, u.Cell, set.Since)
-		if err != nil && !errors.Is(err, sql.ErrNoRows) {
-			return err
-		}
-		if bytes.Equal(old.doc, doc) {
-			set.Since = old.since
-			return nil
-		}
-		if err := checkReferences(ctx, tx, u); err != nil {
-			return err
-		}
-		if _, err := tx.ExecContext(ctx, `INSERT INTO setups (cell, since, doc) VALUES (?, ?, ?)`, u.Cell, set.Since, string(doc)); err != nil {
-			return err
-		}
-		return s.enter(ctx, tx, now, "setup", u.Cell, old.doc, doc)
+		set, err = s.putSetup(ctx, tx, u)
+		return err
 	})
 	if err != nil {
 		return u, err
@@ -55,7 +35,31 @@ func (s *Store) SetSetup(ctx context.Context, u Setup) (Setup, error) {
 	return set, nil
 }
 
-// checkReferences refuses a setup that names what is not there.
+func (s *Store) putSetup(ctx context.Context, tx *sql.Tx, u Setup) (Setup, error) {
+	doc, err := json.Marshal(u)
+	if err != nil {
+		return u, fmt.Errorf("%w: %w", ErrInvalid, err)
+	}
+	now := s.options.Now().UTC()
+	u.Since = now.UnixNano()
+	old, err := setupAt(ctx, tx, u.Cell, u.Since)
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return u, err
+	}
+	if bytes.Equal(old.doc, doc) {
+		u.Since = old.since
+		return u, nil
+	}
+	if err := checkReferences(ctx, tx, u); err != nil {
+		return u, err
+	}
+	if _, err := tx.ExecContext(ctx, `INSERT INTO setups (cell, since, doc) VALUES (?, ?, ?)`, u.Cell, u.Since, string(doc)); err != nil {
+		return u, err
+	}
+	return u, s.enter(ctx, tx, now, "setup", u.Cell, old.doc, doc)
+}
+
+// checkReferences refuses a setup that names what is not there, or no more.
 func checkReferences(ctx context.Context, tx *sql.Tx, u Setup) error {
 	for _, ref := range []struct {
 		table string
@@ -65,7 +69,7 @@ func checkReferences(ctx context.Context, tx *sql.Tx, u Setup) error {
 			continue
 		}
 		var known bool
-		if err := tx.QueryRowContext(ctx, `SELECT count(*) > 0 FROM `+ref.table+` WHERE id = ?`, ref.id).Scan(&known); err != nil {
+		if err := tx.QueryRowContext(ctx, `SELECT count(*) > 0 FROM `+ref.table+` WHERE id = ? AND removed IS NULL`, ref.id).Scan(&known); err != nil {
 			return err
 		}
 		if !known {

@@ -23,6 +23,7 @@ type Document[T any] struct {
 	ID      int64
 	Version int64
 	Updated time.Time
+	Removed time.Time // when it was removed from its list; zero: it was not
 	Value   T
 }
 
@@ -30,32 +31,52 @@ type Document[T any] struct {
 type shelf[T any] struct {
 	table, what string
 	key         func(T) string
+	check       func(context.Context, *sql.Tx, T) error // nil: nothing to check beside what is in it
+}
+
+func (h shelf[T]) where() string { return h.table }
+
+// keyOf is the key of a stored document.
+func (h shelf[T]) keyOf(doc []byte) (string, error) {
+	var v T
+	if err := json.Unmarshal(doc, &v); err != nil {
+		return "", fmt.Errorf("%w: %w", ErrDamaged, err)
+	}
+	return strings.TrimSpace(h.key(v)), nil
 }
 
 // save writes a document and its line in the journal.
 func (h shelf[T]) save(ctx context.Context, s *Store, d Document[T]) (Document[T], error) {
-	op := "save " + h.what
-	key := strings.TrimSpace(h.key(d.Value))
-	if key == "" {
-		return d, fmt.Errorf("store: %s: %w: it has no name", op, ErrInvalid)
-	}
-	doc, err := encodeDocument(d.Value)
-	if err != nil {
-		return d, fmt.Errorf("store: %s %q: %w", op, key, err)
-	}
 	saved := d
-	err = s.write(ctx, fmt.Sprintf("%s %q", op, key), func(tx *sql.Tx) error {
-		old, err := h.find(ctx, tx, d.ID, key)
-		if err != nil {
-			return err
-		}
-		saved, err = h.put(ctx, s, tx, d, old, key, doc)
+	err := s.write(ctx, fmt.Sprintf("save %s %q", h.what, strings.TrimSpace(h.key(d.Value))), func(tx *sql.Tx) (err error) {
+		saved, err = h.saveIn(ctx, s, tx, d)
 		return err
 	})
 	if err != nil {
 		return d, err
 	}
 	return saved, nil
+}
+
+func (h shelf[T]) saveIn(ctx context.Context, s *Store, tx *sql.Tx, d Document[T]) (Document[T], error) {
+	key := strings.TrimSpace(h.key(d.Value))
+	if key == "" {
+		return d, fmt.Errorf("%w: it has no name", ErrInvalid)
+	}
+	doc, err := encodeDocument(d.Value)
+	if err != nil {
+		return d, err
+	}
+	old, err := h.find(ctx, tx, d.ID, key)
+	if err != nil {
+		return d, err
+	}
+	if h.check != nil {
+		if err := h.check(ctx, tx, d.Value); err != nil {
+			return d, err
+		}
+	}
+	return h.put(ctx, s, tx, d, old, key, doc)
 }
 
 // encodeDocument writes a value as JSON. It refuses one that could not be
@@ -75,69 +96,65 @@ func encodeDocument[T any](v T) ([]byte, error) {
 // stored is a row of a shelf as it is.
 type stored struct {
 	id, version, updated int64
+	removed              int64 // when it was removed; 0: it was not
 	key                  string
 	doc                  []byte
 }
 
+func readStored(ctx context.Context, tx *sql.Tx, table, condition string, arg any) (old stored, err error) {
+	ask := `SELECT id, version, updated, coalesce(removed, 0), key, doc FROM ` + table + ` ` + condition
+	err = tx.QueryRowContext(ctx, ask, arg).Scan(&old.id, &old.version, &old.updated, &old.removed, &old.key, &old.doc)
+	return old, err
+}
+
 // find gives the row that a save is about, with an id of 0 where there is
 // none yet.
-func (h shelf[T]) find(ctx context.Context, tx *sql.Tx, id int64, key string) (old stored, err error) {
-	ask, arg := `SELECT id, version, updated, key, doc FROM `+h.table+` WHERE key = ?`, any(key)
+func (h shelf[T]) find(ctx context.Context, tx *sql.Tx, id int64, key string) (stored, error) {
 	if id != 0 {
-		ask, arg = `SELECT id, version, updated, key, doc FROM `+h.table+` WHERE id = ?`, any(id)
+		return readStored(ctx, tx, h.table, whereID, id)
 	}
-	err = tx.QueryRowContext(ctx, ask, arg).Scan(&old.id, &old.version, &old.updated, &old.key, &old.doc)
-	if errors.Is(err, sql.ErrNoRows) && id == 0 {
+	old, err := readStored(ctx, tx, h.table, whereKey, key)
+	if errors.Is(err, sql.ErrNoRows) {
 		return stored{}, nil
 	}
 	return old, err
 }
 
+// put writes over a row, or a new one.
 func (h shelf[T]) put(ctx context.Context, s *Store, tx *sql.Tx, d Document[T], old stored, key string, doc []byte) (Document[T], error) {
 	now := s.options.Now().UTC()
-	d.Updated = now
 	switch {
+	case old.removed != 0:
+		return d, fmt.Errorf("%w: it was removed", ErrConflict)
 	case d.Version != 0 && d.Version != old.version:
-		return d, fmt.Errorf("%w: it is at version %d, the change was made to version %d", ErrConflict, old.version, d.Version)
+		return d, conflict(old.version, d.Version)
 	case old.id != 0 && old.key == key && bytes.Equal(old.doc, doc):
 		d.ID, d.Version, d.Updated = old.id, old.version, time.Unix(0, old.updated).UTC()
 		return d, nil
-	case old.id == 0:
-		insert := `INSERT INTO ` + h.table + ` (key, version, updated, doc) VALUES (?, 1, ?, ?)`
-		made, err := tx.ExecContext(ctx, insert, key, now.UnixNano(), string(doc))
-		if err != nil {
-			return d, err
-		}
-		d.ID, err = made.LastInsertId()
-		if err != nil {
-			return d, err
-		}
-		d.Version = 1
-		if err := adopt(ctx, tx, h.table, d.ID, key); err != nil {
-			return d, err
-		}
-	default:
-		if err := h.checkKey(ctx, tx, old.id, key); err != nil {
-			return d, err
-		}
-		d.ID, d.Version = old.id, old.version+1
-		update := `UPDATE ` + h.table + ` SET key = ?, version = ?, updated = ?, doc = ? WHERE id = ?`
-		if _, err := tx.ExecContext(ctx, update, key, d.Version, now.UnixNano(), string(doc), d.ID); err != nil {
-			return d, err
-		}
-		if err := adopt(ctx, tx, h.table, d.ID, key); err != nil {
-			return d, err
-		}
+	}
+	if err := checkKey(ctx, tx, h.table, h.what, old.id, key); err != nil {
+		return d, err
+	}
+	d.Version, d.Updated = old.version+1, now
+	write := `INSERT INTO ` + h.table + ` (key, version, updated, doc) VALUES (?1, ?2, ?3, ?4) RETURNING id`
+	if old.id != 0 {
+		write = `UPDATE ` + h.table + ` SET key = ?1, version = ?2, updated = ?3, doc = ?4 WHERE id = ?5 RETURNING id`
+	}
+	if err := tx.QueryRowContext(ctx, write, key, d.Version, now.UnixNano(), string(doc), old.id).Scan(&d.ID); err != nil {
+		return d, err
+	}
+	if err := adopt(ctx, tx, h.table, d.ID, key); err != nil {
+		return d, err
 	}
 	return d, s.enter(ctx, tx, now, h.what, d.ID, old.doc, doc)
 }
 
 // checkKey refuses a name that another row has.
-func (h shelf[T]) checkKey(ctx context.Context, tx *sql.Tx, id int64, key string) error {
+func checkKey(ctx context.Context, tx *sql.Tx, table, what string, id int64, key string) error {
 	var taken bool
-	err := tx.QueryRowContext(ctx, `SELECT count(*) > 0 FROM `+h.table+` WHERE key = ? AND id <> ?`, key, id).Scan(&taken)
+	err := tx.QueryRowContext(ctx, `SELECT count(*) > 0 FROM `+table+` WHERE key = ? AND id <> ?`, key, id).Scan(&taken)
 	if err == nil && taken {
-		return fmt.Errorf("%w: another %s has this name", ErrConflict, h.what)
+		return fmt.Errorf("%w: another %s has this name", ErrConflict, what)
 	}
 	return err
 }
@@ -146,18 +163,18 @@ func (h shelf[T]) checkKey(ctx context.Context, tx *sql.Tx, id int64, key string
 func (h shelf[T]) list(ctx context.Context, s *Store, condition string, args ...any) (out []Document[T], err error) {
 	err = s.query(ctx, "read "+h.table, func(row scan) error {
 		var d Document[T]
-		var updated int64
+		var updated, removed int64
 		var doc []byte
-		if err := row(&d.ID, &d.Version, &updated, &doc); err != nil {
+		if err := row(&d.ID, &d.Version, &updated, &removed, &doc); err != nil {
 			return err
 		}
 		if err := json.Unmarshal(doc, &d.Value); err != nil {
 			return fmt.Errorf("%w: %s %d: %w", ErrDamaged, h.what, d.ID, err)
 		}
-		d.Updated = time.Unix(0, updated).UTC()
+		d.Updated, d.Removed = time.Unix(0, updated).UTC(), removedAt(removed)
 		out = append(out, d)
 		return nil
-	}, `SELECT id, version, updated, doc FROM `+h.table+` `+condition, args...)
+	}, `SELECT id, version, updated, coalesce(removed, 0), doc FROM `+h.table+` `+condition, args...)
 	return out, err
 }
 

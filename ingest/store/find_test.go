@@ -1,0 +1,85 @@
+package store
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"tautlog/calc/gear"
+	"tautlog/calc/rig"
+)
+
+func TestFindItemsByTheirWords(t *testing.T) {
+	t.Parallel()
+	s := open(t, t.TempDir(), Options{})
+	ctx := t.Context()
+	for _, it := range []gear.Item{
+		{ID: "s1", Name: "blue strap 9 m", Kind: gear.RecoveryStrap, Serial: "A_77"},
+		{ID: "s2", Name: "red strap", Kind: gear.TreeStrap, Vehicle: "Mule", Notes: "100 % dry"},
+		{ID: "s3", Name: "shackle", Kind: gear.BowShackle, Where: "rear LEFT"},
+	} {
+		_, err := s.SaveItem(ctx, Document[gear.Item]{Value: it})
+		require.NoError(t, err)
+	}
+	for _, c := range []struct {
+		find Find
+		want []string
+	}{
+		{Find{}, []string{"s1", "s2", "s3"}},
+		{Find{Text: "strap"}, []string{"s1", "s2"}},
+		{Find{Text: " RED  tree "}, []string{"s2"}},
+		{Find{Text: "strap mule"}, []string{"s2"}},
+		{Find{Text: "left"}, []string{"s3"}},
+		{Find{Text: "a_7"}, []string{"s1"}},
+		{Find{Text: "_"}, []string{"s1"}},
+		{Find{Text: "%"}, []string{"s2"}},
+		{Find{Text: "kind"}, nil},
+		{Find{Limit: 2}, []string{"s1", "s2"}},
+		{Find{After: "s2"}, []string{"s3"}},
+		{Find{Text: "strap", After: "s1", Limit: 1}, []string{"s2"}},
+		{Find{Removed: true}, nil},
+	} {
+		docs, err := s.FindItems(ctx, c.find)
+		require.NoError(t, err)
+		var got []string
+		for _, d := range docs {
+			got = append(got, d.Value.ID)
+		}
+		require.Equal(t, c.want, got, "%+v", c.find)
+	}
+	_, err := s.SaveRig(ctx, Document[rig.Rig]{Value: someRig("long")})
+	require.NoError(t, err)
+	_, err = s.SaveVehicle(ctx, Document[gear.Vehicle]{Value: gear.Vehicle{Name: "puller"}})
+	require.NoError(t, err)
+	rigs, err := s.FindRigs(ctx, Find{Text: "puller long"})
+	require.NoError(t, err)
+	require.Len(t, rigs, 1)
+	vehicles, err := s.FindVehicles(ctx, Find{Text: "pull"})
+	require.NoError(t, err)
+	require.Len(t, vehicles, 1)
+}
+
+func TestJournalInPages(t *testing.T) {
+	t.Parallel()
+	s, cell := openNew(t)
+	for i := range int64(9) {
+		_, err := s.SavePull(t.Context(), Pull{Cell: cell, Found: foundAt(i/3*second, i/3*second+i)})
+		require.NoError(t, err)
+	}
+	for _, f := range []JournalFilter{{Limit: 3}, {What: "pull", Limit: 2}, {What: "pull", Ref: 2, Limit: 2}} {
+		want, err := s.Journal(t.Context(), f.What, f.Ref, 0)
+		require.NoError(t, err)
+		require.NotEmpty(t, want)
+		var got []Change
+		for {
+			page, err := s.Changes(t.Context(), f)
+			require.NoError(t, err)
+			got = append(got, page...)
+			if len(page) < f.Limit {
+				break
+			}
+			f.Before = page[len(page)-1].ID
+		}
+		require.Equal(t, want, got)
+	}
+}

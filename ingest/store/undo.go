@@ -1,0 +1,140 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"fmt"
+)
+
+// Undo takes back one change of the journal, as a change of its own that can be
+// undone as well: a document is again what it was before, what was removed is
+// back, what was new is removed, a cell is set up or the set to plan with is
+// chosen as before. Of a pull it takes back what that change made of the parts
+// that people edit; what the analysis measured stays.
+//
+// It is refused with ErrConflict where something newer stands on the change:
+// the same was changed again since, another has its name now, or it is in
+// force for a cell. It is refused with ErrInvalid for what cannot be taken back:
+// that a pull was found, that a set was kept, that a cell was made.
+func (s *Store) Undo(ctx context.Context, change int64) (undone Change, err error) {
+	err = s.write(ctx, fmt.Sprintf("undo change %d", change), func(tx *sql.Tx) error {
+		c, err := readChange(tx.QueryRowContext(ctx, changeColumns+whereID, change).Scan)
+		if err != nil {
+			return err
+		}
+		if err := s.undo(ctx, tx, c); err != nil {
+			return err
+		}
+		undone, err = readChange(tx.QueryRowContext(ctx, changeColumns+`ORDER BY id DESC LIMIT 1`).Scan)
+		return err
+	})
+	return undone, err
+}
+
+func (s *Store) undo(ctx context.Context, tx *sql.Tx, c Change) error {
+	if c.What == "pull" {
+		return s.undoPull(ctx, tx, c)
+	}
+	if !c.Latest {
+		return fmt.Errorf("%w: there is a later change of this %s; undo that first", ErrConflict, c.What)
+	}
+	if h, ok := shelfOf(c.What); ok {
+		return s.undoDocument(ctx, tx, c, h)
+	}
+	switch c.What {
+	case "setup":
+		return s.undoSetup(ctx, tx, c)
+	case "choice":
+		return s.undoChoice(ctx, tx, c)
+	}
+	return fmt.Errorf("%w: that a %s was kept is not undone", ErrInvalid, c.What)
+}
+
+func (s *Store) undoDocument(ctx context.Context, tx *sql.Tx, c Change, h anyShelf) error {
+	old, err := readStored(ctx, tx, h.where(), whereID, c.Ref)
+	switch {
+	case err != nil:
+		return err
+	case c.Before != nil:
+		return s.restoreStored(ctx, tx, c.What, h, old, c.Before)
+	case c.What == "cell":
+		return fmt.Errorf("%w: a cell stays, for its readings", ErrInvalid)
+	}
+	return s.removeStored(ctx, tx, c.What, h.where(), old)
+}
+
+func (s *Store) undoSetup(ctx context.Context, tx *sql.Tx, c Change) error {
+	u := Setup{Cell: c.Ref}
+	if c.Before != nil {
+		if err := json.Unmarshal(c.Before, &u); err != nil {
+			return err
+		}
+	}
+	_, err := s.putSetup(ctx, tx, u)
+	return err
+}
+
+func (s *Store) undoChoice(ctx context.Context, tx *sql.Tx, c Change) error {
+	var ref SetRef
+	if err := json.Unmarshal(c.Before, &ref); err != nil {
+		return err
+	}
+	_, err := s.choose(ctx, tx, ref.Name, ref.Version)
+	return err
+}
+
+// undoPull gives back the parts that a change made other, if they still are as
+// it left them. They count as edited from then on.
+func (s *Store) undoPull(ctx context.Context, tx *sql.Tx, c Change) error {
+	if c.Before == nil {
+		return fmt.Errorf("%w: a pull that was found stays", ErrInvalid)
+	}
+	before, err := c.pull(c.Before)
+	if err != nil {
+		return err
+	}
+	after, err := c.pull(c.After)
+	if err != nil {
+		return err
+	}
+	now, err := readPull(tx.QueryRowContext(ctx, pullColumns+whereID, c.Ref).Scan)
+	if err != nil {
+		return err
+	}
+	made, err := after.edits(before)
+	if err != nil || made == 0 {
+		return fmt.Errorf("%w: the change was of what was measured", ErrInvalid)
+	}
+	since, err := now.edits(after)
+	if err != nil {
+		return err
+	}
+	if since&made != 0 {
+		return fmt.Errorf("%w: it was changed again since", ErrConflict)
+	}
+	p := now.Pull
+	before.edited = made
+	p.keepEdits(before)
+	p.Version++
+	_, err = s.updatePull(ctx, tx, p, now, now.edited|made)
+	return err
+}
+
+// pull reads a pull as it stands in the journal.
+func (c Change) pull(doc []byte) (p storedPull, err error) {
+	var e pullEntry
+	if err := json.Unmarshal(doc, &e); err != nil {
+		return p, fmt.Errorf("%w: change %d: %w", ErrDamaged, c.ID, err)
+	}
+	p.Pull, p.Pull.Day = e.Pull, e.Day
+	return p, nil
+}
+
+// pullEntry is a pull in the journal: its document and its day.
+type pullEntry struct {
+	Pull
+	Day int64 `json:"day,omitzero"`
+}
+
+func entryOf(p Pull) ([]byte, error) { return json.Marshal(pullEntry{p, p.Day}) }
