@@ -14,15 +14,22 @@ import (
 
 // Judge compares a peak with what every item of the rig may carry. The
 // sentences are written in u, or in kN where u is empty; the unit changes no
-// verdict. A rig that Validate refuses gives its error.
+// verdict. A rig that Validate refuses gives its error, and so does one with two
+// cells: see JudgeBy and JudgeBoth.
 func Judge(p Peak, r rig.Rig, u unit.ForceUnit) (Result, error) {
 	places, err := r.Places()
 	if err != nil {
 		return Result{}, err
 	}
+	if has := r.Cells(); len(has) > 1 {
+		return Result{}, fmt.Errorf("the rig has two load cells, %s and %s: which one read the peak is not said", has[0].Name, has[1].Name)
+	}
 	p.planned = false
-	return judgePlaces(p, places, remarks(r, p.Kind, u), u), nil
+	return judgePlaces(p, only(p), places, remarks(r, p.Kind, u), u), nil
 }
+
+// only is the peak of every item where there is one reading.
+func only(p Peak) func(rig.Share) Peak { return func(rig.Share) Peak { return p } }
 
 // remarks are those on the rig, and what does not fit in it that no verdict
 // says and that does not hang on the day.
@@ -46,10 +53,12 @@ func JudgePlanned(p Peak, r rig.Rig, at string, u unit.ForceUnit) (Result, error
 		return Result{}, err
 	}
 	p.planned = true
-	return judgePlaces(p, places, remarks(r, p.Kind, u), u), nil
+	return judgePlaces(p, only(p), places, remarks(r, p.Kind, u), u), nil
 }
 
-func judgePlaces(p Peak, places []rig.Place, remarks []string, u unit.ForceUnit) Result {
+// judgePlaces judges every place by the peak that its share is of; p is what
+// the result is called by.
+func judgePlaces(p Peak, of func(rig.Share) Peak, places []rig.Place, remarks []string, u unit.ForceUnit) Result {
 	if u == "" {
 		u = unit.DefaultShown
 	}
@@ -57,7 +66,7 @@ func judgePlaces(p Peak, places []rig.Place, remarks []string, u unit.ForceUnit)
 	w := writer{u, p.planned}
 	res := Result{Peak: p, Unit: u, Verdict: Inside, AtHigh: Inside, Remarks: remarks}
 	for _, place := range places {
-		it := judge(p, place, w)
+		it := judge(of(place.Share).finite(), place, w)
 		res.Verdict, res.AtHigh = worse(res.Verdict, it.Verdict), worse(res.AtHigh, it.AtHigh)
 		res.Items = append(res.Items, it)
 	}
@@ -68,6 +77,14 @@ func judgePlaces(p Peak, places []rig.Place, remarks []string, u unit.ForceUnit)
 	}
 	res.Summary = w.summary(res)
 	return res
+}
+
+// finite takes an infinite upper end as what it means: a lower bound only.
+func (p Peak) finite() Peak {
+	if math.IsInf(float64(p.High), 0) {
+		p.Open, p.High = true, max(p.Value, p.Low)
+	}
+	return p
 }
 
 // unrecorded says which points were taken as pulled in line because neither

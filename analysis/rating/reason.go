@@ -70,7 +70,7 @@ func limitText(b gear.Bound, working bool) string {
 
 // reason is the sentence on one case.
 func (w writer) reason(p Peak, g gear.Item, s gear.Situation, l Load) string {
-	carried := w.either("It carried ", "It would carry ") + w.force("true load", l.Carried, l.Low, l.High, l.Open)
+	carried := w.either("It carried ", "It would carry ") + p.atMost() + w.force("true load", l.Carried, l.Low, l.High, l.Open)
 	st := g.Strength(s)
 	switch l.Verdict {
 	case OverBreaking:

@@ -15,8 +15,9 @@ type ItemRecord struct {
 	Name          string          `json:"name"`
 	Kind          gear.Kind       `json:"kind"`
 	Where         string          `json:"where"`
-	Share         *float64        `json:"share"`      // load over the cell's reading
-	ShareText     string          `json:"share_text"` // the same in symbols and words
+	Share         *float64        `json:"share"`                 // load over the cell's reading
+	ShareText     string          `json:"share_text"`            // the same in symbols and words
+	Cells         []string        `json:"share_cells,omitempty"` // of a rig with two cells that were both read: whose readings the share is of
 	Cases         []CaseRecord    `json:"cases,omitempty"`
 	Reason        string          `json:"reason"`
 	Mounting      *MountingRecord `json:"mounting,omitempty"` // of a mounting only
@@ -57,7 +58,7 @@ type VerdictRecord struct {
 // Record gives the verdict in the form that leaves the program.
 func (it Item) Record() ItemRecord {
 	r := ItemRecord{
-		Ref: it.Ref, ID: it.ID, Name: it.Name, Kind: it.Kind, Where: it.Where, ShareText: it.Share.Sentence,
+		Ref: it.Ref, ID: it.ID, Name: it.Name, Kind: it.Kind, Where: it.Where, ShareText: it.Share.Sentence, Cells: it.Share.Cells,
 		Share: it.Load.share(), Reason: it.Reason, LoadRecord: it.Load.record(), VerdictRecord: it.Load.verdicts(),
 	}
 	if it.Mounting != nil {

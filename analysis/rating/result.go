@@ -23,6 +23,7 @@ type Peak struct {
 	// no place in a kinetic pull.
 	Kind pull.Kind
 
+	most    bool // only an upper bound: of two cells that need not peak at the same moment
 	planned bool // not yet made, and of the line: sentences say what would be
 }
 

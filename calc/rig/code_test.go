@@ -32,11 +32,12 @@ func pointText(mounting string) string {
 func TestDecodeRefuses(t *testing.T) {
 	t.Parallel()
 	for links, want := range map[string]string{
-		``:                                       `line 1, column 73 (chain): the chain is empty: list the items from the pulling end to the stuck end`,
-		`{"item":{"name":"a","kind":"ring"}}`:    `line 1, column 73 (chain): there is no load cell in the chain: add an item of kind "load cell" where the cell sits`,
-		cellText + `,` + cellText:                `line 1, column 73 (chain): there are 2 load cells in the chain: keep the one that the readings come from`,
-		`{"item":{"name":"a","kind":"shackle"}}`: `(chain#1.item.kind): "shackle" is not a kind of gear: write one of recovery point, mounting`,
-		`{"item":{"kind":"ring"}},` + cellText:   `(chain#1.item.name): the item has no name`,
+		``:                                    `line 1, column 73 (chain): the chain is empty: list the items from the pulling end to the stuck end`,
+		`{"item":{"name":"a","kind":"ring"}}`: `line 1, column 73 (chain): there is no load cell in the chain: add an item of kind "load cell" where the cell sits`,
+		cellText + `,` + cellText:             `line 1, column 73 (chain): both load cells in the chain are called "River-1": name them as they are`,
+		cellText + `,` + cellText + `,` + cellText:          `line 1, column 73 (chain): there are 3 load cells in the chain: keep the one or two that the readings come from`,
+		`{"item":{"name":"a","kind":"shackle"}}`:            `(chain#1.item.kind): "shackle" is not a kind of gear: write one of recovery point, mounting`,
+		`{"item":{"kind":"ring"}},` + cellText:              `(chain#1.item.name): the item has no name`,
 		`{"item":{"name":"d","kind":"damper"}},` + cellText: `a damper lies on the line and carries nothing: leave it out of the chain`,
 		`{},` + cellText: `line 2, column 1 (chain#1): a link is exactly one of item, bridle, redirect or tackle; this one is 0 of them`,
 		cellText + `,{"bridle":{"included_angle":"200deg","left":[],"right":[]}}`: `(chain#2.bridle.included_angle): 200° between the legs of a bridle is not possible: an angle from 0 to less than 180° (and 1 more problem)`,

@@ -73,7 +73,8 @@
 //	          what has become of it: see below
 //	id, where, length, mass, stiffness, maker, serial, made, inspected, notes
 //
-// Exactly one item of the chain is a load cell.
+// One item of the chain is a load cell, or two are, with names of their own: in
+// the two legs of a bridle, say. A reading then says which cell it is of.
 //
 // A rating has:
 //

@@ -2,14 +2,14 @@ package rig
 
 import (
 	"fmt"
-	"slices"
 
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
 )
 
 // Places lists every item of the rig with what it carries, in the order of
-// the chain. It gives the error of Validate for a rig that cannot be solved.
+// the chain, in relation to the reading of its cell, or of the first of two. It
+// gives the error of Validate for a rig that cannot be solved.
 //
 // The shares are static and neglect the gear's own mass and stretch.
 func (r Rig) Places() ([]Place, error) {
@@ -17,7 +17,7 @@ func (r Rig) Places() ([]Place, error) {
 		return nil, err
 	}
 	w := r.walk()
-	w.share(w.found[slices.IndexFunc(w.found, func(f found) bool { return f.place.Use.Item.Kind == gear.LoadCell })])
+	w.share(w.found[w.cells()[0]])
 	return w.places(), nil
 }
 
@@ -181,13 +181,13 @@ func (w *walker) tackle(t Tackle, f found) {
 // share relates every load to that of one place.
 func (w *walker) share(to found) {
 	for i := range w.found {
-		w.found[i].relate(to)
+		w.found[i].place.Share = w.found[i].related(to)
 	}
 }
 
-// relate gives the share of the load at the cell, or at another place that
+// related is the share of the load at the cell, or at another place that
 // stands in for one.
-func (f *found) relate(cell found) {
+func (f found) related(cell found) Share {
 	p := f.load.relative(cell.load)
 	s := Share{Factor: p.value(), Formula: p.formula()}
 	sameLeg := f.bridle == cell.bridle && f.place.leg() == cell.place.leg()
@@ -205,7 +205,7 @@ func (f *found) relate(cell found) {
 	default:
 		s.Sentence = f.what + " " + s.Formula
 	}
-	f.place.Share = s
+	return s
 }
 
 func (w *walker) places() []Place {

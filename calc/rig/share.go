@@ -1,6 +1,9 @@
 package rig
 
-import "tautlog/calc/gear"
+import (
+	"tautlog/calc/gear"
+	"tautlog/calc/unit"
+)
 
 // Place is an item in a rig with what it carries.
 type Place struct {
@@ -43,4 +46,12 @@ type Share struct {
 	// Unbounded says that the cell hangs in a leg of a bridle that may not
 	// share, so that Factor is only right if it does: the load may be any.
 	Unbounded bool
+	// Cells names the cells, of a rig with two, whose readings F follows from.
+	// Nil: F is the reading of the only cell, or of the one that was asked
+	// for. With two names F is at most that of Joint, or the larger reading
+	// where there is none.
+	Cells []string
+	// Joint is the included angle between the legs in which both cells hang,
+	// where F is that of the line: see Jointly.
+	Joint *unit.Angle
 }

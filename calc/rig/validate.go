@@ -59,10 +59,12 @@ func (r Rig) validate(measured bool) error {
 		v.link("chain#"+strconv.Itoa(i+1), l, i == 0 || i == len(r.Chain)-1)
 	}
 	switch {
-	case v.cells == 0 && len(r.Chain) > 0 && measured:
+	case len(v.cells) == 0 && len(r.Chain) > 0 && measured:
 		v.note("chain", "there is no load cell in the chain: add an item of kind \"load cell\" where the cell sits")
-	case v.cells > 1:
-		v.note("chain", "there are %d load cells in the chain: keep the one that the readings come from", v.cells)
+	case len(v.cells) > maxCells:
+		v.note("chain", "there are %d load cells in the chain: keep the one or two that the readings come from", len(v.cells))
+	case len(v.cells) == maxCells && v.cells[0] == v.cells[1]:
+		v.note("chain", "both load cells in the chain are called %q: name them as they are, to tell their readings apart", v.cells[0])
 	}
 	if len(v.problems) > 0 {
 		return &ValidationError{v.problems}
@@ -73,7 +75,7 @@ func (r Rig) validate(measured bool) error {
 // validator gathers problems.
 type validator struct {
 	problems []gear.Problem
-	cells    int
+	cells    []string // their names
 }
 
 func (v *validator) note(path, format string, args ...any) {
@@ -115,7 +117,7 @@ func (v *validator) use(path string, u Use) {
 	v.seat(path+".seat", u)
 	switch u.Item.Kind {
 	case gear.LoadCell:
-		v.cells++
+		v.cells = append(v.cells, u.Item.Name)
 	case gear.Damper:
 		v.note(path+".item.kind", "a damper lies on the line and carries nothing: leave it out of the chain")
 	}

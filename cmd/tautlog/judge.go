@@ -26,6 +26,7 @@ func newJudge() *cobra.Command {
 		flags  traceFlags
 		file   string
 		day    string
+		at     cellChoice
 		show   unit.ForceUnit
 		asJSON bool
 		schema bool
@@ -65,7 +66,7 @@ that is overdue on the day (--on).`,
 			if show == "" {
 				show = flags.columns.Unit
 			}
-			j, err := judge(c.Context(), args[0], file, &flags, show, c.InOrStdin())
+			j, err := judge(c.Context(), args[0], file, &flags, at, show, c.InOrStdin())
 			if err != nil {
 				return err
 			}
@@ -79,6 +80,8 @@ that is overdue on the day (--on).`,
 	flags.add(c)
 	c.Flags().StringVar(&file, "rig", "", "`file` that describes the rig, as JSON")
 	c.Flags().Var(unitFlag{&show}, "show", "`unit` in which to write forces: kN, t, kgf, lbf, N; otherwise that of --unit, or kN")
+	c.Flags().StringVar(&at.name, "cell", "", "`name` of the cell that the trace is of, where the rig has two")
+	c.Flags().StringVar(&at.second, "second", "", "`trace` of the rig's other cell, its times counted from the same moment")
 	c.Flags().StringVar(&day, "on", "", "`day` of the pull, as in 2026-03-14, for ages and inspections; otherwise today")
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
 	c.Flags().BoolVar(&schema, "schema", false, "print what --json prints, described as a JSON Schema (2020-12), and do nothing else")
@@ -91,6 +94,7 @@ type judgement struct {
 	rig     rig.Rig
 	found   *analysed
 	results []rating.Result // one a pull
+	seconds []*secondRecord // one a pull: the other cell's reading; nil where there is none
 	remarks []string        // on the rig
 	unit    unit.ForceUnit
 	misfit  []rating.Mismatch // what does not fit in the rig, for the kinds of pulls found
@@ -108,23 +112,19 @@ func (j *judgement) misfits(day string) {
 
 // judge reads the rig and then the trace, so that a mistake in the short file
 // shows at once.
-func judge(ctx context.Context, trace, file string, flags *traceFlags, show unit.ForceUnit, stdin io.Reader) (*judgement, error) {
+func judge(ctx context.Context, trace, file string, flags *traceFlags, at cellChoice, show unit.ForceUnit, stdin io.Reader) (*judgement, error) {
 	r, err := readRig(file)
 	if err != nil {
+		return nil, err
+	}
+	if _, err := at.in(r); err != nil {
 		return nil, err
 	}
 	j := &judgement{trace: trace, rig: r, remarks: r.Remarks(), unit: show}
 	if j.found, err = flags.analyse(ctx, trace, stdin); err != nil {
 		return nil, err
 	}
-	for _, p := range j.found.Pulls {
-		res, err := rating.Judge(rating.PeakOf(p), r, show)
-		if err != nil {
-			return nil, err
-		}
-		j.results = append(j.results, res)
-	}
-	return j, nil
+	return j, j.judgePulls(ctx, flags, at, stdin)
 }
 
 // readRig reads a rig file; errors name it.
@@ -181,6 +181,7 @@ type judgedRecord struct {
 	Weakest    string              `json:"weakest"`
 	WeakestRef string              `json:"weakest_ref"`
 	Summary    string              `json:"summary"`
+	Second     *secondRecord       `json:"second,omitempty"`
 	Items      []rating.ItemRecord `json:"items"`
 }
 
@@ -194,7 +195,9 @@ func (j *judgement) writeJSON(w io.Writer) error {
 		Cautions:   rating.Cautions(),
 	}
 	for i, p := range base.Pulls {
-		doc.Pulls = append(doc.Pulls, judged(p, j.results[i]))
+		record := judged(p, j.results[i])
+		record.Second = j.seconds[i]
+		doc.Pulls = append(doc.Pulls, record)
 	}
 	return writeJSON(w, doc)
 }

@@ -58,7 +58,11 @@ func judgeDocuments(t *testing.T) map[string]string {
 	require.NotEmpty(t, rigs)
 	for _, rig := range rigs {
 		var doc, errs bytes.Buffer
-		require.Equal(t, 0, run(context.Background(), []string{"judge", trace, "--rig", rig, "--json", "--on", "2026-11-25"}, nil, &doc, &errs), errs.String())
+		args := []string{"judge", trace, "--rig", rig, "--json", "--on", "2026-11-25"}
+		if filepath.Base(rig) == "two-cells.json" {
+			args = append(args, "--cell", "River-1", "--second", halfSine(t, 30))
+		}
+		require.Equal(t, 0, run(context.Background(), args, nil, &doc, &errs), errs.String())
 		out[rig] = doc.String()
 	}
 	return out

@@ -36,7 +36,7 @@ func judgedAt(t *testing.T, name string, u unit.ForceUnit, pulls ...pull.Pull) *
 	for _, p := range pulls {
 		res, err := rating.Judge(rating.PeakOf(p), r, u)
 		require.NoError(t, err)
-		j.results = append(j.results, res)
+		j.results, j.seconds = append(j.results, res), append(j.seconds, nil)
 	}
 	j.misfits("2026-11-25")
 	return j
@@ -156,6 +156,34 @@ func TestJudgeFindsThePullAndJudgesIt(t *testing.T) {
 	assert.NotEmpty(t, doc.Cautions)
 }
 
+// A trace of each cell of a rig with two: every item is judged by the cell that
+// tells of it.
+func TestJudgeWithTwoCells(t *testing.T) {
+	t.Parallel()
+	var out, errs bytes.Buffer
+	args := []string{"judge", halfSine(t, 21), "--rig", "../../testdata/rigs/two-cells.json", "--cell", "River-2", "--second", halfSine(t, 30), "--json"}
+	require.Equal(t, 0, run(context.Background(), args, nil, &out, &errs), errs.String())
+	var doc judgeRecord
+	require.NoError(t, json.Unmarshal(out.Bytes(), &doc))
+	require.Len(t, doc.Pulls, 1)
+	p := doc.Pulls[0]
+	require.NotNil(t, p.Second)
+	assert.Equal(t, "River-1", p.Second.Cell)
+	assert.InEpsilon(t, 30000, p.Second.Peak, 0.005)
+	carried := map[string]float64{}
+	for _, it := range p.Items {
+		require.NotNil(t, it.Carried, it.Name)
+		carried[it.Name] = *it.Carried
+	}
+	assert.InEpsilon(t, 30000, carried["Otter front left point"], 0.005)
+	assert.InEpsilon(t, 21000, carried["Otter front right point"], 0.005)
+	assert.InEpsilon(t, math.Sqrt(30*30+21*21+30*21)*1000, carried["blue strap 9 m"], 0.005, "√(a² + b² + 2ab cos 60°)")
+
+	out.Reset()
+	require.Equal(t, 0, run(context.Background(), args[:6], nil, &out, &errs), errs.String())
+	assert.Contains(t, out.String(), "cannot be judged: Otter front left point", "one cell tells nothing of the other leg")
+}
+
 func TestJudgeExitCodes(t *testing.T) {
 	t.Parallel()
 	bad := filepath.Join(t.TempDir(), "bad.json")
@@ -167,6 +195,9 @@ func TestJudgeExitCodes(t *testing.T) {
 		{2, []string{"judge", "trace.csv"}},
 		{2, []string{"judge", "--rig", bad}},
 		{1, []string{"judge", "trace.csv", "--rig", bad}},
+		{2, []string{"judge", "trace.csv", "--rig", "../../testdata/rigs/two-cells.json"}},
+		{2, []string{"judge", "trace.csv", "--rig", "../../testdata/rigs/two-cells.json", "--cell", "River-9"}},
+		{2, []string{"judge", "trace.csv", "--rig", "../../testdata/rigs/kinetic-bridle.json", "--second", "other.csv"}},
 		{1, []string{"judge", "nowhere.csv", "--rig", "../../testdata/rigs/kinetic-bridle.json"}},
 	} {
 		var out, errs bytes.Buffer

@@ -111,7 +111,7 @@ func (l *lines) item(it rating.Item, v rating.Verdict) {
 	l.say(2, "%s %s: %s, %s", v.Shape(), v, it.Name, it.Where)
 	l.say(4, "%s", it.Reason)
 	l.assumed(it.Mounting)
-	if it.Share.Formula != "F" || len(it.Cases) > 0 {
+	if it.Share.Formula != "F" || len(it.Cases) > 0 || len(it.Share.Cells) > 1 {
 		l.say(4, "Share: %s.", it.Share.Sentence)
 	}
 }

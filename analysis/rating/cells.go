@@ -1,0 +1,119 @@
+package rating
+
+import (
+	"fmt"
+	"math"
+
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+)
+
+// Reading is the peak of a pull at one of a rig's cells.
+type Reading struct {
+	Cell string // its name in the rig
+	Peak
+}
+
+// JudgeBy is Judge by the reading of one cell of the rig, of two perhaps. In a
+// rig with one cell, the reading is of that one, whatever it was called.
+func JudgeBy(by Reading, r rig.Rig, u unit.ForceUnit) (Result, error) {
+	if has := r.Cells(); len(has) == 1 {
+		by.Cell = has[0].Name
+	}
+	places, err := r.PlacesBy(by.Cell)
+	if err != nil {
+		return Result{}, err
+	}
+	by.planned = false
+	return judgePlaces(by.Peak, only(by.Peak), places, remarks(r, by.Kind, u), u), nil
+}
+
+// JudgeBoth is Judge for a rig with two cells that read the same pull: each
+// item is judged by the reading that says most of what it carried. Peaks of
+// two cells need not be at the same moment, so that what both carried together
+// is an upper bound. The result's Peak is the first reading, and its Summary
+// says what the second one was. It gives an error
+// unless the readings are of the two cells of the rig.
+func JudgeBoth(first, second Reading, r rig.Rig, u unit.ForceUnit) (Result, error) {
+	for _, by := range []Reading{first, second} {
+		if _, err := r.PlacesBy(by.Cell); err != nil {
+			return Result{}, err
+		}
+	}
+	if first.Cell == second.Cell {
+		return Result{}, fmt.Errorf("both readings are of %q: a rig with two cells wants one of each", first.Cell)
+	}
+	places, err := r.PlacesByBoth()
+	if err != nil {
+		return Result{}, err
+	}
+	first.planned, second.planned = false, false
+	first.Peak, second.Peak = first.finite(), second.finite()
+	of := func(s rig.Share) Peak { return combined(first, second, s) }
+	if u == "" {
+		u = unit.DefaultShown
+	}
+	res := judgePlaces(first.Peak, of, places, remarks(r, first.Kind, u), u)
+	res.Summary += crossed(first, second, r, writer{u: u})
+	return res, nil
+}
+
+// combined is the peak that a share is of.
+func combined(first, second Reading, s rig.Share) Peak {
+	switch {
+	case len(s.Cells) == 1 && s.Cells[0] == second.Cell:
+		return second.Peak
+	case len(s.Cells) == 1:
+		return first.Peak
+	}
+	join := func(a, b unit.Force) unit.Force {
+		if s.Joint == nil {
+			return max(a, b)
+		}
+		return rig.Jointly(a, b, *s.Joint)
+	}
+	p := Peak{Value: join(first.Value, second.Value), Kind: first.Kind, Open: first.Open || second.Open, most: s.Joint != nil}
+	if first.bounded() && second.bounded() {
+		p.Low, p.High = join(first.Low, second.Low), join(first.High, second.High)
+	}
+	return p
+}
+
+// atMost says of an upper bound that it is one.
+func (p Peak) atMost() string {
+	if p.most {
+		return "at most "
+	}
+	return ""
+}
+
+// crossed says what the second cell read and, where the rig tells, what the
+// first one makes of that: they should agree, but for what sheaves take.
+func crossed(first, second Reading, r rig.Rig, w writer) string {
+	read := w.force("true peak", second.Value, second.Low, second.High, second.Open)
+	places, err := r.PlacesBy(first.Cell)
+	if err != nil {
+		return "" // told before
+	}
+	for _, p := range places {
+		if p.Use.Item.Name != second.Cell {
+			continue
+		}
+		s := p.Share
+		if s.Unbounded || s.Alone != nil {
+			return fmt.Sprintf(" %s read %s at its peak. The two peaks need not be at the same moment: what carried both is judged by the most that they can make together.", second.Cell, read)
+		}
+		meant := unit.Force(s.Factor) * first.Value
+		return fmt.Sprintf(" %s read %s at its peak; by %s and the rig it is %s%s.", second.Cell, read, first.Cell, meant.Show(w.u, 0), apart(second.Value, meant))
+	}
+	return ""
+}
+
+// apart says by how much a reading differs from what was meant.
+func apart(read, meant unit.Force) string {
+	if meant <= 0 {
+		return ""
+	}
+	off := 100 * (float64(read/meant) - 1)
+	return fmt.Sprintf(", %.0f %% %s", math.Abs(off), map[bool]string{true: "less", false: "more"}[off < 0])
+}
