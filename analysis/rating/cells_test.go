@@ -89,7 +89,7 @@ func TestReadingsOfCellsThatAreNotThere(t *testing.T) {
 	_, err = rating.JudgeBoth(reading("left cell", 1), reading("left cell", 1), r, "")
 	require.ErrorContains(t, err, `both readings are of "left cell"`)
 	_, err = rating.Judge(rating.Peak{Value: 1}, r, "")
-	require.EqualError(t, err, "the rig has two load cells, left cell and right cell: which one read the peak is not said")
+	require.EqualError(t, err, "the rig has two load cells, left cell, right cell: which one read the peak is not said")
 	res, err := rating.JudgeBy(reading("as the shelf calls it", tonne), of(), "")
 	require.NoError(t, err, "where there is only one it was that")
 	assert.InDelta(t, float64(tonne), float64(item(t, res, "cell").Carried), 1e-9)

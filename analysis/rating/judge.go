@@ -21,9 +21,6 @@ func Judge(p Peak, r rig.Rig, u unit.ForceUnit) (Result, error) {
 	if err != nil {
 		return Result{}, err
 	}
-	if has := r.Cells(); len(has) > 1 {
-		return Result{}, fmt.Errorf("the rig has two load cells, %s and %s: which one read the peak is not said", has[0].Name, has[1].Name)
-	}
 	p.planned = false
 	return judgePlaces(p, only(p), places, remarks(r, p.Kind, u), u), nil
 }
@@ -77,14 +74,6 @@ func judgePlaces(p Peak, of func(rig.Share) Peak, places []rig.Place, remarks []
 	}
 	res.Summary = w.summary(res)
 	return res
-}
-
-// finite takes an infinite upper end as what it means: a lower bound only.
-func (p Peak) finite() Peak {
-	if math.IsInf(float64(p.High), 0) {
-		p.Open, p.High = true, max(p.Value, p.Low)
-	}
-	return p
 }
 
 // unrecorded says which points were taken as pulled in line because neither

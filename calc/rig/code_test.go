@@ -125,10 +125,27 @@ func TestExampleRigs(t *testing.T) {
 		require.NoError(t, err)
 		r, err := rig.Decode(bytes.NewReader(b))
 		require.NoError(t, err, name)
-		_, err = r.Places()
-		require.NoError(t, err, name)
+		solves(t, r)
 		roundTrip(t, r)
 	}
+}
+
+// solves has every cell of a rig tell what each item carried, and both.
+func solves(t *testing.T, r rig.Rig) {
+	t.Helper()
+	for _, c := range r.Cells() {
+		_, err := r.PlacesBy(c.Name)
+		require.NoError(t, err, r.Name)
+	}
+	if len(r.Cells()) == 2 {
+		_, err := r.PlacesByBoth()
+		require.NoError(t, err, r.Name)
+		_, err = r.Places()
+		require.ErrorContains(t, err, "which one read the peak is not said")
+		return
+	}
+	_, err := r.Places()
+	require.NoError(t, err, r.Name)
 }
 
 func roundTrip(t *testing.T, r rig.Rig) {
@@ -181,15 +198,16 @@ func FuzzDecode(f *testing.F) {
 		f.Add(b)
 	}
 	f.Add([]byte(file(cellText)))
+	f.Add([]byte(file(cellText + `,{"item":{"name":"River-2","kind":"load cell"}}`)))
 	f.Add([]byte(file(`{"tackle":{"parts":2,"fall":[` + cellText + `],"sheaves":[[]]}}`)))
 	f.Fuzz(func(t *testing.T, in []byte) {
 		r, err := rig.Decode(bytes.NewReader(in))
 		if err != nil {
 			return
 		}
-		_, err = r.Places()
-		require.NoError(t, err)
+		solves(t, r)
 		r.Remarks()
+		r.Runs()
 		roundTrip(t, r)
 	})
 }

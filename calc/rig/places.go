@@ -8,8 +8,9 @@ import (
 )
 
 // Places lists every item of the rig with what it carries, in the order of
-// the chain, in relation to the reading of its cell, or of the first of two. It
-// gives the error of Validate for a rig that cannot be solved.
+// the chain, in relation to the reading of its cell. It gives the error of
+// Validate for a rig that cannot be solved, and one for a rig with two cells:
+// see PlacesBy and PlacesByBoth.
 //
 // The shares are static and neglect the gear's own mass and stretch.
 func (r Rig) Places() ([]Place, error) {
@@ -17,7 +18,11 @@ func (r Rig) Places() ([]Place, error) {
 		return nil, err
 	}
 	w := r.walk()
-	w.share(w.found[w.cells()[0]])
+	cells := w.cells()
+	if len(cells) > 1 {
+		return nil, fmt.Errorf("the rig has two load cells, %s: which one read the peak is not said", names(r.Cells()))
+	}
+	w.share(w.found[cells[0]])
 	return w.places(), nil
 }
 
