@@ -119,6 +119,11 @@ var ErrNext = errors.New("no pull can be proposed")
 // design). Where only classes are known, the class is chosen whose pulls are
 // expected to narrow the bound of the target's class most (see expectation).
 //
+// Expectations are hopeful, since they take the spreads as known: of 150 clubs
+// of TestNextIsWorthFollowing the bound of the target fell from 46.8 % above its
+// true peak to 42.6 %, where 40.5 % was expected, and to 44.5 % by pulls drawn
+// from those allowed; no planned pull of 900 was above the limit.
+//
 // Rules of our own, without a source: of pulls that are within a tenth of the
 // best, the one with the lowest expected peak is taken; no pull is more than a
 // quarter faster than the fastest with that strap in the log; where nothing is
