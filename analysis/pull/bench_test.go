@@ -23,7 +23,7 @@ func BenchmarkTestDay(b *testing.B) {
 	r := rand.New(rand.NewPCG(1, 2))
 	var pulls []placed
 	for at := 5.0; at < 280; at += 60 {
-		pulls = append(pulls, placed{kinetic(r), at})
+		pulls = append(pulls, placed{truth: kinetic(r), start: at})
 	}
 	benchmark(b, line{rate: 1000, noise: 20, zero: 100, step: 1}.read(r, pulls, 300))
 }

@@ -29,6 +29,9 @@ type tally struct {
 	lastSmooth float64
 	lastKnown  bool
 
+	equal    int     // readings in a row that are equal, up to the last
+	topRun   int     // the most of them at the largest reading
+	otherRun int     // and at any other value
 	open     bool    // the trace ended inside the pull
 	rawSlope float64 // largest rise between two readings, N/s
 }
@@ -132,6 +135,7 @@ func (c *collector) add(w *window, i int) {
 		}
 	}
 	c.marks(m)
+	c.repeats(f, c.base)
 	if c.n == 0 || f > c.max {
 		c.max, c.maxAt, c.maxIndex = f, t, i
 		c.toMax, c.spanToMax = c.impulse, c.span
@@ -146,6 +150,26 @@ func (c *collector) add(w *window, i int) {
 	c.sieve.push(f, &c.tally)
 	if i&255 == 0 {
 		c.capture(w, i, captureHalf)
+	}
+}
+
+// repeats counts readings in a row that are equal, in the upper half of the
+// pull: f is about to be counted.
+func (t *tally) repeats(f, base float64) {
+	if t.n > 0 && f == t.last {
+		t.equal++
+	} else {
+		t.equal = 1
+	}
+	switch {
+	case t.n == 0:
+		t.topRun = 1
+	case f > t.max:
+		t.otherRun, t.topRun = max(t.otherRun, t.topRun), 1
+	case f == t.max:
+		t.topRun = max(t.topRun, t.equal)
+	case f-base > (t.max-base)/2:
+		t.otherRun = max(t.otherRun, t.equal)
 	}
 }
 

@@ -33,7 +33,7 @@ func TestCoverage(t *testing.T) {
 			for range 2 {
 				l := line{rate: rate, noise: capacity * math.Pow(10, uniform(r, -4.3, -3)), zero: 200, step: 1}
 				calibration := 1 + 0.0025*r.NormFloat64() // 0.5 % at 95 %
-				b := changed(l.read(r, []placed{{p, 3 + r.Float64()}}, p.seconds()+8), calibration, 0, 0)
+				b := changed(l.read(r, []placed{{truth: p, start: 3 + r.Float64()}}, p.seconds()+8), calibration, 0, 0)
 				found := find(pull.Config{Capacity: unit.Force(capacity), Relative95: 0.005, Resolution: 1}, b, 4096)
 				if len(found) != 1 {
 					missed++

@@ -110,6 +110,7 @@ type Finder struct {
 
 	pull tautLine
 	out  []Pull
+	told told
 }
 
 // NewFinder makes a Finder for one cell.
@@ -138,7 +139,7 @@ func (f *Finder) Push(b trace.Batch) []Pull {
 }
 
 // Close ends the trace and returns the pull that was still going on, if any.
-// The Finder is then as new.
+// The Finder is then as new, but still tells of spikes, zero and largest force.
 func (f *Finder) Close() []Pull {
 	if f.phase == beginning && f.win.end() > f.edge {
 		f.begin(f.win.end())
@@ -148,7 +149,9 @@ func (f *Finder) Close() []Pull {
 		f.closeAtEnd()
 	}
 	out := f.hand()
+	told := f.told
 	*f = *NewFinder(f.cfg)
+	f.told = told
 	return out
 }
 
@@ -294,10 +297,12 @@ func (f *Finder) setThresholds() {
 	f.hi, f.lo = f.quiet.level+thr, f.quiet.level+thr/2
 	if f.drift(f.quiet.level) {
 		f.zero, f.zeroOK, f.rearm = f.quiet.level, true, 0
+		f.told.zero.take(f.quiet.level)
 	}
 	if f.rearm > 0 {
 		f.hi = max(f.hi, f.rearm)
 	}
+	f.told.largest = max(f.told.largest, f.hi)
 }
 
 // drift says that a quiet level is a drifted zero, not a load.
@@ -398,8 +403,7 @@ func (f *Finder) checkHeld() {
 func (f *Finder) trigger() {
 	i := f.at
 	if f.lone(i) {
-		f.win.f[i-f.win.base] = f.quiet.level
-		f.win.m[i-f.win.base] |= spikeRemade
+		f.remake(i, f.quiet.level)
 		return
 	}
 	l := trace.Level{Mean: f.quiet.level, Sigma: f.quiet.sigma}

@@ -33,7 +33,7 @@ func TestIndependentTraces(t *testing.T) {
 		at := uniform(r, 1, 5)
 		for range 1 + r.IntN(3) {
 			p := []func(*rand.Rand) truth{kinetic, steady, proof}[r.IntN(3)](r)
-			pulls = append(pulls, placed{p, at})
+			pulls = append(pulls, placed{truth: p, start: at})
 			at += p.seconds() + uniform(r, 5, 12)
 		}
 		if n%2 == 0 {

@@ -279,6 +279,8 @@ func (c course) at(t int64) float64 {
 func (m *measured) flagMarks(ended tally) {
 	if ended.overload > 0 {
 		m.note(FlagOverload, "The instrument was beyond its range: the true peak was at least the largest reading.")
+	} else if n, yes := m.saturated(); yes {
+		m.note(FlagOverload, count(n, "reading", "readings")+" in a row are equal at the top: the instrument was at the end of its range, and the true peak was at least that.")
 	}
 	if ended.voids > 0 {
 		m.note(FlagInvalid, "The instrument called some readings inside the pull void.")
@@ -303,6 +305,8 @@ func (m *measured) flagZero() {
 		return // a load left on the line
 	}
 	m.zeroUp = moved
+	shift := unit.Force(moved)
+	m.ZeroShift = &shift
 	noise := math.Hypot(m.rest.Sigma, m.after.Sigma)
 	if math.Abs(moved) > max(3*noise/math.Sqrt(float64(min(m.after.N, 64))), startShare*m.scale) {
 		m.note(FlagZeroMoved, "The slack line reads "+unit.Force(moved).String()+" from where it was before the pull.")

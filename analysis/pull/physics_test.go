@@ -187,10 +187,18 @@ type line struct {
 	step  float64 // N, rounding; 0 none
 }
 
-// placed is a pull at a time.
+// placed is a pull at a time, as an instrument with an error of its gain reads it.
 type placed struct {
 	truth
 	start float64
+	gain  float64 // 0: that of the truth
+}
+
+func (p placed) read(s float64) float64 {
+	if p.gain == 0 {
+		return p.at(s)
+	}
+	return p.gain * p.at(s)
 }
 
 // read samples pulls one behind another with quiet between.
@@ -205,7 +213,7 @@ func (l line) read(r *rand.Rand, pulls []placed, seconds float64) trace.Batch {
 		v := l.zero + l.drift*s + l.noise*r.NormFloat64()
 		for _, p := range pulls {
 			if s >= p.start && s <= p.start+p.seconds() {
-				v += p.at(s - p.start)
+				v += p.read(s - p.start)
 			}
 		}
 		if l.step > 0 {

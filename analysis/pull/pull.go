@@ -56,6 +56,7 @@ type Pull struct {
 	Impulse   float64 // N·s, impulse of the whole pull
 	AboveHalf float64 // seconds above half of the peak
 
+	ZeroShift *unit.Force // how far the slack line moved from before the pull to after; nil where one was not seen
 	Steady    *unit.Force // level that a steady or proof pull held; nil for a kinetic one
 	StickSlip *unit.Force // amplitude, half of peak to peak, of a steady pull's swings
 	HoldDecay *float64    // part of the load that a proof pull lost while held

@@ -27,6 +27,7 @@ type Record struct {
 	PeakFiltered float64      `json:"peak_filtered_N"`
 	Filter       string       `json:"filter"`
 	Zero         float64      `json:"zero_N"`
+	ZeroShift    *float64     `json:"zero_shift_N"`
 	Standing     float64      `json:"standing_N"`
 	Noise        float64      `json:"noise_sd_N"`
 	StickSlip    *float64     `json:"stick_slip_N"`
@@ -59,7 +60,7 @@ func (p Pull) Record(origin int64) Record {
 		Flags:       append([]string{}, p.Flags...),
 		PeakReading: float64(p.PeakReading), PeakFiltered: float64(p.PeakFiltered), Filter: p.Filter,
 		Zero: float64(p.Zero), Standing: float64(p.Standing), Noise: float64(p.Noise),
-		StickSlip: newtons(p.StickSlip), Rebounds: p.Rebounds, Spikes: p.Spikes,
+		ZeroShift: newtons(p.ZeroShift), StickSlip: newtons(p.StickSlip), Rebounds: p.Rebounds, Spikes: p.Spikes,
 		Remarks: append([]string{}, p.Remarks...),
 		Terms:   make([]TermRecord, 0, len(p.Terms)),
 	}

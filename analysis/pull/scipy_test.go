@@ -23,7 +23,7 @@ func TestAgainstScipy(t *testing.T) {
 	at := 5.0
 	for range 12 {
 		p := kinetic(r)
-		pulls = append(pulls, placed{p, at})
+		pulls = append(pulls, placed{truth: p, start: at})
 		at += p.seconds() + 6
 	}
 	b := line{rate: 1000, zero: 130}.read(r, pulls, at)

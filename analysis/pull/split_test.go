@@ -21,7 +21,7 @@ func busy(seed uint64, rate float64) trace.Batch {
 	at := uniform(r, 0, 4)
 	for range 2 {
 		p := []func(*rand.Rand) truth{kinetic, steady, proof}[r.IntN(3)](r)
-		pulls = append(pulls, placed{p, at})
+		pulls = append(pulls, placed{truth: p, start: at})
 		at += p.seconds() + uniform(r, 3, 9)
 	}
 	l := line{rate: rate, noise: 150 * r.Float64(), zero: 300, step: 5}
@@ -91,7 +91,7 @@ func TestScaleShiftOffset(t *testing.T) {
 		r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 3))
 		p := []func(*rand.Rand) truth{kinetic, steady, proof}[rapid.IntRange(0, 2).Draw(t, "kind")](r)
 		l := line{rate: 1000, noise: rapid.SampledFrom([]float64{0, 20, 100}).Draw(t, "noise")}
-		b := l.read(r, []placed{{p, 2}}, p.seconds()+7)
+		b := l.read(r, []placed{{truth: p, start: 2}}, p.seconds()+7)
 		const capacity = 100e3
 		k := rapid.Float64Range(0.25, 8).Draw(t, "k")
 		shift := rapid.Int64Range(-1e18, 1e18).Draw(t, "shift")

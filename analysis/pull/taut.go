@@ -84,8 +84,7 @@ func (f *Finder) clean(i int) {
 		return
 	}
 	if is, v := w.spiky(i, f.pull.level, f.pull.sigma, float64(f.cfg.Resolution)); is {
-		w.f[i-w.base] = v
-		w.m[i-w.base] |= spikeRemade
+		f.remake(i, v)
 	}
 }
 
@@ -98,6 +97,7 @@ func (f *Finder) takeTaut(i int) {
 	}
 	p.c.add(w, i)
 	f.full = max(f.full, v)
+	f.told.largest = max(f.told.largest, v)
 	switch {
 	case v > p.hi && !p.in:
 		f.enter(i, t, v)

@@ -1,0 +1,217 @@
+package pull_test
+
+import (
+	"encoding/csv"
+	"flag"
+	"math/rand/v2"
+	"os"
+	"slices"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/analysis/pull"
+	"tautlog/calc/unit"
+)
+
+var (
+	trustTraces = flag.Int("traces", 20, "simulated traces of three pulls for each rate and noise in TestTrust")
+	trustUpdate = flag.Bool("update", false, "TestTrust writes testdata/trust.csv")
+)
+
+// trust is a row of the table: a rate, a noise, and how the pulls were found
+// and measured.
+type trust struct {
+	rate, noise          float64 // readings a second; standard deviation as a share of capacity
+	made, found, wrong   int     // pulls; wrong were found where there is none
+	kinds                int     // of the right kind
+	inside, below, above int     // where the true peak lies to the interval
+	width, off           map[pull.Kind][]float64
+}
+
+const trustCapacity = 100e3
+
+// TestTrust is the acceptance of finding and of the interval, on simulated
+// pulls of which the truth is known (physics_test.go), read at four rates with
+// three noises, with drift, spikes, handling of the line and an error of the
+// cell's gain that its certificate allows. The table of a long run stands in
+// testdata/trust.csv; it is made again, in a minute or two, with
+//
+//	go test ./analysis/pull -run TestTrust -traces 400 -update
+func TestTrust(t *testing.T) {
+	t.Parallel()
+	rows := trustRows(*trustTraces)
+	var made, held int
+	for _, c := range rows {
+		t.Log(c.cells())
+		made += c.found
+		held += c.inside
+		c.check(t)
+	}
+	assert.GreaterOrEqual(t, float64(held), 0.93*float64(made))
+	assert.LessOrEqual(t, float64(held), 0.98*float64(made))
+	if *trustUpdate {
+		writeTrust(t, rows)
+	}
+}
+
+// TestTrustTable asks of the long run that the interval holds what it says,
+// everywhere.
+func TestTrustTable(t *testing.T) {
+	t.Parallel()
+	file, err := os.Open("testdata/trust.csv")
+	require.NoError(t, err)
+	defer file.Close()
+	table := csv.NewReader(file)
+	table.Comment = '#'
+	rows, err := table.ReadAll()
+	require.NoError(t, err)
+	require.Equal(t, trustHeader, rows[0])
+	require.Len(t, rows, 13)
+	for _, row := range rows[1:] {
+		v := map[string]float64{}
+		for i, name := range trustHeader {
+			v[name], err = strconv.ParseFloat(row[i], 64)
+			require.NoError(t, err)
+		}
+		assert.GreaterOrEqual(t, v["pulls"], 1000.0)
+		assert.GreaterOrEqual(t, v["f1"], leastF1(v["rate_hz"]))
+		assert.GreaterOrEqual(t, v["held_percent"], 93.0, row)
+		assert.LessOrEqual(t, v["held_percent"], 98.0, row)
+		assert.LessOrEqual(t, v["worst_width_over_best"], 1.5, row)
+	}
+}
+
+func leastF1(rate float64) float64 {
+	if rate <= 10 {
+		return 0.97
+	}
+	return 0.99
+}
+
+var trustHeader = []string{"rate_hz", "noise_percent", "pulls", "f1", "kind_right_percent", "held_percent", "true_below_percent", "true_above_percent",
+	"kinetic_width_percent", "kinetic_best_percent", "steady_width_percent", "steady_best_percent", "proof_width_percent", "proof_best_percent", "worst_width_over_best"}
+
+func trustRows(traces int) []*trust {
+	r := rand.New(rand.NewPCG(2026, 5))
+	var rows []*trust
+	for _, rate := range []float64{10, 80, 320, 1000} {
+		for _, noise := range []float64{0.00005, 0.0003, 0.001} {
+			rows = append(rows, &trust{rate: rate, noise: noise, width: map[pull.Kind][]float64{}, off: map[pull.Kind][]float64{}})
+		}
+	}
+	for n := range traces {
+		made := []placed{{truth: kinetic(r)}, {truth: steady(r)}, {truth: []func(*rand.Rand) truth{kinetic, proof}[n%2](r)}}
+		r.Shuffle(len(made), func(i, j int) { made[i], made[j] = made[j], made[i] })
+		for _, c := range rows {
+			c.try(r, made)
+		}
+	}
+	return rows
+}
+
+// try reads a trace of some pulls with this row's instrument.
+func (c *trust) try(r *rand.Rand, made []placed) {
+	at := uniform(r, 2, 5)
+	var nothing []float64
+	for i := range made {
+		made[i].start, made[i].gain = at, 1+0.0025*r.NormFloat64() // 0.5 % at 95 %
+		at += made[i].seconds()
+		nothing = append(nothing, at+3.5)
+		at += uniform(r, 5, 10)
+	}
+	l := line{rate: c.rate, noise: trustCapacity * c.noise, zero: uniform(r, -500, 500), drift: uniform(r, -2, 2), step: 1}
+	b := l.read(r, slices.Clone(made), at)
+	for _, s := range nothing {
+		k := int(s * c.rate)
+		b.F[k] += 30e3 * r.Float64() // a spike
+		for k = int((s + 0.5) * c.rate); k < int((s+0.9)*c.rate); k++ {
+			b.F[k] += pulse(float64(k)/c.rate, s+0.5, 0.4, 0.004*trustCapacity) // the line is handled
+		}
+	}
+	found := find(pull.Config{Capacity: unit.Force(trustCapacity), Relative95: 0.005, Resolution: 1}, b, 4096)
+	c.made += len(made)
+	c.match(found, made)
+}
+
+// match gives each pull that was made the one that was found in its time.
+func (c *trust) match(found []pull.Pull, made []placed) {
+	taken := map[int]bool{}
+	for _, g := range found {
+		at := float64(g.PeakAt) / 1e9
+		i := slices.IndexFunc(made, func(p placed) bool { return at > p.start-0.2 && at < p.start+p.seconds()+0.2 })
+		if i < 0 || taken[i] {
+			c.wrong++
+			continue
+		}
+		taken[i] = true
+		c.count(g, made[i].truth)
+	}
+}
+
+// count compares a pull that was found with the one that was made.
+func (c *trust) count(g pull.Pull, p truth) {
+	c.found++
+	switch {
+	case float64(g.PeakLow) > p.peak:
+		c.below++
+	case float64(g.PeakHigh) < p.peak:
+		c.above++
+	default:
+		c.inside++
+	}
+	if g.Kind == p.kind {
+		c.kinds++
+	}
+	c.width[p.kind] = append(c.width[p.kind], float64(g.PeakHigh-g.PeakLow)/p.peak)
+	c.off[p.kind] = append(c.off[p.kind], float64(g.Peak)/p.peak-1)
+}
+
+func (c *trust) f1() float64 { return 2 * float64(c.found) / float64(c.made+c.found+c.wrong) }
+
+// check asks of a row what so few pulls can tell: the interval is not judged
+// row by row.
+func (c *trust) check(t *testing.T) {
+	assert.GreaterOrEqual(t, c.f1(), leastF1(c.rate), "at %g a second", c.rate)
+	if c.made >= 1000 {
+		held := float64(c.inside) / float64(c.found)
+		assert.GreaterOrEqual(t, held, 0.93, "at %g a second, noise %g", c.rate, c.noise)
+		assert.LessOrEqual(t, held, 0.98, "at %g a second, noise %g", c.rate, c.noise)
+	}
+}
+
+// cells gives the row of the table. The best possible width is that of the
+// shortest interval about the estimate, one for all pulls of a kind in the
+// row, that holds the truth in 95 of 100: it takes the truth to know it.
+func (c *trust) cells() []string {
+	show := func(v float64, digits int) string { return strconv.FormatFloat(v, 'f', digits, 64) }
+	percent := func(n int) string { return show(100*float64(n)/float64(c.found), 1) }
+	row := []string{show(c.rate, 0), show(100*c.noise, 3), strconv.Itoa(c.made), show(c.f1(), 4), percent(c.kinds), percent(c.inside), percent(c.below), percent(c.above)}
+	worst := 0.0
+	for _, k := range []pull.Kind{pull.Kinetic, pull.Steady, pull.Proof} {
+		w := slices.Sorted(slices.Values(c.width[k]))
+		width, best := w[len(w)/2], central(c.off[k])
+		worst = max(worst, width/best)
+		row = append(row, show(100*width, 2), show(100*best, 2))
+	}
+	return append(row, show(worst, 2))
+}
+
+func writeTrust(t *testing.T, rows []*trust) {
+	file, err := os.Create("testdata/trust.csv")
+	require.NoError(t, err)
+	_, err = file.WriteString("# How far finding and the 95 % interval of the peak can be trusted, on simulated pulls of known truth.\n" +
+		"# Made by: go test ./analysis/pull -run TestTrust -traces 400 -update\n" +
+		"# noise: standard deviation in percent of the cell's capacity; widths: median, in percent of the true peak; best: see trust_test.go\n")
+	require.NoError(t, err)
+	table := csv.NewWriter(file)
+	require.NoError(t, table.Write(trustHeader))
+	for _, c := range rows {
+		require.NoError(t, table.Write(c.cells()))
+	}
+	table.Flush()
+	require.NoError(t, table.Error())
+	require.NoError(t, file.Close())
+}
