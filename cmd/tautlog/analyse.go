@@ -39,8 +39,10 @@ func (t *traceFlags) addColumns(f *pflag.FlagSet) {
 // analysed is what a trace tells.
 type analysed struct {
 	trace.Summary
-	First int64 // time of the first sample, the origin of all that is said
-	Pulls []pull.Pull
+	First  int64 // time of the first sample, the origin of all that is said
+	Pulls  []pull.Pull
+	Spikes []pull.Spike
+	Zero   pull.ZeroCourse
 }
 
 // samples is a trace that can be read from its beginning, batch by batch.
@@ -63,8 +65,20 @@ func (t *traceFlags) analyse(ctx context.Context, path string, stdin io.Reader, 
 	return find(config, func(yield func(trace.Batch) error) error { return file.Each(ctx, yield) }, watchers...)
 }
 
-// find runs the samples through a Finder.
+// find runs the samples through a Finder. Where only the largest reading told
+// how large the cell is, and that was an electrical spike, it looks again
+// without it.
 func find(config pull.Config, each samples, watchers ...func(trace.Batch)) (*analysed, error) {
+	found, largest, err := findOnce(config, each, watchers...)
+	for err == nil && config.Capacity == 0 && largest < config.FullScale*4/5 && len(found.Spikes) > 0 {
+		config.FullScale = largest
+		found, largest, err = findOnce(config, each)
+	}
+	return found, err
+}
+
+// findOnce also gives the largest force that is no spike.
+func findOnce(config pull.Config, each samples, watchers ...func(trace.Batch)) (*analysed, unit.Force, error) {
 	found := &analysed{}
 	finder := pull.NewFinder(config)
 	meter := trace.NewMeter(config.NominalRate)
@@ -75,15 +89,17 @@ func find(config pull.Config, each samples, watchers ...func(trace.Batch)) (*ana
 		}
 		meter.Push(b)
 		found.Pulls = append(found.Pulls, finder.Push(b)...)
+		found.Spikes = append(found.Spikes, finder.Spikes()...)
 		for _, watch := range watchers {
 			watch(b)
 		}
 		return nil
 	})
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	found.Pulls = append(found.Pulls, finder.Close()...)
-	found.Summary = meter.Summary()
-	return found, nil
+	found.Spikes = append(found.Spikes, finder.Spikes()...)
+	found.Summary, found.Zero = meter.Summary(), finder.Zero()
+	return found, finder.Largest(), nil
 }

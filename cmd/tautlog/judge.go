@@ -195,7 +195,7 @@ func (j *judgement) writeJSON(w io.Writer) error {
 		Cautions:   rating.Cautions(),
 	}
 	for i, p := range base.Pulls {
-		record := judged(p, j.results[i])
+		record := judged(p.Record, j.results[i])
 		record.Second = j.seconds[i]
 		doc.Pulls = append(doc.Pulls, record)
 	}

@@ -88,7 +88,7 @@ func TestPullsDocument(t *testing.T) {
 	path, _ := traceFile(t, 100_000)
 	var document map[string]json.RawMessage
 	require.NoError(t, json.Unmarshal([]byte(printed(t, "pulls", "--json", path)), &document))
-	assert.ElementsMatch(t, []string{"trace", "pulls"}, keysOf(document))
+	assert.ElementsMatch(t, []string{"trace", "pulls", "spikes", "zero"}, keysOf(document))
 	var pulls []map[string]any
 	require.NoError(t, json.Unmarshal(document["pulls"], &pulls))
 	require.Len(t, pulls, 2)

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
@@ -17,59 +16,6 @@ import (
 	"tautlog/ingest/tracefile"
 )
 
-// traceRecord is what JSON says of the trace as a whole.
-type traceRecord = trace.Summary
-
-// pullsRecord is the JSON document of "tautlog pulls" without the cycles.
-type pullsRecord struct {
-	Trace traceRecord   `json:"trace"`
-	Pulls []pull.Record `json:"pulls"`
-}
-
-func pullsDocument(found *analysed) pullsRecord {
-	r := pullsRecord{Trace: found.Summary, Pulls: make([]pull.Record, 0, len(found.Pulls))}
-	for _, p := range found.Pulls {
-		r.Pulls = append(r.Pulls, p.Record(found.First))
-	}
-	return r
-}
-
-// writePullsJSON prints one JSON document. The cycles, which may be millions,
-// are written as they are read; nil leaves the key out.
-func writePullsJSON(w io.Writer, found *analysed, cycles *tracefile.Cycles) error {
-	text, err := json.MarshalIndent(pullsDocument(found), "", "  ")
-	if err != nil {
-		return err
-	}
-	out := bufio.NewWriterSize(w, 64<<10)
-	out.Write(text[:len(text)-len("\n}")])
-	if cycles != nil {
-		out.WriteString(",\n  \"cycles\": [")
-		if err := writeCycles(out, cycles); err != nil {
-			return err
-		}
-		out.WriteString("]")
-	}
-	out.WriteString("\n}\n")
-	return out.Flush()
-}
-
-func writeCycles(out *bufio.Writer, cycles *tracefile.Cycles) error {
-	before, after := "\n    ", ""
-	var b []byte
-	err := cycles.Each(func(y trace.Cycle) error {
-		b = append(append(b[:0], before...), `{"range_N": `...)
-		b = append(strconv.AppendFloat(b, y.Range, 'g', -1, 64), `, "mean_N": `...)
-		b = append(strconv.AppendFloat(b, y.Mean, 'g', -1, 64), `, "count": `...)
-		b = append(strconv.AppendFloat(b, y.Count, 'g', -1, 64), '}')
-		before, after = ",\n    ", "\n  "
-		_, err := out.Write(b)
-		return err
-	})
-	out.WriteString(after)
-	return err
-}
-
 // writePulls prints the pulls for people.
 func writePulls(w io.Writer, found *analysed, cycles *tracefile.Cycles, u unit.ForceUnit) error {
 	out := bufio.NewWriter(w)
@@ -81,8 +27,14 @@ func writePulls(w io.Writer, found *analysed, cycles *tracefile.Cycles, u unit.F
 	if u == unit.TonneF {
 		fmt.Fprintln(out, "t means tonne-force.")
 	}
+	writeSpikes(out, found, u)
+	writeZero(out, found.Zero, u)
+	attempts := pull.Attempts(found.Pulls, pull.SameBogging)
 	for i, p := range found.Pulls {
 		writePull(out, i+1, p, found.First, u)
+		if a := attempts[i]; a.Of > 1 {
+			fmt.Fprintf(out, "   attempt %d of %d at the same bogging, as it seems: %s or less between them\n", a.N, a.Of, showSeconds(pull.SameBogging))
+		}
 	}
 	if cycles != nil {
 		if err := summariseCycles(out, cycles, u); err != nil {
@@ -97,6 +49,32 @@ func writePulls(w io.Writer, found *analysed, cycles *tracefile.Cycles, u unit.F
 		fmt.Fprintln(out, "  "+c.Short)
 	}
 	return out.Flush()
+}
+
+// mostSpikesShown is how many spikes are listed for people.
+const mostSpikesShown = 5
+
+func writeSpikes(out io.Writer, found *analysed, u unit.ForceUnit) {
+	n := len(found.Spikes)
+	if n == 0 {
+		return
+	}
+	var at []string
+	for _, s := range found.Spikes[:min(n, mostSpikesShown)] {
+		at = append(at, fmt.Sprintf("%s at %s s", s.Reading.Show(u, 0), strconv.FormatFloat(float64(s.At-found.First)/1e9, 'f', 3, 64)))
+	}
+	if n > mostSpikesShown {
+		at = append(at, "…")
+	}
+	fmt.Fprintf(out, "%s left out, taken for electrical: %s.\n", counted(n, "single reading"), strings.Join(at, ", "))
+}
+
+// writeZero says how the zero wandered, where that can be seen in a peak.
+func writeZero(out io.Writer, z pull.ZeroCourse, u unit.ForceUnit) {
+	if z.Seen {
+		fmt.Fprintf(out, "The slack line read %s at first and %s at last, and between %s and %s; each pull has its own zero.\n",
+			z.First.Show(u, 0), z.Last.Show(u, 0), z.Low.Show(u, 0), z.High.Show(u, 0))
+	}
 }
 
 // leftOut says what no interval of these pulls holds, because it is not known.
@@ -128,10 +106,13 @@ func writePull(out io.Writer, n int, p pull.Pull, origin int64, u unit.ForceUnit
 	}
 	line("impulse %s·s to the peak, %s·s in all; above half of the peak for %s", show(p.ToPeak), show(p.Impulse), showSeconds(p.AboveHalf))
 	if p.Steady != nil {
-		line("steady level %s", p.Steady.Show(u, 0))
+		line("steady level %s%s", p.Steady.Show(u, 0), swings(p.StickSlip, u))
 	}
 	if p.HoldDecay != nil {
 		line("%s %% of the load was lost while it was held", strconv.FormatFloat(100**p.HoldDecay, 'g', 2, 64))
+		if p.ZeroShift != nil {
+			line("the slack line reads %s from where it was before", p.ZeroShift.Show(u, 0))
+		}
 	}
 	if p.Rebound != nil {
 		line("the load came back %s times a second%s", strconv.FormatFloat(*p.Rebound, 'g', 3, 64), damping(p.Damping))
@@ -139,6 +120,14 @@ func writePull(out io.Writer, n int, p pull.Pull, origin int64, u unit.ForceUnit
 	for _, remark := range p.Remarks {
 		line("Take care: %s", remark)
 	}
+}
+
+// swings says by how much a working load went up and down about its level.
+func swings(amplitude *unit.Force, u unit.ForceUnit) string {
+	if amplitude == nil || *amplitude <= 0 {
+		return ""
+	}
+	return ", with swings of " + amplitude.Show(u, 0) + " up and down"
 }
 
 func damping(ratio *float64) string {
