@@ -47,12 +47,16 @@ func TestPagesInBrowser(t *testing.T) {
 			for name, target := range names {
 				b.Open(srv.URL + target)
 				choose(b, look)
+				if name == "multipliers" {
+					b.Await(`document.querySelectorAll('[data-points]').length === 3`, 20*time.Second)
+				}
 				if name == "pull" {
 					b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`, 20*time.Second)
 				}
 				where := strings.Join([]string{name, size.Name, look}, "-")
 				assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width, "%s sticks out to the right", where)
 				assert.Empty(t, webtest.Eval[[]string](b, tooSmall), "too small for gloves on %s", where)
+				assert.Empty(t, webtest.Eval[[]string](b, unlabelled), "without a label on %s", where)
 				b.Shoot(where)
 			}
 		}

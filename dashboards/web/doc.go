@@ -22,6 +22,9 @@
 //	GET /api/multipliers          a set with its pulls; ?set=NAME@VERSION, or log for what the log says today
 //	GET /api/multipliers/classes.csv   what it plans with, as a table
 //	GET /api/multipliers/pulls.csv     the pulls behind it, as multipliers fit reads them
+//	GET /api/multipliers/speed         factors against speed, by ground; ?set= &strap=
+//	GET /api/multipliers/residuals     peaks over what the fit by speed expects; ?set=
+//	GET /api/multipliers/classes       factors of each class, its bound, and what is assumed; ?set=
 //	GET /api/live                 ?cell=NAME : server-sent events, see below
 //
 // A trace is {"from", "to", "step", "t": […], "low": […], "high": […],

@@ -3,6 +3,8 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -16,6 +18,9 @@ type multipliersView struct {
 	Classes []classRow
 	Assumed []shock.Assumption
 	Speed   []row
+	Drawn   bool     // there are pulls to draw
+	Straps  []string // of which the fit by speed tells
+	Strap   string   // that is drawn
 	Drift   []string // what this program would fit otherwise
 
 	Against, Before       []string // compared with what is assumed, and with the version before
@@ -29,6 +34,9 @@ type multipliersView struct {
 	Token   string
 	Kinds   []option
 }
+
+// cautioned: the cautions stand under the multipliers.
+func (multipliersView) cautioned() {}
 
 // shownSet is the set that the page is about.
 type shownSet struct {
@@ -82,6 +90,13 @@ func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
 	v.Log = len(shock.Fit(log).Used)
 	v.Shown.When = s.madeAt(v.Shown.Made)
 	v.tell(sets)
+	v.Drawn = len(v.Shown.Pulls) > 0 || v.Log > 0
+	if v.Straps = strapsOf(v.Shown.Kept); len(v.Straps) > 0 {
+		v.Strap = v.Straps[0]
+	}
+	if of := r.URL.Query().Get("of"); slices.Contains(v.Straps, of) {
+		v.Strap = of
+	}
 	v.Check = checked(newSheet(r.URL.Query()), v.Shown.Kept, log)
 	v.Sets = s.setRows(append(sets, shock.RuleOfThumb()), inUse)
 	return s.show(w, r, "multipliers", text("multipliers.title"), v)
@@ -187,6 +202,31 @@ func speedRows(r *shock.SpeedRecord) []row {
 		out = append(out, row{Name: named(c.Name, "ground"), Says: text("speed.ground", coefficient(c)), Rests: []string{counted(c.Pulls, "pull")}})
 	}
 	return out
+}
+
+// strapsOf are the straps of which a set tells what speed does, that with the
+// most pulls first.
+func strapsOf(k shock.Kept) (out []string) {
+	if k.Fit == nil || k.Fit.Speed == nil {
+		return nil
+	}
+	straps := slices.Clone(k.Fit.Speed.Straps)
+	slices.SortStableFunc(straps, func(a, b shock.CoefficientRecord) int { return b.Pulls - a.Pulls })
+	for _, c := range straps {
+		out = append(out, c.Name)
+	}
+	return out
+}
+
+// figure is a chart that the script fetches and draws.
+type figure struct{ Kind, URL, Label string }
+
+func figureOf(kind, set, strap string) figure {
+	q := url.Values{"set": {set}}
+	if strap != "" {
+		q.Set("strap", strap)
+	}
+	return figure{kind, "/api/multipliers/" + kind + "?" + q.Encode(), text("figure." + kind)}
 }
 
 func named(name, what string) string {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"slices"
+	"strconv"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
@@ -41,9 +42,9 @@ func (v *checkView) answer(c shock.Checked) {
 		return
 	}
 	r := c.Record()
-	v.Answer, v.Says = string(r.Answer), []string{r.Sentence}
+	v.Answer, v.Says = sentence(string(r.Answer)), []string{r.Sentence}
 	if r.Model != nil {
-		v.Says = append(v.Says, text("check.model", 100*r.Model.Share, 100*r.Model.Low, 100*r.Model.High))
+		v.Says = append(v.Says, text("check.model", share(r.Model.Share), share(r.Model.Low), share(r.Model.High)))
 	}
 }
 
@@ -71,4 +72,12 @@ func kindOptions() []option {
 		out = append(out, option{Value: string(k), Label: string(k)})
 	}
 	return out
+}
+
+// share is a share in percent; one that nobody can imagine is only bounded.
+func share(v float64) string {
+	if v < 0.0005 {
+		return "less than 0.05 %"
+	}
+	return strconv.FormatFloat(100*v, 'g', 2, 64) + " %"
 }

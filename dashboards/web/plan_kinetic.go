@@ -49,7 +49,7 @@ func kineticForm(d *desk) []group {
 			entry{Name: "keep-out", Label: "People keep away", Hint: "times the line’s length; 1.5 at least"},
 			entry{Name: "reference", Label: "Multiplier of the weight of", Hint: "a mass; empty: the stuck vehicle’s"},
 		)},
-		{Title: "Multipliers", Fields: d.set(entry{Name: "with", Label: "Planned with", Choices: d.setOptions()})},
+		{Title: "Multipliers", Fields: d.set(entry{Name: "with", Label: "Planned with", Choices: d.setOptions(), Long: true})},
 	}
 }
 

@@ -22,7 +22,7 @@ func tellKinetic(f plan.Forecast, h *plan.Highest) answer {
 	t.Passages = append(t.Passages, passage{Title: text("plan.kinetic.recoil"), Text: text("plan.kinetic.bound"), List: f.Recoil.Text()})
 	t.Remarks = append(append([]string{}, f.Notes...), f.Outcome.Remarks...)
 	if f.Outlook != nil && h != nil {
-		t.Judged = &judgement{Rig: f.Outlook.Rig, Result: f.Outlook.Result, Largest: h.Text, Reading: about(f.Planning, u)}
+		t.Judged = &judgement{Rig: f.Outlook.Rig, Result: f.Outlook.Result, Most: text("plan.kinetic.most"), Largest: h.Text, Reading: about(f.Planning, u)}
 	}
 	return t
 }

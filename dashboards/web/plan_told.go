@@ -47,6 +47,7 @@ type row struct {
 type judgement struct {
 	Rig     rig.Rig
 	Result  rating.Result
+	Most    string   // the heading of Largest
 	Largest []string // how hard the line may pull, or how fast the puller may be
 	Reading string   // at the cell of the drawing
 }
@@ -57,6 +58,7 @@ type answerView struct {
 	RigName    string
 	Summary    string
 	Verdicts   []verdict
+	Most       string
 	Limits     []string
 	RigRemarks []string
 	Wide, Tall template.HTML
@@ -69,7 +71,7 @@ func (t answer) view() *answerView {
 	if j == nil {
 		return v
 	}
-	v.RigName, v.Summary, v.Limits, v.RigRemarks = j.Rig.Name, j.Result.Summary, j.Largest, j.Result.Remarks
+	v.RigName, v.Summary, v.Most, v.Limits, v.RigRemarks = j.Rig.Name, j.Result.Summary, j.Most, j.Largest, j.Result.Remarks
 	for i, it := range j.Result.Items {
 		it.Verdict = it.AtHigh // what is planned for
 		v.Verdicts = append(v.Verdicts, verdict{Item: it, Weakest: i == 0})

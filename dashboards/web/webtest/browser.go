@@ -131,6 +131,25 @@ func (b *Browser) Click(selector string) {
 	require.NoError(b.t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(selector))), "click %s", selector)
 }
 
+// Type presses the keys of text in the field that a CSS selector finds, in
+// place of what stands there. "\r" is the Enter key.
+func (b *Browser) Type(selector, text string) {
+	b.t.Helper()
+	ready := Eval[bool](b, `(() => { const e = document.querySelector(`+quote(selector)+`); e.focus(); e.select(); return document.activeElement === e; })()`)
+	require.True(b.t, ready, "nobody can type into %s", selector)
+	ctx, cancel := b.within(30 * time.Second)
+	defer cancel()
+	require.NoError(b.t, chromedp.Do(ctx, chromedp.KeyEvent(text)), "type into %s", selector)
+}
+
+// Choose picks an option of a list, as a person's choice does.
+func (b *Browser) Choose(selector, value string) {
+	b.t.Helper()
+	found := Eval[bool](b, `(() => { const s = document.querySelector(`+quote(selector)+`); s.value = `+quote(value)+
+		`; s.dispatchEvent(new Event("change", { bubbles: true })); return s.value === `+quote(value)+`; })()`)
+	require.True(b.t, found, "%s has no choice %q", selector, value)
+}
+
 // Await waits until a JavaScript expression is true, also across pages that
 // load meanwhile.
 func (b *Browser) Await(expression string, limit time.Duration) {

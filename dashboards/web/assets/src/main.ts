@@ -4,8 +4,10 @@ import { startLive } from "./live.js";
 import { startZoom } from "./zoom.js";
 import { startChoosers } from "./choose.js";
 import { startFilling } from "./fill.js";
+import { startFigure } from "./multipliers.js";
 
 startChoosers();
 startFilling();
 for (const el of document.querySelectorAll<HTMLElement>("[data-live]")) startLive(el);
 for (const el of document.querySelectorAll<HTMLElement>("[data-zoom]")) startZoom(el);
+for (const el of document.querySelectorAll<HTMLElement>("[data-figure]")) void startFigure(el);
