@@ -79,10 +79,19 @@ func tour(t *testing.T, b *webtest.Browser) {
 	pull := webtest.Eval[string](b, `document.querySelector(".rows li a").getAttribute("href")`)
 	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
 		b.Resize(size)
-		for name, path := range map[string]string{"first": "/", "line": "/line", "line-two": "/line?cell=River-2", "pulls": "/pulls", "pull": pull, "gear": "/gear", "rigs": "/rigs", "cells": "/cells"} {
+		for name, path := range map[string]string{"first": "/", "line": "/line", "line-two": "/line?cell=River-2", "pulls": "/pulls", "pull": pull, "plan": "/plan", "multipliers": "/multipliers",
+			"plan-kinetic": "/plan/kinetic?rig=Heron+pulls+Otter%2C+blue+strap&speed=8+km%2Fh&ground=wet+sand&resistance=19+kN&elongation=20%25",
+			"next":         "/multipliers/next?limit=45kN", "gear": "/gear", "rigs": "/rigs", "cells": "/cells"} {
 			b.Open(origin + path)
 			if name == "pull" || name == "line" || name == "line-two" {
 				b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`, 20*time.Second)
+			}
+			if name == "multipliers" {
+				b.Await(`document.querySelectorAll('[data-points]').length === 3`, 20*time.Second)
+				assert.Contains(t, b.Text("h2"), "river bar, version 1, in use")
+			}
+			if name == "plan-kinetic" {
+				assert.Contains(t, b.Text("#answer"), "river bar, version 1")
 			}
 			assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width, "%s sticks out on a %s", name, size.Name)
 			b.Shoot("demo-" + name + "-" + size.Name)

@@ -144,6 +144,65 @@ func TestMultipliersTakenAlong(t *testing.T) {
 	assert.Contains(t, table, `"common practice, no source",rule of thumb,0`)
 }
 
+// TestChartsOfMultipliers reads what the script draws.
+func TestChartsOfMultipliers(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	for _, kind := range []string{"speed", "residuals"} {
+		res := f.ask("GET", "/api/multipliers/"+kind, nil, nil)
+		assert.Equal(t, http.StatusNotFound, res.StatusCode, "one pull without a speed is no chart")
+	}
+	f.history(t)
+	type ground struct {
+		Ground string
+		Points []struct {
+			Name, Link string
+			Speed      float64 `json:"speed_kmh"`
+			Factor     float64
+			Low, High  float64
+		}
+		Curve []struct {
+			Expected float64
+			Upper    *float64 `json:"upper_95_95"`
+		}
+	}
+	var bySpeed, residuals struct {
+		Grounds []ground
+		Says    string
+	}
+	require.NoError(t, json.Unmarshal([]byte(f.page(t, "/api/multipliers/speed?set=log&strap=recovery+strap")), &bySpeed))
+	require.NoError(t, json.Unmarshal([]byte(f.page(t, "/api/multipliers/residuals?set=log")), &residuals))
+	require.Len(t, bySpeed.Grounds, 2)
+	for _, g := range bySpeed.Grounds {
+		require.Len(t, g.Points, 12)
+		require.NotEmpty(t, g.Curve)
+		for _, p := range g.Points {
+			assert.Regexp(t, `^/pulls/\d+$`, p.Link)
+			assert.True(t, p.Low <= p.Factor && p.Factor <= p.High && p.Speed >= 6 && p.Speed <= 10, "%+v", p)
+		}
+		for _, c := range g.Curve {
+			require.NotNil(t, c.Upper, "six days are enough for a bound")
+			assert.Greater(t, *c.Upper, c.Expected)
+		}
+		assert.Greater(t, g.Curve[len(g.Curve)-1].Expected, g.Curve[0].Expected, "faster is harder")
+	}
+	for _, g := range residuals.Grounds {
+		for _, p := range g.Points {
+			assert.InDelta(t, 1, p.Factor, 0.1)
+		}
+	}
+	var classes struct {
+		Classes []struct {
+			Assumed, Upper *float64
+			Points         []struct{ Name string }
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(f.page(t, "/api/multipliers/classes?set=log")), &classes))
+	require.Len(t, classes.Classes, 2)
+	assert.Equal(t, 3.0, *classes.Classes[0].Assumed)
+	assert.Len(t, classes.Classes[1].Points, 13)
+}
+
 // TestPlanADay asks for the pulls that tell most, inside the rig's first limit.
 func TestPlanADay(t *testing.T) {
 	t.Parallel()
