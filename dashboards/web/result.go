@@ -11,7 +11,6 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
-	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 	"tautlog/dashboards/chain"
@@ -69,7 +68,7 @@ func (s *server) result(p store.Pull, cell string, u unit.ForceUnit) result {
 	if left := f.Unknown(); len(left) > 0 {
 		r.Remarks = append(slices.Clone(r.Remarks), text("peak.leftout", strings.Join(left, ", ")))
 	}
-	r.Facts = []fact{{"Rise", rise(f, u)}, {"Shock factor", shockFactor(f.Peak, p.Rig, u)}}
+	r.Facts = []fact{{"Rise", rise(f, u)}, {"Shock factor", shockFactor(p, u)}}
 	r.Facts = append(r.Facts, held(f, u)...)
 	s.judge(&r, p, u)
 	return r
@@ -157,27 +156,33 @@ func seconds(s float64) string {
 	return strconv.FormatFloat(s/60, 'f', 1, 64) + " min"
 }
 
-// shockFactor is the peak over the reference weight, which is stated: the gross
-// vehicle mass of the stuck vehicle, or its mass as weighed where the plate's
-// is not known.
-func shockFactor(peak unit.Force, g *rig.Rig, u unit.ForceUnit) string {
-	if g == nil {
+// shockFactor is the peak over the reference weight, which is stated: that of
+// the stuck vehicle as it was that day, else as weighed, else its gross vehicle
+// mass, as the multipliers take it.
+func shockFactor(p store.Pull, u unit.ForceUnit) string {
+	if p.Rig == nil && p.StuckMass == nil {
 		return text("shock.norig")
 	}
-	m, which := reference(g.Stuck)
-	if m == 0 {
-		return text("shock.nomass", g.Stuck.Name)
+	name := text("shock.stuck")
+	if p.Rig != nil {
+		name = p.Rig.Stuck.Name
 	}
-	factor := float64(peak) / float64(m.Weight())
-	return text("shock", strconv.FormatFloat(factor, 'f', 2, 64), g.Stuck.Name, which, about(m.Weight(), u))
+	m, which := reference(p)
+	if m == 0 {
+		return text("shock.nomass", name)
+	}
+	factor := float64(p.Found.Peak) / float64(m.Weight())
+	return text("shock", strconv.FormatFloat(factor, 'f', 2, 64), name, which, about(m.Weight(), u))
 }
 
-func reference(v gear.Vehicle) (unit.Mass, string) {
+func reference(p store.Pull) (unit.Mass, string) {
 	switch {
-	case v.GVM != nil:
-		return *v.GVM, text("mass.gvm", v.GVM)
-	case v.Weighed != nil:
-		return *v.Weighed, text("mass.weighed", v.Weighed)
+	case p.StuckMass != nil:
+		return *p.StuckMass, text("mass.said", p.StuckMass)
+	case p.Rig.Stuck.Weighed != nil:
+		return *p.Rig.Stuck.Weighed, text("mass.weighed", p.Rig.Stuck.Weighed)
+	case p.Rig.Stuck.GVM != nil:
+		return *p.Rig.Stuck.GVM, text("mass.gvm", p.Rig.Stuck.GVM)
 	}
 	return 0, ""
 }

@@ -196,6 +196,8 @@ var english = map[string]string{
 	"shock":            "%s times the weight of %s (%s, %s)",
 	"shock.nomass":     "not known: no mass is recorded for %s",
 	"shock.norig":      "not known: the rig was not recorded",
+	"shock.stuck":      "the stuck vehicle",
+	"mass.said":        "its mass that day %s",
 	"mass.gvm":         "its gross vehicle mass %s",
 	"mass.weighed":     "as weighed %s",
 	"steady.level":     "%s",
