@@ -117,7 +117,7 @@ func carried(it gear.Item, use Use, mbs, wll unit.Force) Carried {
 func (l Life) Reason(i int, u unit.ForceUnit) string {
 	use := l.Pulls[i].Use
 	if use.Hung == nil {
-		return "The rig of that pull cannot be solved, so what the item carried is not known."
+		return "What the item carried in that pull is not known: its rig cannot be solved, or has two cells."
 	}
 	return rating.JudgePlace(use.peak(), use.Hung.place(l.Item), u).Reason
 }

@@ -33,17 +33,27 @@ func (k Kept) WriteClasses(w io.Writer) error {
 
 // WritePulls writes pulls as CSV that Decode reads back, all but the line.
 func WritePulls(w io.Writer, pulls []Pull) error {
-	rows := [][]string{{"id", "day", "kind", "ground", "strap", "peak_N", "peak_low_N", "peak_high_N", "reference_kg",
-		"speed_mps", "puller_kg", "strap_length_m", "strap_mbs_N", "flags", "remark"}}
+	rows := [][]string{PullColumns()}
 	for _, p := range pulls {
-		row := []string{p.ID, p.Day, string(p.Class.Kind), p.Class.Ground, p.Class.Strap}
-		for _, x := range []float64{float64(p.Peak), float64(p.Low), float64(p.High), float64(p.Reference),
-			float64(p.Speed), float64(p.Puller), float64(p.StrapLength), float64(p.StrapMBS)} {
-			row = append(row, plain(x))
-		}
-		rows = append(rows, append(row, strings.Join(p.Flags, "; "), p.Remark))
+		rows = append(rows, p.Row())
 	}
 	return csv.NewWriter(w).WriteAll(rows)
+}
+
+// PullColumns are the columns of Row.
+func PullColumns() []string {
+	return []string{"id", "day", "kind", "ground", "strap", "peak_N", "peak_low_N", "peak_high_N", "reference_kg",
+		"speed_mps", "puller_kg", "strap_length_m", "strap_mbs_N", "flags", "remark"}
+}
+
+// Row is the pull as a row of a table that Decode reads back.
+func (p Pull) Row() []string {
+	row := []string{p.ID, p.Day, string(p.Class.Kind), p.Class.Ground, p.Class.Strap}
+	for _, x := range []float64{float64(p.Peak), float64(p.Low), float64(p.High), float64(p.Reference),
+		float64(p.Speed), float64(p.Puller), float64(p.StrapLength), float64(p.StrapMBS)} {
+		row = append(row, plain(x))
+	}
+	return append(row, strings.Join(p.Flags, "; "), p.Remark)
 }
 
 // plain writes a number; nothing for zero, which is not known.

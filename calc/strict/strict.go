@@ -18,7 +18,7 @@ import (
 )
 
 // MaxBytes is the size of the largest document that Decode reads.
-const MaxBytes = 8 << 20
+const MaxBytes = 64 << 20
 
 // ErrEmpty says that there is no document.
 var ErrEmpty = errors.New("empty document")

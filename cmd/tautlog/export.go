@@ -19,15 +19,19 @@ type exportCommand struct {
 	output  string
 	seconds bool
 	cell    bool
+
+	register registerExport
 }
 
 // newExport is the command that writes a stored trace as CSV.
 func newExport() *cobra.Command {
 	var e exportCommand
 	c := &cobra.Command{
-		Use:   "export --data DIR [--cell NAME] [--from TIME] [--to TIME] [-o FILE]",
-		Short: "Write a recorded trace as CSV",
-		Long: `Writes the readings of a cell as CSV with the columns time (RFC 3339, UTC),
+		Use:   "export --data DIR [--gear|--vehicles|--rigs|--pulls] [--cell NAME] [--from TIME] [--to TIME] [-o FILE]",
+		Short: "Write a recorded trace, the register of gear or the log of pulls",
+		Long: registerExportHelp + `
+
+Otherwise writes the readings of a cell as CSV with the columns time (RFC 3339, UTC),
 force_N, raw (as the cell sent it) and mark (what the cell said about the
 reading: overload, lost). tautlog import reads it back, and so does whatever
 reads CSV. With --with-cell a store that does not know the cell makes it as it
@@ -37,6 +41,7 @@ damaged blocks; both are counted on standard error.`,
 		RunE: e.run,
 	}
 	e.stored.add(c)
+	e.register.add(c)
 	c.Flags().StringVarP(&e.output, "output", "o", "-", "`file` to write, complete or not at all; - is standard output")
 	c.Flags().BoolVar(&e.seconds, "seconds", false, "write t_s, seconds from the first reading, in place of time")
 	c.Flags().BoolVar(&e.cell, "with-cell", false, "begin with a comment line that holds what is known of the cell, for an import elsewhere")
@@ -55,6 +60,9 @@ func (e *exportCommand) run(c *cobra.Command, _ []string) error {
 		return err
 	}
 	defer db.Close()
+	if e.register.asked() {
+		return e.register.run(c, db, &e.stored, e.output)
+	}
 	cell, err := e.stored.chosen(c.Context(), db)
 	if err != nil {
 		return err

@@ -28,15 +28,19 @@ type importCommand struct {
 	dir   string
 	cell  string
 	start timeFlag
+
+	register registerImport
 }
 
 // newImport is the command that puts a CSV trace into the store.
 func newImport() *cobra.Command {
 	var m importCommand
 	c := &cobra.Command{
-		Use:   "import TRACE.csv --data DIR --cell NAME",
-		Short: "Put a CSV trace into the store",
-		Long: `Puts a trace into the store as readings of a cell, and the pulls found in it
+		Use:   "import TRACE.csv --data DIR --cell NAME | import --gear|--vehicles|--rigs FILE --data DIR",
+		Short: "Put a CSV trace, or a register of gear, into the store",
+		Long: registerImportHelp + `
+
+Puts a trace into the store as readings of a cell, and the pulls found in it
 into the log. All of it goes in or nothing; readings that overlap in time with
 stored ones are refused. The daemon of that store must not be running.
 
@@ -48,10 +52,11 @@ knows, the forces must be those of whole counts by its curve.
 
 Times in RFC 3339 are kept to the nanosecond. Times in seconds need --start.
 The whole trace is held in memory, about ten bytes a reading.`,
-		Args: oneTrace,
+		Args: m.args,
 		RunE: m.run,
 	}
 	m.trace.add(c)
+	m.register.add(c)
 	f := c.Flags()
 	f.StringVar(&m.dir, "data", "", "`directory` of the store; made if it is not there")
 	f.StringVar(&m.cell, "cell", "", "`name` of the cell")
@@ -59,7 +64,17 @@ The whole trace is held in memory, about ten bytes a reading.`,
 	return c
 }
 
+func (m *importCommand) args(c *cobra.Command, args []string) error {
+	if m.register.asked() {
+		return noArgs(c, args)
+	}
+	return oneTrace(c, args)
+}
+
 func (m *importCommand) run(c *cobra.Command, args []string) (err error) {
+	if m.register.asked() {
+		return m.register.run(c, m.dir)
+	}
 	if m.dir == "" || strings.TrimSpace(m.cell) == "" {
 		return usagef("%s wants a store and a cell: add --data DIR --cell NAME", c.CommandPath())
 	}

@@ -33,19 +33,12 @@ func (k *keepsSets) read(c *cobra.Command) (*store.Store, error) {
 	return store.OpenReader(k.dir)
 }
 
-// edit opens the store for a change. A daemon may go on recording into it
-// meanwhile; only where the store has yet to be made, or brought to the present
-// format, must there be none.
+// edit opens the store for a change; see openEditor.
 func (k *keepsSets) edit(c *cobra.Command) (*store.Store, error) {
 	if k.dir == "" {
 		return nil, usagef("%s wants the store that keeps the sets: add --data DIR", c.CommandPath())
 	}
-	o := store.Options{Who: c.CommandPath()}
-	db, err := store.OpenEditor(k.dir, o)
-	if errors.Is(err, store.ErrNoStore) || errors.Is(err, store.ErrOlder) {
-		return store.Open(k.dir, o)
-	}
-	return db, err
+	return openEditor(c, k.dir)
 }
 
 // find gives the set that is called NAME or NAME@VERSION; where there is none

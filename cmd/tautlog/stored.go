@@ -35,6 +35,18 @@ func (s *storedFlags) add(c *cobra.Command) {
 
 func (s *storedFlags) used() bool { return s.cell != "" || s.from.set || s.to.set }
 
+// openEditor opens a store for a change. A daemon may go on recording into it
+// meanwhile; only where the store has yet to be made, or brought to the present
+// format, must there be none.
+func openEditor(c *cobra.Command, dir string) (*store.Store, error) {
+	o := store.Options{Who: c.CommandPath()}
+	db, err := store.OpenEditor(dir, o)
+	if errors.Is(err, store.ErrNoStore) || errors.Is(err, store.ErrOlder) {
+		return store.Open(dir, o)
+	}
+	return db, err
+}
+
 // window is the chosen stretch of time.
 func (s *storedFlags) window() (from, to int64) {
 	from, to = math.MinInt64, math.MaxInt64

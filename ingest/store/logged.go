@@ -17,15 +17,20 @@ func (s *Store) Logged(ctx context.Context, f PullFilter, zone *time.Location) (
 	if err != nil {
 		return nil, err
 	}
-	days, err := s.Days(ctx)
+	slices.Reverse(pulls)
+	return s.Dated(ctx, pulls, zone)
+}
+
+// Dated gives pulls as Logged does, in the order given.
+func (s *Store) Dated(ctx context.Context, pulls []Pull, zone *time.Location) ([]shock.Logged, error) {
+	days, err := dayShelf().list(ctx, s, "") // also those that were removed: their pulls keep the date
 	if err != nil {
 		return nil, err
 	}
 	dates := map[int64]string{}
 	for _, d := range days {
-		dates[d.ID] = d.Date
+		dates[d.ID] = d.Value.Date
 	}
-	slices.Reverse(pulls)
 	out := make([]shock.Logged, len(pulls))
 	for i, p := range pulls {
 		date := dates[p.Day]

@@ -1,0 +1,117 @@
+package main
+
+import (
+	"context"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tautlog/calc/gear"
+	"tautlog/calc/rig"
+	"tautlog/ingest/registerfile"
+	"tautlog/ingest/store"
+)
+
+const registerExportHelp = `With --gear, --vehicles or --rigs writes that part of the register, with --pulls
+the log of pulls, the latest first; as JSON where FILE ends in .json or with
+--json, otherwise as CSV. tautlog import reads a register back the same. Several
+parts of the register go together into one JSON file. The table of pulls has
+the columns that tautlog multipliers fit reads, and more. --from, --to and --cell
+choose pulls.`
+
+// registerExport is what was asked of "tautlog export" of documents and pulls.
+type registerExport struct {
+	gear, vehicles, rigs, pulls bool
+	json                        bool
+}
+
+func (r *registerExport) add(c *cobra.Command) {
+	f := c.Flags()
+	f.BoolVar(&r.gear, "gear", false, "write the register of gear")
+	f.BoolVar(&r.vehicles, "vehicles", false, "write the register of vehicles")
+	f.BoolVar(&r.rigs, "rigs", false, "write the register of rigs")
+	f.BoolVar(&r.pulls, "pulls", false, "write the log of pulls")
+	f.BoolVar(&r.json, "json", false, "of a register or the log: write JSON whatever the file is called")
+}
+
+// parts is how many parts of the register were asked for.
+func (r *registerExport) parts() (n int) {
+	for _, on := range []bool{r.gear, r.vehicles, r.rigs} {
+		if on {
+			n++
+		}
+	}
+	return n
+}
+
+func (r *registerExport) asked() bool { return r.parts() > 0 || r.pulls || r.json }
+
+func (r *registerExport) run(c *cobra.Command, db *store.Store, stored *storedFlags, output string) error {
+	asJSON := r.json || strings.HasSuffix(strings.ToLower(output), ".json")
+	switch {
+	case r.parts() == 0 && !r.pulls:
+		return usagef("--json is for the register and the log: add --gear, --vehicles, --rigs or --pulls")
+	case r.parts() > 0 && r.pulls:
+		return usagef("the register and the log of pulls go into files of their own: leave out --pulls")
+	case r.parts() > 1 && !asJSON:
+		return usagef("a table is of gear, vehicles or rigs: choose one, or write JSON with --json")
+	case r.parts() > 0 && stored.used():
+		return usagef("--cell, --from and --to choose readings or pulls: leave them out")
+	}
+	write := func(w io.Writer) error { return r.write(c.Context(), db, w, asJSON) }
+	if r.pulls {
+		f, err := stored.pullFilter(c.Context(), db)
+		if err != nil {
+			return err
+		}
+		write = func(w io.Writer) error { return writeLog(c.Context(), db, f, w, asJSON) }
+	}
+	if output == "-" {
+		return write(c.OutOrStdout())
+	}
+	return writeFile(output, write)
+}
+
+// write reads the parts and writes them.
+func (r *registerExport) write(ctx context.Context, db *store.Store, w io.Writer, asJSON bool) error {
+	var reg registerfile.Register
+	if r.vehicles {
+		docs, err := db.Vehicles(ctx)
+		if err != nil {
+			return err
+		}
+		reg.Vehicles = valuesOf(docs)
+	}
+	if r.gear {
+		docs, err := db.Items(ctx)
+		if err != nil {
+			return err
+		}
+		reg.Items = valuesOf(docs)
+	}
+	if r.rigs {
+		docs, err := db.Rigs(ctx)
+		if err != nil {
+			return err
+		}
+		reg.Rigs = valuesOf(docs)
+	}
+	switch {
+	case asJSON:
+		return registerfile.Encode(w, reg)
+	case r.vehicles:
+		return registerfile.WriteTable[gear.Vehicle](w, reg.Vehicles)
+	case r.gear:
+		return registerfile.WriteTable[gear.Item](w, reg.Items)
+	}
+	return registerfile.WriteTable[rig.Rig](w, reg.Rigs)
+}
+
+func valuesOf[T any](docs []store.Document[T]) []T {
+	out := make([]T, len(docs))
+	for i, d := range docs {
+		out[i] = d.Value
+	}
+	return out
+}

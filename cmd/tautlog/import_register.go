@@ -1,0 +1,162 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"tautlog/calc/gear"
+	"tautlog/calc/rig"
+	"tautlog/ingest/registerfile"
+	"tautlog/ingest/store"
+)
+
+const registerImportHelp = `With --gear, --vehicles or --rigs puts a register into the store: a JSON file as
+--schema describes it, or a CSV table with a column for each key. All of it goes
+in or nothing. Each entry is written over that of the same ID (or name, where it
+has none); what the file does not name stays. A daemon may go on recording
+meanwhile. With --dry-run nothing is written; it says what would change.`
+
+// registerImport is what was asked of "tautlog import" of a register.
+type registerImport struct {
+	gear, vehicles, rigs string
+	dryRun, json, schema bool
+}
+
+func (r *registerImport) add(c *cobra.Command) {
+	f := c.Flags()
+	f.StringVar(&r.gear, "gear", "", "register of gear, a JSON `file` or a CSV table; - is standard input")
+	f.StringVar(&r.vehicles, "vehicles", "", "register of vehicles, a JSON `file` or a CSV table")
+	f.StringVar(&r.rigs, "rigs", "", "register of rigs, a JSON `file` or a CSV table")
+	f.BoolVar(&r.dryRun, "dry-run", false, "of a register: only say what would change")
+	f.BoolVar(&r.json, "json", false, "of a register: say what changed as one JSON document")
+	f.BoolVar(&r.schema, "schema", false, "print the JSON Schema of a register")
+}
+
+func (r *registerImport) asked() bool {
+	return r.gear != "" || r.vehicles != "" || r.rigs != "" || r.dryRun || r.json || r.schema
+}
+
+func (r *registerImport) run(c *cobra.Command, dir string) (err error) {
+	switch {
+	case r.schema:
+		_, err := io.WriteString(c.OutOrStdout(), registerfile.Schema)
+		return err
+	case r.gear == "" && r.vehicles == "" && r.rigs == "":
+		return usagef("--dry-run and --json are for a register: add --gear, --vehicles or --rigs FILE")
+	case dir == "":
+		return usagef("%s wants a store: add --data DIR", c.CommandPath())
+	}
+	reg, err := r.read(c.InOrStdin())
+	if err != nil {
+		return err
+	}
+	open := openEditor
+	if r.dryRun {
+		open = func(_ *cobra.Command, dir string) (*store.Store, error) {
+			return store.OpenEditor(dir, store.Options{})
+		}
+	}
+	db, err := open(c, dir)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	done, err := db.SaveRegister(c.Context(), reg, r.dryRun)
+	if err != nil {
+		return fmt.Errorf("nothing was imported: %w", err)
+	}
+	return r.tell(c.OutOrStdout(), done)
+}
+
+// read reads the files that were named. A JSON file brings whatever lists it
+// has, by whichever flag it was named.
+func (r *registerImport) read(stdin io.Reader) (all store.Register, err error) {
+	for _, f := range []struct {
+		name  string
+		table func(io.Reader) (registerfile.Register, error)
+	}{
+		{r.vehicles, func(in io.Reader) (reg registerfile.Register, err error) {
+			reg.Vehicles, err = registerfile.ReadTable[gear.Vehicle](in)
+			return reg, err
+		}},
+		{r.gear, func(in io.Reader) (reg registerfile.Register, err error) {
+			reg.Items, err = registerfile.ReadTable[gear.Item](in)
+			return reg, err
+		}},
+		{r.rigs, func(in io.Reader) (reg registerfile.Register, err error) {
+			reg.Rigs, err = registerfile.ReadTable[rig.Rig](in)
+			return reg, err
+		}},
+	} {
+		if f.name == "" {
+			continue
+		}
+		reg, err := readRegister(f.name, stdin, f.table)
+		if err != nil {
+			return all, err
+		}
+		all.Vehicles, all.Items, all.Rigs = append(all.Vehicles, reg.Vehicles...), append(all.Items, reg.Items...), append(all.Rigs, reg.Rigs...)
+	}
+	return all, nil
+}
+
+// readRegister reads one file; what begins with a brace is JSON.
+func readRegister(name string, stdin io.Reader, table func(io.Reader) (registerfile.Register, error)) (reg registerfile.Register, err error) {
+	in := stdin
+	if name != "-" {
+		f, err := os.Open(name)
+		if err != nil {
+			return reg, fmt.Errorf("cannot read the register: %w", err)
+		}
+		defer f.Close()
+		in = f
+	}
+	b := bufio.NewReader(in)
+	start, err := b.Peek(256)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return reg, fmt.Errorf("cannot read the register: %w", err)
+	}
+	if bytes.HasPrefix(bytes.TrimLeft(start, "\xef\xbb\xbf \t\r\n"), []byte("{")) {
+		table = registerfile.Decode
+	}
+	if reg, err = table(b); err != nil {
+		return reg, fmt.Errorf("%s: %w", name, err)
+	}
+	return reg, nil
+}
+
+// importedRecord is what an import of a register did, as JSON.
+type importedRecord struct {
+	DryRun   bool            `json:"dry_run"`
+	Outcomes []store.Outcome `json:"outcomes"`
+}
+
+func (r *registerImport) tell(w io.Writer, done []store.Outcome) error {
+	if r.json {
+		return writeJSON(w, importedRecord{r.dryRun, done})
+	}
+	out := bufio.NewWriter(w)
+	count := map[store.Did]int{}
+	for _, o := range done {
+		count[o.Did]++
+		switch o.Did {
+		case store.DidAdd:
+			fmt.Fprintf(out, "new %s %s\n", o.What, o.Key)
+		case store.DidChange:
+			fmt.Fprintf(out, "changed %s %s: %s\n", o.What, o.Key, strings.Join(o.Fields, ", "))
+		}
+	}
+	head := "written"
+	if r.dryRun {
+		head = "nothing is written; it would be"
+	}
+	fmt.Fprintf(out, "%s: %d new, %d changed, %d the same\n", head, count[store.DidAdd], count[store.DidChange], count[store.DidKeep])
+	return out.Flush()
+}
