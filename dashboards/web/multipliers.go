@@ -1,12 +1,8 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
-	"net/url"
 	"slices"
-	"strconv"
-	"strings"
 
 	"tautlog/analysis/shock"
 )
@@ -186,115 +182,6 @@ func rowOfClass(c shock.ClassRecord) classRow {
 			out.Notes = append(out.Notes, text("class.without", what, *b.Median, *b.Upper))
 		}
 	}
-	return out
-}
-
-// speedRows tell what pulls of known speed say of straps and grounds.
-func speedRows(r *shock.SpeedRecord) []row {
-	if r == nil || r.Pulls == 0 {
-		return nil
-	}
-	var out []row
-	for _, c := range r.Straps {
-		out = append(out, row{Name: named(c.Name, "strap"), Says: text("speed.strap", coefficient(c)), Rests: []string{counted(c.Pulls, "pull")}})
-	}
-	for _, c := range r.Grounds {
-		out = append(out, row{Name: named(c.Name, "ground"), Says: text("speed.ground", coefficient(c)), Rests: []string{counted(c.Pulls, "pull")}})
-	}
-	return out
-}
-
-// strapsOf are the straps of which a set tells what speed does, that with the
-// most pulls first.
-func strapsOf(k shock.Kept) (out []string) {
-	if k.Fit == nil || k.Fit.Speed == nil {
-		return nil
-	}
-	straps := slices.Clone(k.Fit.Speed.Straps)
-	slices.SortStableFunc(straps, func(a, b shock.CoefficientRecord) int { return b.Pulls - a.Pulls })
-	for _, c := range straps {
-		out = append(out, c.Name)
-	}
-	return out
-}
-
-// figure is a chart that the script fetches and draws.
-type figure struct{ Kind, URL, Label string }
-
-func figureOf(kind, set, strap string) figure {
-	q := url.Values{"set": {set}}
-	if strap != "" {
-		q.Set("strap", strap)
-	}
-	return figure{kind, "/api/multipliers/" + kind + "?" + q.Encode(), text("figure." + kind)}
-}
-
-func named(name, what string) string {
-	if name == "" {
-		return what + " not named"
-	}
-	return name
-}
-
-// coefficient says an unknown of the speed fit with its interval.
-func coefficient(c shock.CoefficientRecord) string {
-	switch {
-	case c.Still:
-		return text("speed.still", c.Value)
-	case c.Low == nil:
-		return text("speed.nointerval", c.Value)
-	}
-	return text("speed.interval", c.Value, *c.Low, *c.High)
-}
-
-// rowOfPull links a pull of a set to its page, where it is one of this store.
-func rowOfPull(p shock.Pull) behindRow {
-	b := behindRow{Name: p.Name(), Link: pullLink(p.ID)}
-	b.Says = fmt.Sprintf("%s, %s", p.Day, p.Class)
-	if p.Reference > 0 {
-		b.Says = text("behind.factor", p.Factor()) + ", " + b.Says
-	}
-	if p.Speed > 0 {
-		b.Says += ", " + p.Speed.String()
-	}
-	return b
-}
-
-// pullLink is the page of a pull, by what it is called; nothing where it is
-// not from a log.
-func pullLink(id string) string {
-	n, err := strconv.ParseInt(strings.TrimPrefix(id, "pull "), 10, 64)
-	if err != nil || !strings.HasPrefix(id, "pull ") {
-		return ""
-	}
-	return "/pulls/" + strconv.FormatInt(n, 10)
-}
-
-// setRemarks tell of the pulls of which something is to be known.
-func setRemarks(r shock.SetRecord) []passage {
-	var out []passage
-	add := func(title, why string, rows []row) {
-		if len(rows) > 0 {
-			out = append(out, passage{Title: title, Text: why, Rows: rows})
-		}
-	}
-	var far, flagged, left []row
-	for _, o := range r.Outliers {
-		far = append(far, row{Name: o.Name(), Link: pullLink(o.ID), Says: text("outlier.says", o.Factor, shock.Class(o.ClassName), o.Day)})
-	}
-	for _, f := range r.Flagged {
-		says := text("flagged.least", f.Low)
-		if f.High != nil {
-			says = text("flagged.between", f.Low, *f.High)
-		}
-		flagged = append(flagged, row{Name: f.Name(), Link: pullLink(f.ID), Says: says + " " + sentence(strings.Join(f.Flags, ", "))})
-	}
-	for _, l := range r.LeftOut {
-		left = append(left, row{Name: l.Name(), Link: pullLink(l.ID), Says: sentence(l.Reason)})
-	}
-	add(text("outlier.title"), text("outlier.why"), far)
-	add(text("flagged.title"), text("flagged.why"), flagged)
-	add(text("left.title"), "", left)
 	return out
 }
 

@@ -1,0 +1,66 @@
+package web
+
+import (
+	"net/url"
+	"slices"
+
+	"tautlog/analysis/shock"
+)
+
+// speedRows tell what pulls of known speed say of straps and grounds.
+func speedRows(r *shock.SpeedRecord) []row {
+	if r == nil || r.Pulls == 0 {
+		return nil
+	}
+	var out []row
+	for _, c := range r.Straps {
+		out = append(out, row{Name: named(c.Name, "strap"), Says: text("speed.strap", coefficient(c)), Rests: []string{counted(c.Pulls, "pull")}})
+	}
+	for _, c := range r.Grounds {
+		out = append(out, row{Name: named(c.Name, "ground"), Says: text("speed.ground", coefficient(c)), Rests: []string{counted(c.Pulls, "pull")}})
+	}
+	return out
+}
+
+// strapsOf are the straps of which a set tells what speed does, that with the
+// most pulls first.
+func strapsOf(k shock.Kept) (out []string) {
+	if k.Fit == nil || k.Fit.Speed == nil {
+		return nil
+	}
+	straps := slices.Clone(k.Fit.Speed.Straps)
+	slices.SortStableFunc(straps, func(a, b shock.CoefficientRecord) int { return b.Pulls - a.Pulls })
+	for _, c := range straps {
+		out = append(out, c.Name)
+	}
+	return out
+}
+
+// figure is a chart that the script fetches and draws.
+type figure struct{ Kind, URL, Label string }
+
+func figureOf(kind, set, strap string) figure {
+	q := url.Values{"set": {set}}
+	if strap != "" {
+		q.Set("strap", strap)
+	}
+	return figure{kind, "/api/multipliers/" + kind + "?" + q.Encode(), text("figure." + kind)}
+}
+
+func named(name, what string) string {
+	if name == "" {
+		return what + " not named"
+	}
+	return name
+}
+
+// coefficient says an unknown of the speed fit with its interval.
+func coefficient(c shock.CoefficientRecord) string {
+	switch {
+	case c.Still:
+		return text("speed.still", c.Value)
+	case c.Low == nil:
+		return text("speed.nointerval", c.Value)
+	}
+	return text("speed.interval", c.Value, *c.Low, *c.High)
+}
