@@ -39,11 +39,11 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 3
+// # Tables of format 4
 //
 // Format 1 had all of these but sets, choices and plans. Format 2 had no
 // pull_items, pull_vehicles and attachments, no column removed, and none that
-// is worked out from doc.
+// is worked out from doc. Format 4 added an index.
 //
 // Documents: cells, vehicles, items, rigs, days and plans have the same columns:
 //

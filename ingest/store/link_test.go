@@ -318,3 +318,31 @@ func dump(t *testing.T, db *sql.DB) (out []string) {
 	require.NoError(t, rows.Err())
 	return out
 }
+
+// TestAPullIsFoundAgainAlongAnIndex: also among very many, without going over
+// all that came before.
+func TestAPullIsFoundAgainAlongAnIndex(t *testing.T) {
+	t.Parallel()
+	s, cell := openNew(t)
+	ctx := t.Context()
+	long, err := s.SavePull(ctx, Pull{Cell: cell, Found: foundAt(0, 90*second)})
+	require.NoError(t, err)
+	_, err = s.SavePull(ctx, Pull{Cell: cell, Found: foundAt(100*second, 101*second)})
+	require.NoError(t, err)
+	again, err := s.SavePull(ctx, Pull{Cell: cell, Found: foundAt(89*second, 95*second)})
+	require.NoError(t, err)
+	require.Equal(t, long.ID, again.ID)
+	var plan []string
+	require.NoError(t, s.read(ctx, "plan", func(tx *sql.Tx) error {
+		return eachIn(ctx, tx, func(row scan) error {
+			var a, b, n int
+			var text string
+			err := row(&a, &b, &n, &text)
+			plan = append(plan, text)
+			return err
+		}, "EXPLAIN QUERY PLAN "+pullColumns+foundAgain, cell, 5, 6)
+	}))
+	all := strings.Join(plan, "\n")
+	require.Contains(t, all, "(cell=? AND start_ns>? AND start_ns<?)")
+	require.Contains(t, all, "pulls_by_length (cell=?)")
+}

@@ -131,11 +131,15 @@ func (s *Store) enterPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error)
 	return s.updatePull(ctx, tx, p, old, old.edited)
 }
 
-// samePull finds the row that the analysis has found again.
+// samePull finds the row that the analysis has found again. It looks back no
+// further than the longest pull of the cell, for which there is an index.
 func samePull(ctx context.Context, tx *sql.Tx, p Pull) (storedPull, error) {
-	const condition = `WHERE cell = ?1 AND start_ns <= ?3 AND end_ns >= ?2 ORDER BY start_ns <> ?2, start_ns LIMIT 1`
-	return readPull(tx.QueryRowContext(ctx, pullColumns+condition, p.Cell, p.Found.Start, p.Found.End).Scan)
+	return readPull(tx.QueryRowContext(ctx, pullColumns+foundAgain, p.Cell, p.Found.Start, p.Found.End).Scan)
 }
+
+const foundAgain = `WHERE cell = ?1 AND start_ns <= ?3 AND end_ns >= ?2
+	AND start_ns >= ?2 - (SELECT max(end_ns - start_ns) FROM pulls WHERE cell = ?1)
+	ORDER BY start_ns <> ?2, start_ns LIMIT 1`
 
 // editPull writes what a person has changed.
 func (s *Store) editPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) {
