@@ -64,11 +64,12 @@ const (
 	residualShare = 0.125
 	residualTime  = 5.0
 	rearmShare    = 0.25
-	driftTime     = 10.0 // seconds after which a rise that is no pull yet is drift
-	splitGap      = 30.0 // seconds without readings that end a pull
-	onsetShare    = 0.05 // of the threshold: how near to the level a pull starts and ends
-	standingShare = 0.25 // of full scale: a higher level at the start is a pull under way
-	heldShare     = 0.10 // of full scale: a standing level that is let go was a pull
+	zeroSpeed     = zeroBand / 1200 // of full scale a second: a zero drifts no faster, a load may
+	driftTime     = 10.0            // seconds after which a rise that is no pull yet is drift
+	splitGap      = 30.0            // seconds without readings that end a pull
+	onsetShare    = 0.05            // of the threshold: how near to the level a pull starts and ends
+	standingShare = 0.25            // of full scale: a higher level at the start is a pull under way
+	heldShare     = 0.10            // of full scale: a standing level that is let go was a pull
 	baseSeconds   = 6.0
 	creepSigmas   = 3
 	beginSamples  = 17
@@ -99,14 +100,15 @@ type Finder struct {
 	prev  int64 // time of the last one taken in
 	void  bool  // void readings came since
 
-	phase  phase
-	atGap  bool // the stretch at hand begins behind a gap
-	quiet  quietLine
-	hi, lo float64
-	rearm  float64    // least reading that begins a pull on a line still loaded; 0 none
-	held   *collector // a level line under load at the begin of the trace
-	zero   float64
-	zeroOK bool // a quiet line near zero was seen
+	phase    phase
+	atGap    bool // the stretch at hand begins behind a gap
+	quiet    quietLine
+	hi, lo   float64
+	rearm    float64    // least reading that begins a pull on a line still loaded; 0 none
+	held     *collector // a level line under load at the begin of the trace
+	zero     float64
+	zeroOK   bool // a quiet line near zero was seen
+	slowZero slowZero
 
 	pull tautLine
 	out  []Pull
@@ -297,6 +299,7 @@ func (f *Finder) setThresholds() {
 	f.hi, f.lo = f.quiet.level+thr, f.quiet.level+thr/2
 	if f.drift(f.quiet.level) {
 		f.zero, f.zeroOK, f.rearm = f.quiet.level, true, 0
+		f.slowZero.take(f.quiet.level, zeroSpeed*f.scale(), f.win.time(max(f.at-1, f.win.base)))
 		f.told.zero.take(f.quiet.level)
 	}
 	if f.rearm > 0 {

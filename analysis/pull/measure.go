@@ -98,8 +98,8 @@ func (f *Finder) takeZero(m *measured, p *tautLine) {
 			m.note(FlagZeroFarOff, "The quiet line reads more than 2 % of full scale below zero. Zero the cell.")
 		}
 	default:
-		if f.zeroOK {
-			m.Zero = unit.Force(f.zero)
+		if f.slowZero.known {
+			m.Zero = unit.Force(f.slowZero.level)
 		} else {
 			m.note(FlagZeroUnknown, "No slack line was seen before the pull, so the zero is taken as read.")
 		}

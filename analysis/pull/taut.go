@@ -30,6 +30,8 @@ type tautLine struct {
 	low   bool
 	eased tally // sums then
 
+	stand stand // where the load stands still
+
 	before      *tally // sums when the newest moment began
 	beforeEnded tally  // and when the one before it ended
 	beforeSlack int64
@@ -113,6 +115,7 @@ func (f *Finder) takeTaut(i int) {
 		p.calm, p.slackAt, p.ended = true, t, p.c.tally
 	}
 	f.followEasing(t, v)
+	f.follow(i)
 }
 
 // enter begins a taut moment at sample i.
@@ -211,8 +214,14 @@ func (f *Finder) over(i int) bool {
 		f.finish(i, p.ended, p.slackAt)
 	case p.low && p.first && f.resting(since(p.lowAt), since(p.since)):
 		f.measureAfter(i, p.lowAt)
-		f.measureResidual(i, p.eased)
+		f.measureResidual(i, p.eased, p.c.line.easedTo(p.eased.end, p.level))
 		f.quietAgain(i, p.lowAt)
+	case f.standsEased():
+		f.measureAfter(i, p.stand.since)
+		f.measureResidual(i, p.stand.eased, p.stand.since)
+		f.quietAgain(i, p.stand.since)
+	case f.preloaded(i):
+		f.splitPreload()
 	case p.in && !p.underWay && f.creeps(since(p.c.startAt)):
 		f.settle(i)
 	default:
@@ -283,10 +292,9 @@ func (f *Finder) measureAfter(i int, end int64) {
 }
 
 // measureResidual hands out a pull after which the line kept a light load.
-func (f *Finder) measureResidual(i int, eased tally) {
+func (f *Finder) measureResidual(i int, eased tally, end int64) {
 	p := &f.pull
 	all := p.c.sum(&f.win, i)
-	end := p.c.line.easedTo(eased.end, p.level)
 	f.emit(f.measure(p, all, eased, end))
 	f.rearm = f.zero + rearmShare*(p.c.max-f.zero)
 }

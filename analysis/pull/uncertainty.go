@@ -24,6 +24,7 @@ type part struct {
 
 const (
 	cover95      = 1.96
+	standingZero = 0.001 // of full scale: how far a zero may be off under a standing tension; common practice, no source
 	samplingTell = 0.02 // of the peak: what sampling may hide before it is said plainly
 )
 
@@ -89,6 +90,10 @@ func (m *measured) zeroPart() part {
 	}
 	u := cover95 * m.rest.Sigma / math.Sqrt(math.Max(1, float64(m.rest.N)))
 	p.low, p.high, p.note = u, u, "from the quiet line"
+	if m.base != 0 {
+		u = math.Hypot(u, standingZero*m.scale)
+		p.low, p.high, p.note = u, u, "from before the line came under tension: it may have moved since"
+	}
 	// The zero at the peak lies anywhere between the two levels. One that has
 	// risen made the reading too large.
 	if half := 0.95 * math.Abs(m.zeroUp) / 2; half > 0 {
