@@ -23,6 +23,7 @@ type measured struct {
 	summit summit
 	smooth bool // summit is in use
 	pulse  float64
+	steep  float64 // of the rise
 	zeroUp float64 // the same, one-sided: how far the zero moved upward (positive)
 }
 
@@ -51,6 +52,7 @@ func (f *Finder) measure(p *tautLine, all, ended tally, end int64) *Pull {
 	m.shape(p)
 	m.flag(p, ended)
 	m.interval()
+	m.spread()
 	return &m.Pull
 }
 
@@ -192,6 +194,7 @@ func (m *measured) shape(p *tautLine) {
 	s.bins = c.average(max(binSeconds, m.step))
 	s.hold = s.bins.findHold(m.base)
 	m.pulse = c.pulse(m.top, half)
+	m.steep = s.rise.steep
 	m.RiseTime, m.RiseRate, m.AboveHalf = s.rise.time, s.rise.rate, c.above(peak/2)
 	m.Kind = s.kindOf(m.pulse)
 	switch m.Kind {

@@ -56,6 +56,9 @@ type Pull struct {
 	Impulse   float64 // N·s, impulse of the whole pull
 	AboveHalf float64 // seconds above half of the peak
 
+	RiseTime95 float64 // s, half width of the 95 % interval of RiseTime
+	Impulse95  float64 // N·s, the same of Impulse
+
 	ZeroShift *unit.Force // how far the slack line moved from before the pull to after; nil where one was not seen
 	Steady    *unit.Force // level that a steady or proof pull held; nil for a kinetic one
 	StickSlip *unit.Force // amplitude, half of peak to peak, of a steady pull's swings
@@ -76,10 +79,11 @@ type Pull struct {
 // Term is one contribution to the 95 % interval of the peak: how far below
 // and above the peak it alone would put the limits.
 type Term struct {
-	Name string     // what it is: "noise", "sampling", …
-	Low  unit.Force // below the peak
-	High unit.Force // above the peak
-	Note string     // how it was found, or that it is not known
+	Name  string     // what it is: "noise", "sampling", …
+	Low   unit.Force // below the peak
+	High  unit.Force // above the peak
+	Shift unit.Force // of that, by how much it moves the likeliest value up
+	Note  string     // how it was found, or that it is not known
 }
 
 // The flags.

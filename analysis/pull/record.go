@@ -23,6 +23,8 @@ type Record struct {
 	Damping   *float64 `json:"damping_ratio"`
 	Flags     []string `json:"flags"`
 
+	RiseTime95   float64      `json:"rise_time_95_s"`
+	Impulse95    float64      `json:"impulse_95_N_s"`
 	PeakReading  float64      `json:"peak_reading_N"`
 	PeakFiltered float64      `json:"peak_filtered_N"`
 	Filter       string       `json:"filter"`
@@ -43,6 +45,7 @@ type TermRecord struct {
 	Term string  `json:"term"`
 	Low  float64 `json:"low_N"`
 	High float64 `json:"high_N"`
+	Move float64 `json:"shift_N"`
 	Note string  `json:"note,omitempty"`
 }
 
@@ -57,7 +60,8 @@ func (p Pull) Record(origin int64) Record {
 		RiseTime: p.RiseTime, RiseRate: p.RiseRate, MaxRise: p.MaxRise,
 		ToPeak: p.ToPeak, Impulse: p.Impulse, AboveHalf: p.AboveHalf,
 		Steady: newtons(p.Steady), Rebound: p.Rebound, Damping: p.Damping,
-		Flags:       append([]string{}, p.Flags...),
+		Flags:      append([]string{}, p.Flags...),
+		RiseTime95: p.RiseTime95, Impulse95: p.Impulse95,
 		PeakReading: float64(p.PeakReading), PeakFiltered: float64(p.PeakFiltered), Filter: p.Filter,
 		Zero: float64(p.Zero), Standing: float64(p.Standing), Noise: float64(p.Noise),
 		ZeroShift: newtons(p.ZeroShift), StickSlip: newtons(p.StickSlip), Rebounds: p.Rebounds, Spikes: p.Spikes,
@@ -69,7 +73,7 @@ func (p Pull) Record(origin int64) Record {
 		r.HoldDecay = &percent
 	}
 	for _, t := range p.Terms {
-		r.Terms = append(r.Terms, TermRecord{t.Name, float64(t.Low), float64(t.High), t.Note})
+		r.Terms = append(r.Terms, TermRecord{t.Name, float64(t.Low), float64(t.High), float64(t.Shift), t.Note})
 	}
 	return r
 }

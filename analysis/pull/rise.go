@@ -5,6 +5,7 @@ type rise struct {
 	from, to float64 // seconds from the first point of the course
 	time     float64
 	rate     float64
+	steep    float64 // the step between the two points around 10 %, as a share of the way to the peak
 }
 
 // measureRise finds where the course last came up through 10 % of the way
@@ -24,6 +25,7 @@ func (c course) measureRise(top int, base, peak float64) rise {
 		j++
 	}
 	r := rise{from: c.crossing(i, low), to: c.crossing(j, high)}
+	r.steep = (c.f[i] - c.first(i)) / (peak - base)
 	if r.time = r.to - r.from; r.time > 0 {
 		r.rate = (min(c.f[j], high) - max(c.first(i), low)) / r.time
 	}

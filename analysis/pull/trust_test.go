@@ -25,6 +25,7 @@ var (
 // and measured.
 type trust struct {
 	rate, noise          float64 // readings a second; standard deviation as a share of capacity
+	relative95           float64 // of the cell's certificate, and of its gain; 0: no certificate, and the gain is right
 	made, found, wrong   int     // pulls; wrong were found where there is none
 	kinds                int     // of the right kind
 	inside, below, above int     // where the true peak lies to the interval
@@ -35,8 +36,9 @@ const trustCapacity = 100e3
 
 // TestTrust is the acceptance of finding and of the interval, on simulated
 // pulls of which the truth is known (physics_test.go), read at four rates with
-// three noises, with drift, spikes, handling of the line and an error of the
-// cell's gain that its certificate allows. The table of a long run stands in
+// three noises, with drift, spikes and handling of the line, by a cell whose
+// gain is off as its certificate allows and by one without a certificate whose
+// gain is right. The table of a long run stands in
 // testdata/trust.csv; it is made again, in a minute or two, with
 //
 //	go test ./analysis/pull -run TestTrust -traces 400 -update
@@ -69,7 +71,7 @@ func TestTrustTable(t *testing.T) {
 	rows, err := table.ReadAll()
 	require.NoError(t, err)
 	require.Equal(t, trustHeader, rows[0])
-	require.Len(t, rows, 13)
+	require.Len(t, rows, 25)
 	for _, row := range rows[1:] {
 		v := map[string]float64{}
 		for i, name := range trustHeader {
@@ -91,15 +93,17 @@ func leastF1(rate float64) float64 {
 	return 0.99
 }
 
-var trustHeader = []string{"rate_hz", "noise_percent", "pulls", "f1", "kind_right_percent", "held_percent", "true_below_percent", "true_above_percent",
+var trustHeader = []string{"certificate_percent", "rate_hz", "noise_percent", "pulls", "f1", "kind_right_percent", "held_percent", "true_below_percent", "true_above_percent",
 	"kinetic_width_percent", "kinetic_best_percent", "steady_width_percent", "steady_best_percent", "proof_width_percent", "proof_best_percent", "worst_width_over_best"}
 
 func trustRows(traces int) []*trust {
 	r := rand.New(rand.NewPCG(2026, 5))
 	var rows []*trust
-	for _, rate := range []float64{10, 80, 320, 1000} {
-		for _, noise := range []float64{0.00005, 0.0003, 0.001} {
-			rows = append(rows, &trust{rate: rate, noise: noise, width: map[pull.Kind][]float64{}, off: map[pull.Kind][]float64{}})
+	for _, relative95 := range []float64{0.005, 0} {
+		for _, rate := range []float64{10, 80, 320, 1000} {
+			for _, noise := range []float64{0.00005, 0.0003, 0.001} {
+				rows = append(rows, &trust{rate: rate, noise: noise, relative95: relative95, width: map[pull.Kind][]float64{}, off: map[pull.Kind][]float64{}})
+			}
 		}
 	}
 	for n := range traces {
@@ -117,7 +121,7 @@ func (c *trust) try(r *rand.Rand, made []placed) {
 	at := uniform(r, 2, 5)
 	var nothing []float64
 	for i := range made {
-		made[i].start, made[i].gain = at, 1+0.0025*r.NormFloat64() // 0.5 % at 95 %
+		made[i].start, made[i].gain = at, 1+c.relative95/1.96*r.NormFloat64()
 		at += made[i].seconds()
 		nothing = append(nothing, at+3.5)
 		at += uniform(r, 5, 10)
@@ -131,7 +135,7 @@ func (c *trust) try(r *rand.Rand, made []placed) {
 			b.F[k] += pulse(float64(k)/c.rate, s+0.5, 0.4, 0.004*trustCapacity) // the line is handled
 		}
 	}
-	found := find(pull.Config{Capacity: unit.Force(trustCapacity), Relative95: 0.005, Resolution: 1}, b, 4096)
+	found := find(pull.Config{Capacity: unit.Force(trustCapacity), Relative95: c.relative95, Resolution: 1}, b, 4096)
 	c.made += len(made)
 	c.match(found, made)
 }
@@ -188,7 +192,7 @@ func (c *trust) check(t *testing.T) {
 func (c *trust) cells() []string {
 	show := func(v float64, digits int) string { return strconv.FormatFloat(v, 'f', digits, 64) }
 	percent := func(n int) string { return show(100*float64(n)/float64(c.found), 1) }
-	row := []string{show(c.rate, 0), show(100*c.noise, 3), strconv.Itoa(c.made), show(c.f1(), 4), percent(c.kinds), percent(c.inside), percent(c.below), percent(c.above)}
+	row := []string{show(100*c.relative95, 1), show(c.rate, 0), show(100*c.noise, 3), strconv.Itoa(c.made), show(c.f1(), 4), percent(c.kinds), percent(c.inside), percent(c.below), percent(c.above)}
 	worst := 0.0
 	for _, k := range []pull.Kind{pull.Kinetic, pull.Steady, pull.Proof} {
 		w := slices.Sorted(slices.Values(c.width[k]))
