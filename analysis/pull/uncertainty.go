@@ -32,8 +32,8 @@ type part struct {
 
 const (
 	cover95      = 1.96
-	chosenWindow = 1.06 // what the choice of a window that fits adds to its noise, from the simulated pulls of the tests
-	largestNoise = 1.1  // the largest of noisy readings is rather too high than too low; from the same
+	chosenWindow = 1.06  // what the choice of a window that fits adds to its noise, from the simulated pulls of the tests
+	largestNoise = 1.1   // the largest of noisy readings is rather too high than too low; from the same
 	standingZero = 0.001 // of full scale: how far a zero may be off under a standing tension; common practice, no source
 	samplingTell = 0.02  // of the peak: what sampling may hide before it is said plainly
 )
