@@ -18,12 +18,14 @@ the log of pulls, the latest first; as JSON where FILE ends in .json or with
 --json, otherwise as CSV. tautlog import reads a register back the same. Several
 parts of the register go together into one JSON file. The table of pulls has
 the columns that tautlog multipliers fit reads, and more. --from, --to and --cell
-choose pulls.`
+choose pulls. With --pictures DIR writes the pictures of inspections, one file
+each.`
 
 // registerExport is what was asked of "tautlog export" of documents and pulls.
 type registerExport struct {
 	gear, vehicles, rigs, pulls bool
 	json                        bool
+	pictures                    string // a directory
 }
 
 func (r *registerExport) add(c *cobra.Command) {
@@ -32,6 +34,7 @@ func (r *registerExport) add(c *cobra.Command) {
 	f.BoolVar(&r.vehicles, "vehicles", false, "write the register of vehicles")
 	f.BoolVar(&r.rigs, "rigs", false, "write the register of rigs")
 	f.BoolVar(&r.pulls, "pulls", false, "write the log of pulls")
+	f.StringVar(&r.pictures, "pictures", "", "write the pictures of inspections to this `directory`")
 	f.BoolVar(&r.json, "json", false, "of a register or the log: write JSON whatever the file is called")
 }
 
@@ -45,11 +48,15 @@ func (r *registerExport) parts() (n int) {
 	return n
 }
 
-func (r *registerExport) asked() bool { return r.parts() > 0 || r.pulls || r.json }
+func (r *registerExport) asked() bool { return r.parts() > 0 || r.pulls || r.json || r.pictures != "" }
 
 func (r *registerExport) run(c *cobra.Command, db *store.Store, stored *storedFlags, output string) error {
 	asJSON := r.json || strings.HasSuffix(strings.ToLower(output), ".json")
 	switch {
+	case r.pictures != "" && (r.parts() > 0 || r.pulls || r.json):
+		return usagef("--pictures stands alone: leave out the other parts")
+	case r.pictures != "":
+		return exportPictures(c.Context(), db, r.pictures)
 	case r.parts() == 0 && !r.pulls:
 		return usagef("--json is for the register and the log: add --gear, --vehicles, --rigs or --pulls")
 	case r.parts() > 0 && r.pulls:

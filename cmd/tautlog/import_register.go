@@ -21,11 +21,13 @@ const registerImportHelp = `With --gear, --vehicles or --rigs puts a register in
 --schema describes it, or a CSV table with a column for each key. All of it goes
 in or nothing. Each entry is written over that of the same ID (or name, where it
 has none); what the file does not name stays. A daemon may go on recording
-meanwhile. With --dry-run nothing is written; it says what would change.`
+meanwhile. With --dry-run nothing is written; it says what would change. The
+pictures that inspections refer to come first, with --pictures.`
 
 // registerImport is what was asked of "tautlog import" of a register.
 type registerImport struct {
 	gear, vehicles, rigs string
+	pictures             string // a directory
 	dryRun, json, schema bool
 }
 
@@ -34,22 +36,28 @@ func (r *registerImport) add(c *cobra.Command) {
 	f.StringVar(&r.gear, "gear", "", "register of gear, a JSON `file` or a CSV table; - is standard input")
 	f.StringVar(&r.vehicles, "vehicles", "", "register of vehicles, a JSON `file` or a CSV table")
 	f.StringVar(&r.rigs, "rigs", "", "register of rigs, a JSON `file` or a CSV table")
+	f.StringVar(&r.pictures, "pictures", "", "`directory` of pictures of inspections, as tautlog export --pictures writes it")
 	f.BoolVar(&r.dryRun, "dry-run", false, "of a register: only say what would change")
 	f.BoolVar(&r.json, "json", false, "of a register: say what changed as one JSON document")
 	f.BoolVar(&r.schema, "schema", false, "print the JSON Schema of a register")
 }
 
 func (r *registerImport) asked() bool {
-	return r.gear != "" || r.vehicles != "" || r.rigs != "" || r.dryRun || r.json || r.schema
+	return r.named() || r.pictures != "" || r.dryRun || r.json || r.schema
 }
+
+// named tells whether a register was named.
+func (r *registerImport) named() bool { return r.gear != "" || r.vehicles != "" || r.rigs != "" }
 
 func (r *registerImport) run(c *cobra.Command, dir string) (err error) {
 	switch {
 	case r.schema:
 		_, err := io.WriteString(c.OutOrStdout(), registerfile.Schema)
 		return err
-	case r.gear == "" && r.vehicles == "" && r.rigs == "":
+	case !r.named() && (r.dryRun || r.json):
 		return usagef("--dry-run and --json are for a register: add --gear, --vehicles or --rigs FILE")
+	case r.dryRun && r.pictures != "":
+		return usagef("pictures are not tried: bring them in first, which changes nothing of the register")
 	case dir == "":
 		return usagef("%s wants a store: add --data DIR", c.CommandPath())
 	}
@@ -68,6 +76,16 @@ func (r *registerImport) run(c *cobra.Command, dir string) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
+	if r.pictures != "" {
+		n, err := importPictures(c.Context(), db, r.pictures)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(c.ErrOrStderr(), "%s kept\n", counted(n, "picture"))
+		if !r.named() {
+			return nil
+		}
+	}
 	done, err := db.SaveRegister(c.Context(), reg, r.dryRun)
 	if err != nil {
 		return fmt.Errorf("nothing was imported: %w", err)

@@ -150,3 +150,16 @@ func (c *checker) attachments(ctx context.Context) error {
 		return err
 	})
 }
+
+// Attachments lists what is attached, without the bytes, by hash.
+func (s *Store) Attachments(ctx context.Context) (out []Attachment, err error) {
+	err = s.query(ctx, "list attachments", func(row scan) error {
+		var a Attachment
+		var added int64
+		err := row(&a.Hash, &a.Media, &a.Size, &added)
+		a.Added = time.Unix(0, added).UTC()
+		out = append(out, a)
+		return err
+	}, `SELECT sha256, media, length(data), added FROM attachments ORDER BY sha256`)
+	return out, err
+}
