@@ -102,8 +102,9 @@ func (m *multiplierNext) run(c *cobra.Command, args []string) error {
 	if m.json {
 		return writeJSON(c.OutOrStdout(), struct {
 			shock.NextRecord
-			Cautions []rating.Caution `json:"cautions"`
-		}{next.Record(), rating.Cautions()})
+			LimitFrom []string         `json:"limit_from,omitempty"` // what the rig says of the limit
+			Cautions  []rating.Caution `json:"cautions"`
+		}{next.Record(), m.limitFrom(), rating.Cautions()})
 	}
 	return m.write(c.OutOrStdout(), next)
 }
@@ -130,6 +131,15 @@ func (m *multiplierNext) limit() error {
 	}
 	m.largest, m.ask.Limit = &largest, largest.Force
 	return nil
+}
+
+// limitFrom says what the rig has to do with the limit, and what of it could
+// not be judged; nothing where the limit was given.
+func (m *multiplierNext) limitFrom() []string {
+	if m.largest == nil {
+		return nil
+	}
+	return m.largest.Text(m.show)
 }
 
 // offer reads the speeds and straps that the club has.

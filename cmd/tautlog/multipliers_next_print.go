@@ -19,10 +19,8 @@ func (m *multiplierNext) write(w io.Writer, n shock.NextPlan) error {
 	m.excluded(out, n)
 	out.gap()
 	out.say(0, "To know:")
-	if m.largest != nil {
-		for _, s := range m.largest.Text(m.show) {
-			out.say(2, "%s", s)
-		}
+	for _, s := range m.limitFrom() {
+		out.say(2, "%s", s)
 	}
 	for _, s := range n.Notes() {
 		out.say(2, "%s", s)

@@ -83,7 +83,7 @@ func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
 	if v.Shown, err = shown(r.URL.Query().Get("set"), inUse, sets, log); err != nil {
 		return err
 	}
-	v.Log = len(shock.Fit(log).Used)
+	v.Log = usable(log)
 	v.Shown.When = s.madeAt(v.Shown.Made)
 	v.tell(sets)
 	v.Drawn = len(v.Shown.Pulls) > 0 || v.Log > 0

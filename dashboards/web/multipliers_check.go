@@ -1,6 +1,7 @@
 package web
 
 import (
+	"maps"
 	"slices"
 	"strconv"
 
@@ -22,16 +23,15 @@ func checked(f *sheet, k shock.Kept, log []shock.Pull) checkView {
 	if len(pulls) == 0 {
 		pulls = log
 	}
-	set := shock.Fit(pulls)
 	var v checkView
 	if assumed, given := quantity(f, "assume", "multiplier", plain, above); given {
-		v.answer(set.Check(assumed, f.chosenClass))
+		v.answer(shock.Fit(pulls).Check(assumed, f.chosenClass))
 	}
 	v.Fields = f.set(
 		entry{Name: "assume", Label: "Never more than", Hint: "times the weight of the stuck vehicle: 3"},
-		anyOf(set, "kind", "Kind of pull", func(c shock.Class) string { return string(c.Kind) }),
-		anyOf(set, "ground", "Ground", func(c shock.Class) string { return c.Ground }),
-		anyOf(set, "strap", "Strap", func(c shock.Class) string { return c.Strap }),
+		anyOf(pulls, "kind", "Kind of pull", func(c shock.Class) string { return string(c.Kind) }),
+		anyOf(pulls, "ground", "Ground", func(c shock.Class) string { return c.Ground }),
+		anyOf(pulls, "strap", "Strap", func(c shock.Class) string { return c.Strap }),
 	)
 	return v
 }
@@ -53,14 +53,17 @@ func (s *sheet) chosenClass(c shock.Class) bool {
 	return is("kind", string(c.Kind)) && is("ground", c.Ground) && is("strap", c.Strap)
 }
 
-// anyOf lets one of the names be chosen that the classes of a set have.
-func anyOf(set shock.Set, name, label string, of func(shock.Class) string) entry {
-	e := entry{Name: name, Label: label, Choices: []option{{Label: "any"}}}
-	for _, c := range set.Classes {
-		o := option{Value: of(c.Class), Label: of(c.Class)}
-		if o.Value != "" && !slices.ContainsFunc(e.Choices, func(x option) bool { return x.Value == o.Value }) {
-			e.Choices = append(e.Choices, o)
+// anyOf lets one of the names be chosen that the classes of the pulls have.
+func anyOf(pulls []shock.Pull, name, label string, of func(shock.Class) string) entry {
+	names := map[string]bool{}
+	for _, p := range pulls {
+		if n := of(p.Class); n != "" && p.Problem() == "" {
+			names[n] = true
 		}
+	}
+	e := entry{Name: name, Label: label, Choices: []option{{Label: "any"}}}
+	for _, n := range slices.Sorted(maps.Keys(names)) {
+		e.Choices = append(e.Choices, option{Value: n, Label: n})
 	}
 	return e
 }

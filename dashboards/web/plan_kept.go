@@ -20,7 +20,11 @@ type keptRow struct {
 }
 
 // plansView is the page on which planning begins.
-type plansView struct{ Kept []keptRow }
+type plansView struct {
+	Kept    []keptRow
+	Removed *removedPlan
+	Token   string
+}
 
 // plan offers the ways to plan a pull, and the plans that were kept.
 func (s *server) plan(w http.ResponseWriter, r *http.Request) error {
@@ -28,13 +32,16 @@ func (s *server) plan(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	var v plansView
+	v := plansView{Token: s.token}
 	for _, d := range docs {
 		t, err := keptAnswer(d)
 		if err != nil {
 			return err
 		}
 		v.Kept = append(v.Kept, keptRow{d.ID, d.Value.Name, d.Value.Kind, s.at(d.Updated.UnixNano()), t.Title, t.Lead})
+	}
+	if v.Removed, err = s.removedAsked(r, v.Kept); err != nil {
+		return err
 	}
 	return s.show(w, r, "plan", text("plan.title"), v)
 }
@@ -110,6 +117,9 @@ func (s *server) savePlan(r *http.Request, name, kind string, inputs url.Values,
 
 // keptView is a plan as it was kept.
 type keptView struct {
+	ID         int64
+	Removed    bool // taken out of the list of plans
+	Token      string
 	Name, When string
 	Set        string // the set it was planned with
 	Changed    string // whether another one is in use since
@@ -140,7 +150,11 @@ func (s *server) keptPlan(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	inputs.Del("with")
-	v := keptView{Name: d.Value.Name, When: s.at(d.Updated.UnixNano()), Again: "/plan/" + d.Value.Kind + "?" + inputs.Encode(), Unit: t.Unit, Answer: t.view()}
+	removed, err := s.planRemoved(r, d)
+	if err != nil {
+		return err
+	}
+	v := keptView{ID: id, Removed: removed, Token: s.token, Name: d.Value.Name, When: s.at(d.Updated.UnixNano()), Again: "/plan/" + d.Value.Kind + "?" + inputs.Encode(), Unit: t.Unit, Answer: t.view()}
 	v.OtherUnit = t.Unit != chosen(r).Unit
 	if d.Value.Set.Name != "" {
 		if err := s.tellSet(r, d.Value.Set, &v); err != nil {
@@ -148,6 +162,15 @@ func (s *server) keptPlan(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	return s.show(w, r, "keptplan", v.Name, v)
+}
+
+// planRemoved says whether a plan is not in the list any more.
+func (s *server) planRemoved(r *http.Request, d store.Document[store.Plan]) (bool, error) {
+	now, err := s.Store.PlanByName(r.Context(), d.Value.Name)
+	if errors.Is(err, store.ErrNotFound) {
+		return true, nil
+	}
+	return now.ID != d.ID, err
 }
 
 // tellSet says with which set a plan was made, and which is in use now.

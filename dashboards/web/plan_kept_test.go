@@ -10,6 +10,7 @@ import (
 
 	"tautlog/calc/kinetic"
 	"tautlog/calc/unit"
+	"tautlog/ingest/store"
 )
 
 // kineticLink is a kinetic pull with the fixture's rig: 2800 kg pull 2800 kg
@@ -88,4 +89,49 @@ func TestKeepAPlan(t *testing.T) {
 	assert.NotContains(t, anew, "82.4 kN (expected", "worked out anew it is another number")
 	inLbf := f.ask("GET", kept, nil, func(r *http.Request) { r.AddCookie(&http.Cookie{Name: "unit", Value: "lbf"}) })
 	assert.Contains(t, read(t, inLbf), "It is told in kN, as it was kept.")
+}
+
+// TestRemoveAPlan removes a kept plan, keeps another under its name, and
+// brings the first one back once that name is free again.
+func TestRemoveAPlan(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	keep := func() string {
+		t.Helper()
+		res := f.post(t, "/plan/kinetic/keep", form("name", "Saturday", "inputs", kineticLink().Encode()))
+		require.Equal(t, http.StatusSeeOther, res.StatusCode, read(t, res))
+		return res.Header.Get("Location")
+	}
+	first := keep()
+	assert.Equal(t, http.StatusNotFound, f.post(t, first+"/back", form()).StatusCode, "it is in the list")
+	gone := f.post(t, first+"/remove", form())
+	require.Equal(t, http.StatusSeeOther, gone.StatusCode, read(t, gone))
+	said := f.said(t, gone.Header.Get("Location"))
+	says(t, said, "Saturday was removed. Bring it back")
+	assert.NotContains(t, said, "Kept plans")
+	says(t, f.said(t, first), "This plan was removed from the list.")
+	assert.Equal(t, http.StatusNotFound, f.post(t, first+"/remove", form()).StatusCode, "removed twice")
+
+	second := keep()
+	assert.Equal(t, http.StatusConflict, f.post(t, first+"/back", form()).StatusCode, "its name is another's now")
+	require.Equal(t, http.StatusSeeOther, f.post(t, second+"/remove", form()).StatusCode)
+	require.Equal(t, http.StatusSeeOther, f.post(t, first+"/back", form()).StatusCode)
+	says(t, f.said(t, "/plan"), "Saturday 82.4 kN")
+	assert.NotContains(t, f.said(t, gone.Header.Get("Location")), "was removed", "it is back")
+}
+
+// TestTheLogIsReadAgainAfterAChange: what was said of a pull shows at once.
+func TestTheLogIsReadAgainAfterAChange(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	before := f.said(t, "/multipliers?set=log")
+	says(t, before, "What the log says today")
+	pulls, err := f.store.Pulls(t.Context(), store.PullFilter{Limit: 1})
+	require.NoError(t, err)
+	pulls[0].Ground = "volcanic ash"
+	_, err = f.store.SavePull(t.Context(), pulls[0])
+	require.NoError(t, err)
+	assert.NotContains(t, before, "volcanic ash")
+	says(t, f.said(t, "/multipliers?set=log"), "volcanic ash")
 }

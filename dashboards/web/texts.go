@@ -96,6 +96,7 @@ var english = map[string]string{
 	"refused.plan":       "What was to be kept cannot be worked out any more, so nothing was kept. Open the form, look at what is said beside the fields, and keep it from there.",
 	"refused.planname":   "A plan that is kept needs a name of at most 200 letters. Go back, write one, and keep it again.",
 	"refused.plantwice":  "There is a plan called %q already, and it stays as it was kept. Go back and write another name.",
+	"refused.back":       "This plan was not removed last, so there is nothing to bring back. Look at the list of plans.",
 	"kept.same":          "That set is still in use.",
 	"kept.changed":       "The set in use has changed since: today it is %s. The numbers below are as they were kept.",
 	"kept.gone":          "That set is not in this store. The set in use is %s. The numbers below are as they were kept.",

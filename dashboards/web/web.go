@@ -39,6 +39,7 @@ type server struct {
 	pages  pages
 	boot   string // names this run of the daemon
 	token  string // proves that a form came from one of its pages
+	log    pullLog
 }
 
 // New makes the handler of all pages.
@@ -76,6 +77,8 @@ func (s *server) routes() http.Handler {
 	page("GET /plan/{kind}", s.planForm)
 	page("POST /plan/{kind}/keep", s.keepPlan)
 	page("GET /plan/kept/{id}", s.keptPlan)
+	page("POST /plan/kept/{id}/remove", s.removePlan)
+	page("POST /plan/kept/{id}/back", s.bringPlanBack)
 	page("GET /line", s.line)
 	page("GET /line/results", s.lineResults)
 	page("GET /line/rig", s.lineRig)
