@@ -48,21 +48,51 @@ type analysed struct {
 // samples is a trace that can be read from its beginning, batch by batch.
 type samples func(yield func(trace.Batch) error) error
 
-// analyse reads the trace at path ("-" is stdin) and finds its pulls. Every
-// batch also goes to the watchers.
-func (t *traceFlags) analyse(ctx context.Context, path string, stdin io.Reader, watchers ...func(trace.Batch)) (found *analysed, err error) {
+// source is a trace that is open, with what is known of its cell.
+type source struct {
+	config  pull.Config
+	largest func() (unit.Force, error) // of its readings, in a pass of its own
+	each    samples
+	nothing func() error // why there are no readings; nil: that is no fault
+	close   func() error
+}
+
+// open opens the trace at path ("-" is stdin).
+func (t *traceFlags) open(ctx context.Context, path string, stdin io.Reader) (*source, error) {
 	file, err := tracefile.Open(path, stdin, t.columns)
 	if err != nil {
 		return nil, err
 	}
-	defer file.Close()
-	config := pull.Config{Capacity: t.capacity, Floor: t.floor}
-	if config.Capacity == 0 {
-		if config.FullScale, err = file.Largest(ctx); err != nil {
+	return &source{
+		config:  pull.Config{Capacity: t.capacity, Floor: t.floor},
+		largest: func() (unit.Force, error) { return file.Largest(ctx) },
+		each:    func(yield func(trace.Batch) error) error { return file.Each(ctx, yield) },
+		close:   file.Close,
+	}, nil
+}
+
+// analyse reads the trace at path and finds its pulls.
+func (t *traceFlags) analyse(ctx context.Context, path string, stdin io.Reader) (*analysed, error) {
+	s, err := t.open(ctx, path, stdin)
+	if err != nil {
+		return nil, err
+	}
+	defer s.close()
+	return s.analyse()
+}
+
+// analyse finds the pulls. Every batch also goes to the watchers.
+func (s *source) analyse(watchers ...func(trace.Batch)) (found *analysed, err error) {
+	if s.config.Capacity == 0 {
+		if s.config.FullScale, err = s.largest(); err != nil {
 			return nil, err
 		}
 	}
-	return find(config, func(yield func(trace.Batch) error) error { return file.Each(ctx, yield) }, watchers...)
+	found, err = find(s.config, s.each, watchers...)
+	if err == nil && found.Samples == 0 && s.nothing != nil {
+		return nil, s.nothing()
+	}
+	return found, err
 }
 
 // find runs the samples through a Finder. Where only the largest reading told

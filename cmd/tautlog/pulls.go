@@ -12,19 +12,20 @@ import (
 
 // pullsCommand is what was asked of "tautlog pulls".
 type pullsCommand struct {
-	trace  traceFlags
-	stored storedFlags
-	gate   unit.Force
-	cycles bool
-	json   bool
-	show   unit.ForceUnit
+	trace     traceFlags
+	stored    storedFlags
+	cycles    cyclesFlags
+	compare   compareFlags
+	histogram unit.Force
+	json      bool
+	show      unit.ForceUnit
 }
 
 // newPulls is the command that finds and measures the pulls of a trace.
 func newPulls() *cobra.Command {
 	p := pullsCommand{show: unit.DefaultShown}
 	c := &cobra.Command{
-		Use:   "pulls TRACE.csv | --data DIR [--cell NAME] [--from TIME] [--to TIME]",
+		Use:   "pulls TRACE.csv … | --data DIR [--cell NAME] [--from TIME] [--to TIME]",
 		Short: "Find and measure the pulls of a trace",
 		Long: `Finds the pulls in a trace of force over time and measures each: the peak with
 the interval in which the true peak lies, the rise, the impulse, the kind.
@@ -32,68 +33,120 @@ the interval in which the true peak lies, the rise, the impulse, the kind.
 TRACE.csv is a CSV file with a header, a time column and a force column, plain
 or packed with gzip or zstd; "-" is standard input. With --data the trace is
 what the store has recorded. Unless --capacity is given, the trace is read
-twice, and standard input is kept in a temporary file meanwhile.
+twice, and standard input is kept in a temporary file meanwhile. Several files
+are analysed side by side, each for itself; --json then prints one document with
+a list "traces", each with its "file".
 
 With --cycles the load cycles of the whole trace are counted by the rainflow
 method, in the order in which they close; those left open at the end come last,
-as halves.`,
+as halves. --count reservoir counts whole cycles instead, as if the trace were
+repeated.
+
+With --histogram the time that the force stood in each class of load is added
+up. With --compare the pulls of those numbers are compared with the first of
+them, aligned where the load begins or at the peak.`,
 		RunE: p.run,
 	}
 	p.trace.add(c)
 	p.stored.add(c)
+	p.cycles.add(c)
+	p.compare.add(c)
 	f := c.Flags()
 	f.BoolVar(&p.json, "json", false, "print one JSON document")
-	f.BoolVar(&p.cycles, "cycles", false, "count the load cycles of the whole trace")
-	f.Var(forceFlag{&p.gate}, "gate", "`force`: leave out load cycles of a smaller range, such as 200N")
+	f.Var(forceFlag{&p.histogram}, "histogram", "`force`: width of the classes of load of which the time is added up, such as 5kN")
 	f.Var(unitFlag{&p.show}, "show", "`unit` of the forces that are printed for people: N, kN, kgf, lbf or t")
 	return c
 }
 
-func (p *pullsCommand) run(c *cobra.Command, args []string) (err error) {
+func (p *pullsCommand) run(c *cobra.Command, args []string) error {
 	if err := p.check(c, args); err != nil {
 		return err
 	}
-	var cycles *tracefile.Cycles
-	var watchers []func(trace.Batch)
-	finish := func() {}
-	if p.cycles {
-		cycles = &tracefile.Cycles{}
-		defer func() { err = errors.Join(err, cycles.Close()) }()
-		counter := trace.NewRainflow(float64(p.gate), cycles.Add)
-		watchers = append(watchers, func(b trace.Batch) { counter.Push(b.F) })
-		finish = counter.Close
+	if len(args) > 1 {
+		return p.runFiles(c, args)
 	}
-	found, err := p.find(c, args, watchers)
+	s, err := p.open(c, args)
 	if err != nil {
 		return err
 	}
-	finish()
+	defer s.close()
+	t, err := p.tell(s)
+	if err != nil {
+		return err
+	}
+	defer t.close()
 	if p.json {
-		return writePullsJSON(c.OutOrStdout(), found, cycles)
+		return writePullsJSON(c.OutOrStdout(), t)
 	}
-	return writePulls(c.OutOrStdout(), found, cycles, p.show)
+	return writePulls(c.OutOrStdout(), t, p.show)
 }
 
-func (p *pullsCommand) find(c *cobra.Command, args []string, watchers []func(trace.Batch)) (*analysed, error) {
+func (p *pullsCommand) open(c *cobra.Command, args []string) (*source, error) {
 	if p.stored.dir != "" {
-		return p.stored.analyse(c.Context(), p.trace, c.ErrOrStderr(), watchers...)
+		return p.stored.open(c.Context(), p.trace, c.ErrOrStderr())
 	}
-	return p.trace.analyse(c.Context(), args[0], c.InOrStdin(), watchers...)
+	return p.trace.open(c.Context(), args[0], c.InOrStdin())
 }
 
-// check wants one trace, from a file or from the store.
+// told is what is told of one trace.
+type told struct {
+	*analysed
+	file       string            // where there are several
+	cycles     *tracefile.Cycles // nil where they were not asked for
+	histogram  *trace.LoadTime
+	comparison *overlaid
+}
+
+func (t *told) close() error {
+	if t.cycles == nil {
+		return nil
+	}
+	return t.cycles.Close()
+}
+
+// tell analyses a source in all ways that were asked for.
+func (p *pullsCommand) tell(s *source) (_ *told, err error) {
+	t := &told{}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, t.close())
+		}
+	}()
+	var watchers []func(trace.Batch)
+	finish := func() {}
+	if p.cycles.wanted {
+		t.cycles = &tracefile.Cycles{}
+		var push func(trace.Batch)
+		push, finish = p.cycles.counter(t.cycles.Add)
+		watchers = append(watchers, push)
+	}
+	if p.histogram > 0 {
+		t.histogram = trace.NewLoadTime(float64(p.histogram), s.config.NominalRate)
+		watchers = append(watchers, t.histogram.Push)
+	}
+	if t.analysed, err = s.analyse(watchers...); err != nil {
+		return nil, err
+	}
+	finish()
+	if len(p.compare.numbers) > 0 {
+		t.comparison, err = p.compare.made(t.Pulls, s)
+	}
+	return t, err
+}
+
+// check wants one trace or several files, or the store.
 func (p *pullsCommand) check(c *cobra.Command, args []string) error {
 	switch {
 	case p.stored.dir != "" && len(args) > 0:
 		return usagef("%s reads a file or, with --data, the store, not both", c.CommandPath())
 	case p.stored.dir == "" && p.stored.used():
 		return usagef("--cell, --from and --to choose from a store: add --data DIR")
-	case p.gate > 0 && !p.cycles:
-		return usagef("--gate is for load cycles: add --cycles")
-	case p.stored.dir == "":
+	case p.stored.dir == "" && len(args) == 0:
 		return oneTrace(c, args)
+	case len(args) > 1 && len(p.compare.numbers) > 0:
+		return usagef("--compare is for the pulls of one trace, not of %d", len(args))
 	}
-	return nil
+	return errors.Join(p.cycles.check(), p.compare.check(c))
 }
 
 // oneTrace wants exactly one trace.

@@ -152,3 +152,52 @@ func pullsFrom(t *testing.T, text string, args ...string) (found foundPulls) {
 	require.NoError(t, json.Unmarshal(stdout.Bytes(), &found))
 	return found
 }
+
+// Two pulls of a trace beside each other: half-sines that differ in nothing
+// but noise do not differ as far as can be told, and their courses cover each
+// other.
+func TestPullsCompared(t *testing.T) {
+	t.Parallel()
+	path, _ := traceFile(t, 150_000)
+	type differs struct{ Difference, Low, High float64 }
+	for _, align := range []string{"onset", "peak"} {
+		var document struct {
+			Pulls      []map[string]any
+			Comparison struct {
+				Align string
+				To    int
+				Pulls []struct {
+					Pull    int
+					Peak    differs  `json:"peak_N"`
+					Rise    *differs `json:"rise_time_s"`
+					Impulse differs  `json:"impulse_N_s"`
+				}
+				Curves []struct {
+					Pull  int
+					From  float64   `json:"from_s"`
+					Step  float64   `json:"step_s"`
+					Force []float64 `json:"force_N"`
+				}
+			}
+		}
+		require.NoError(t, json.Unmarshal([]byte(printed(t, "pulls", "--json", "--compare", "1,3", "--align", align, path)), &document))
+		require.Len(t, document.Pulls, 3)
+		k := document.Comparison
+		assert.Equal(t, align, k.Align)
+		assert.Equal(t, 1, k.To)
+		require.Len(t, k.Pulls, 1)
+		assert.Equal(t, 3, k.Pulls[0].Pull)
+		for _, d := range []differs{k.Pulls[0].Peak, *k.Pulls[0].Rise, k.Pulls[0].Impulse} {
+			assert.LessOrEqual(t, d.Low, d.Difference)
+			assert.LessOrEqual(t, d.Difference, d.High)
+		}
+		assert.InDelta(t, 0, k.Pulls[0].Peak.Difference, 0.005*36_000)
+		require.Len(t, k.Curves, 2)
+		for _, c := range k.Curves {
+			assert.Less(t, len(c.Force), 1100)
+			assert.Greater(t, len(c.Force), 400)
+		}
+		assert.InDelta(t, document.Pulls[0]["peak_at_s"].(float64)+50*2, document.Pulls[2]["peak_at_s"].(float64), 0.1)
+	}
+	assert.Contains(t, printed(t, "pulls", "--compare", "1,3", path), "\nPull 3 beside pull 1, read by the same cell:\n   peak ")
+}

@@ -16,10 +16,14 @@ type traceRecord = trace.Summary
 
 // pullsRecord is the JSON document of "tautlog pulls" without the cycles.
 type pullsRecord struct {
+	File   string        `json:"file,omitempty"` // where there are several
 	Trace  traceRecord   `json:"trace"`
 	Pulls  []pullRecord  `json:"pulls"`
 	Spikes []spikeRecord `json:"spikes"`
 	Zero   *zeroRecord   `json:"zero"` // null where the line was never slack
+
+	Histogram  map[string]any  `json:"histogram,omitempty"`
+	Comparison *overlaidRecord `json:"comparison,omitempty"`
 }
 
 // pullRecord is a pull, and which attempt at which bogging it was; both are
@@ -60,24 +64,61 @@ func pullsDocument(found *analysed) pullsRecord {
 	return r
 }
 
-// writePullsJSON prints one JSON document. The cycles, which may be millions,
-// are written as they are read; nil leaves the key out.
-func writePullsJSON(w io.Writer, found *analysed, cycles *tracefile.Cycles) error {
-	text, err := json.MarshalIndent(pullsDocument(found), "", "  ")
+// document is all that is told of a trace but the cycles.
+func (t *told) document() pullsRecord {
+	r := pullsDocument(t.analysed)
+	r.File = t.file
+	if t.histogram != nil {
+		r.Histogram = histogramRecord(t.histogram)
+	}
+	if t.comparison != nil {
+		k := t.comparison.record()
+		r.Comparison = &k
+	}
+	return r
+}
+
+// writePullsJSON prints one JSON document.
+func writePullsJSON(w io.Writer, t *told) error {
+	out := bufio.NewWriterSize(w, 64<<10)
+	if err := t.writeJSON(out); err != nil {
+		return err
+	}
+	out.WriteString("\n")
+	return out.Flush()
+}
+
+// writeTraces prints one JSON document of several traces.
+func writeTraces(out *bufio.Writer, all []*told) error {
+	before := "{\"traces\": [\n"
+	for _, t := range all {
+		out.WriteString(before)
+		if err := t.writeJSON(out); err != nil {
+			return err
+		}
+		before = ",\n"
+	}
+	out.WriteString("\n]}\n")
+	return nil
+}
+
+// writeJSON writes what is told of a trace. The cycles, which may be millions,
+// are written as they are read; where they were not asked for there is no key.
+func (t *told) writeJSON(out *bufio.Writer) error {
+	text, err := json.MarshalIndent(t.document(), "", "  ")
 	if err != nil {
 		return err
 	}
-	out := bufio.NewWriterSize(w, 64<<10)
 	out.Write(text[:len(text)-len("\n}")])
-	if cycles != nil {
+	if t.cycles != nil {
 		out.WriteString(",\n  \"cycles\": [")
-		if err := writeCycles(out, cycles); err != nil {
+		if err := writeCycles(out, t.cycles); err != nil {
 			return err
 		}
 		out.WriteString("]")
 	}
-	out.WriteString("\n}\n")
-	return out.Flush()
+	_, err = out.WriteString("\n}")
+	return err
 }
 
 func writeCycles(out *bufio.Writer, cycles *tracefile.Cycles) error {

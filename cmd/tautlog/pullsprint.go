@@ -17,7 +17,7 @@ import (
 )
 
 // writePulls prints the pulls for people.
-func writePulls(w io.Writer, found *analysed, cycles *tracefile.Cycles, u unit.ForceUnit) error {
+func writePulls(w io.Writer, found *told, u unit.ForceUnit) error {
 	out := bufio.NewWriter(w)
 	fmt.Fprintf(out, "%s over %s", counted(found.Samples, "reading"), showSeconds(found.Duration))
 	if found.Rate > 0 {
@@ -27,7 +27,7 @@ func writePulls(w io.Writer, found *analysed, cycles *tracefile.Cycles, u unit.F
 	if u == unit.TonneF {
 		fmt.Fprintln(out, "t means tonne-force.")
 	}
-	writeSpikes(out, found, u)
+	writeSpikes(out, found.analysed, u)
 	writeZero(out, found.Zero, u)
 	attempts := pull.Attempts(found.Pulls, pull.SameBogging)
 	for i, p := range found.Pulls {
@@ -36,8 +36,14 @@ func writePulls(w io.Writer, found *analysed, cycles *tracefile.Cycles, u unit.F
 			fmt.Fprintf(out, "   attempt %d of %d at the same bogging, as it seems: %s or less between them\n", a.N, a.Of, showSeconds(pull.SameBogging))
 		}
 	}
-	if cycles != nil {
-		if err := summariseCycles(out, cycles, u); err != nil {
+	if found.comparison != nil {
+		found.comparison.write(out, u)
+	}
+	if found.histogram != nil {
+		writeHistogram(out, found.histogram, u)
+	}
+	if found.cycles != nil {
+		if err := summariseCycles(out, found.cycles, u); err != nil {
 			return err
 		}
 	}

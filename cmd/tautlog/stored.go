@@ -59,29 +59,26 @@ func (s *storedFlags) window() (from, to int64) {
 	return from, to
 }
 
-// analyse finds the pulls in what is stored, again from the readings.
-func (s *storedFlags) analyse(ctx context.Context, t traceFlags, remarks io.Writer, watchers ...func(trace.Batch)) (*analysed, error) {
+// open opens what is stored as a source: its pulls are found again from the
+// readings. Close closes the store.
+func (s *storedFlags) open(ctx context.Context, t traceFlags, remarks io.Writer) (*source, error) {
 	db, err := store.OpenReader(s.dir)
 	if err != nil {
 		return nil, err
 	}
-	defer db.Close()
 	cell, err := s.chosen(ctx, db)
 	if err != nil {
+		db.Close()
 		return nil, err
 	}
 	each := s.samples(ctx, db, cell, remarks)
-	config := finderConfig(cell, t)
-	if config.Capacity == 0 {
-		if config.FullScale, err = largest(each); err != nil {
-			return nil, err
-		}
-	}
-	found, err := find(config, each, watchers...)
-	if err == nil && found.Samples == 0 {
-		return nil, s.nothing(ctx, db, cell)
-	}
-	return found, err
+	return &source{
+		config:  finderConfig(cell, t),
+		largest: func() (unit.Force, error) { return largest(each) },
+		each:    each,
+		nothing: func() error { return s.nothing(ctx, db, cell) },
+		close:   db.Close,
+	}, nil
 }
 
 // chosen is the cell that was named, or the only one there is.
