@@ -69,7 +69,7 @@ func (p *prepared) forecast() (Forecast, error) {
 	if p.k.Rig == nil {
 		return f, nil
 	}
-	o, err := Pull{*p.k.Rig, rating.Peak{Value: f.Expected, Low: f.Expected, High: f.Planning, Kind: pull.Kinetic}, p.at, p.k.Unit}.Outlook()
+	o, err := Pull{*p.k.Rig, rating.Peak{Value: f.Expected, Low: f.Expected, High: f.Planning, Kind: pull.Kinetic, On: p.k.On}, p.at, p.k.Unit}.Outlook()
 	f.Outlook = &o
 	return f, err
 }

@@ -52,6 +52,9 @@ type Kinetic struct {
 	// Reference is the mass of whose weight multipliers are; 0 is that of the
 	// stuck vehicle.
 	Reference unit.Mass
+	// On is the day of the pull, "2026-03-14"; empty: what depends on the day
+	// (an inspection that was due, age) is not remarked on.
+	On string
 	// Unit is the unit in which sentences are written; empty is kN.
 	Unit unit.ForceUnit
 }

@@ -17,15 +17,12 @@ type Reading struct {
 // JudgeBy is Judge by the reading of one cell of the rig, of two perhaps. In a
 // rig with one cell, the reading is of that one, whatever it was called.
 func JudgeBy(by Reading, r rig.Rig, u unit.ForceUnit) (Result, error) {
-	if has := r.Cells(); len(has) == 1 {
-		by.Cell = has[0].Name
-	}
-	places, err := r.PlacesBy(by.Cell)
+	places, err := r.PlacesBy(r.CellRead(by.Cell))
 	if err != nil {
 		return Result{}, err
 	}
 	by.planned = false
-	return judgePlaces(by.Peak, only(by.Peak), places, remarks(r, by.Kind, u), u), nil
+	return judgePlaces(by.Peak, only(by.Peak), places, remarks(r, by.Kind, by.On, u), u), nil
 }
 
 // JudgeBoth is Judge for a rig with two cells that read the same pull: each
@@ -53,7 +50,7 @@ func JudgeBoth(first, second Reading, r rig.Rig, u unit.ForceUnit) (Result, erro
 	if u == "" {
 		u = unit.DefaultShown
 	}
-	res := judgePlaces(first.Peak, of, places, remarks(r, first.Kind, u), u)
+	res := judgePlaces(first.Peak, of, places, remarks(r, first.Kind, first.On, u), u)
 	res.Summary += crossed(first, second, r, writer{u: u})
 	return res, nil
 }

@@ -22,17 +22,17 @@ func Judge(p Peak, r rig.Rig, u unit.ForceUnit) (Result, error) {
 		return Result{}, err
 	}
 	p.planned = false
-	return judgePlaces(p, only(p), places, remarks(r, p.Kind, u), u), nil
+	return judgePlaces(p, only(p), places, remarks(r, p.Kind, p.On, u), u), nil
 }
 
 // only is the peak of every item where there is one reading.
 func only(p Peak) func(rig.Share) Peak { return func(rig.Share) Peak { return p } }
 
 // remarks are those on the rig, and what does not fit in it that no verdict
-// says and that does not hang on the day.
-func remarks(r rig.Rig, k pull.Kind, u unit.ForceUnit) []string {
+// says on that day.
+func remarks(r rig.Rig, k pull.Kind, on string, u unit.ForceUnit) []string {
 	var out []string
-	for _, m := range Mismatches(r, k, "", u) {
+	for _, m := range Mismatches(r, k, on, u) {
 		if m.Severity != ToKnow && !m.Rule.verdictSays() {
 			out = append(out, m.Text)
 		}
@@ -50,7 +50,7 @@ func JudgePlanned(p Peak, r rig.Rig, at string, u unit.ForceUnit) (Result, error
 		return Result{}, err
 	}
 	p.planned = true
-	return judgePlaces(p, only(p), places, remarks(r, p.Kind, u), u), nil
+	return judgePlaces(p, only(p), places, remarks(r, p.Kind, p.On, u), u), nil
 }
 
 // judgePlaces judges every place by the peak that its share is of; p is what

@@ -22,6 +22,9 @@ type Peak struct {
 	// Kind is the kind of pull; empty where it is not known. Some gear has
 	// no place in a kinetic pull.
 	Kind pull.Kind
+	// On is the day of the pull, "2026-03-14"; empty where what depends on the
+	// day (an inspection that was due, age) is not to be remarked on.
+	On string
 
 	most    bool // only an upper bound: of two cells that need not peak at the same moment
 	planned bool // not yet made, and of the line: sentences say what would be

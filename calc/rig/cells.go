@@ -38,6 +38,15 @@ func (r Rig) Cells() []gear.Item {
 	return out
 }
 
+// CellRead is the cell of the rig that a reading is of which came from a cell
+// of that name: in a rig with one cell that one, whatever it is called there.
+func (r Rig) CellRead(name string) string {
+	if has := r.Cells(); len(has) == 1 {
+		return has[0].Name
+	}
+	return name
+}
+
 // PlacesBy lists like Places every item with what it carries, in relation to
 // the reading of the cell with this name. Another cell is then gear like any
 // other. It gives an error for a name that no cell has.

@@ -1,20 +1,17 @@
 package main
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"slices"
-	"time"
 
 	"github.com/spf13/cobra"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
-	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 )
@@ -25,7 +22,7 @@ func newJudge() *cobra.Command {
 	var (
 		flags  traceFlags
 		file   string
-		day    string
+		day    dayFlag
 		at     cellChoice
 		show   unit.ForceUnit
 		asJSON bool
@@ -60,9 +57,6 @@ that is overdue on the day (--on).`,
 			if file == "" {
 				return usagef("judge wants a rig: add --rig FILE; see: %s --help", c.CommandPath())
 			}
-			if day != "" && !gear.Date(day).Known() {
-				return usagef("%q is not a date: write it as 2026-03-14", day)
-			}
 			if show == "" {
 				show = flags.columns.Unit
 			}
@@ -70,7 +64,7 @@ that is overdue on the day (--on).`,
 			if err != nil {
 				return err
 			}
-			j.misfits(cmp.Or(day, time.Now().Format("2006-01-02")))
+			j.misfits(day.on())
 			if asJSON {
 				return j.writeJSON(c.OutOrStdout())
 			}
@@ -82,7 +76,7 @@ that is overdue on the day (--on).`,
 	c.Flags().Var(unitFlag{&show}, "show", "`unit` in which to write forces: kN, t, kgf, lbf, N; otherwise that of --unit, or kN")
 	c.Flags().StringVar(&at.name, "cell", "", "`name` of the cell that the trace is of, where the rig has two")
 	c.Flags().StringVar(&at.second, "second", "", "`trace` of the rig's other cell, its times counted from the same moment")
-	c.Flags().StringVar(&day, "on", "", "`day` of the pull, as in 2026-03-14, for ages and inspections; otherwise today")
+	day.add(c.Flags())
 	c.Flags().BoolVar(&asJSON, "json", false, "print one JSON document")
 	c.Flags().BoolVar(&schema, "schema", false, "print what --json prints, described as a JSON Schema (2020-12), and do nothing else")
 	return c

@@ -23,6 +23,7 @@ type kineticRig struct {
 	strap, ground string
 	reference     unit.Mass
 	highest       bool
+	day           dayFlag
 
 	forecast *plan.Forecast // nil: nothing was asked for
 	speed    *plan.Highest
@@ -32,6 +33,7 @@ func (r *kineticRig) add(c *cobra.Command) {
 	f := c.Flags()
 	f.StringVar(&r.file, "rig", "", "`file` that describes the rig, as JSON: masses and strap are taken from it where they are not given, and every item is judged")
 	r.with.add(c)
+	r.day.add(f)
 	f.StringVar(&r.ground, "ground", "", "`name` of the ground, as the set has it")
 	f.StringVar(&r.strap, "strap", "", "`name` of the kind of strap, as the set has it; otherwise that of the rig's strap, or what kind it is")
 	f.Var(&quantityFlag[unit.Mass]{kind: "mass", value: &r.reference, parse: unit.ParseMass, positive: true}, "reference", "`mass` of whose weight multipliers are; otherwise that of the stuck vehicle")
@@ -54,7 +56,7 @@ func (r *kineticRig) calculate(c *cobra.Command, p kinetic.Plan, show unit.Force
 	if r.highest && r.file == "" {
 		return usagef("--highest-speed is found by the ratings of a rig: add --rig FILE")
 	}
-	k := plan.Kinetic{Plan: p, Strap: r.strap, Ground: r.ground, Reference: r.reference, Unit: show}
+	k := plan.Kinetic{Plan: p, Strap: r.strap, Ground: r.ground, Reference: r.reference, Unit: show, On: r.day.on()}
 	if r.file != "" {
 		gear, err := readPlannedRig(r.file)
 		if err != nil {

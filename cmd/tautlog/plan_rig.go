@@ -44,6 +44,7 @@ plan with is its high end. Shares are static.`,
 	f.Var(&p.pull, "pull", "`force` with which the line pulls")
 	f.Var(&p.high, "high", "`force` that it may reach; otherwise the same")
 	f.Var(kindFlag{&p.force.Kind}, "kind", "`kind` of pull: kinetic, steady or proof; otherwise no gear is refused for it")
+	p.day.add(f)
 	f.Var(unitFlag{&p.show}, "show", "`unit` in which to write forces: kN, t, kgf, lbf, N")
 	f.BoolVar(&asJSON, "json", false, "print one JSON document")
 	p.show = unit.DefaultShown
@@ -55,6 +56,7 @@ type rigPlan struct {
 	file       string
 	pull, high quantityFlag[unit.Force]
 	force      rating.Peak
+	day        dayFlag
 	show       unit.ForceUnit
 
 	outlook plan.Outlook
@@ -71,6 +73,7 @@ func (p *rigPlan) calculate(command string) error {
 	case p.high.given:
 		p.force.Low = p.force.Value
 	}
+	p.force.On = p.day.on()
 	r, err := readPlannedRig(p.file)
 	if err != nil {
 		return err

@@ -16,6 +16,7 @@ import (
 // steadyRig is the rig that a steady pull is held against.
 type steadyRig struct {
 	file string
+	day  dayFlag
 
 	rig     *rig.Rig // nil: none is given
 	notes   []string
@@ -54,7 +55,7 @@ func (s *steadyRig) judge(line steady.Load, show unit.ForceUnit) (err error) {
 	if s.rig == nil {
 		return nil
 	}
-	force := rating.Peak{Value: line.Likely, Low: line.Low, High: line.High, Kind: pull.Steady}
+	force := rating.Peak{Value: line.Likely, Low: line.Low, High: line.High, Kind: pull.Steady, On: s.day.on()}
 	s.outlook, err = plan.Pull{Rig: *s.rig, Force: force, Unit: show}.Outlook()
 	return err
 }

@@ -66,13 +66,13 @@ func asJSON(p store.Pull, cell string) pullJSON {
 	}
 }
 
-func itemsJSON(p store.Pull, u unit.ForceUnit) []itemJSON {
+func itemsJSON(p store.Pull, cell, on string, u unit.ForceUnit) []itemJSON {
 	if p.Rig == nil {
 		return nil
 	}
 	peak := rating.PeakOf(p.Found)
-	peak.Kind = p.Kind
-	res, err := rating.Judge(peak, *p.Rig, u)
+	peak.Kind, peak.On = p.Kind, on
+	res, err := rating.JudgeBy(rating.Reading{Cell: cell, Peak: peak}, *p.Rig, u)
 	if err != nil {
 		return nil
 	}
@@ -121,7 +121,7 @@ func (s *server) apiPull(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	out := asJSON(p, c.Name)
-	out.Rig, out.Items = p.Rig, itemsJSON(p, chosen(r).Unit)
+	out.Rig, out.Items = p.Rig, itemsJSON(p, c.Name, s.dateOf(p.Found.Start), chosen(r).Unit)
 	writeJSON(w, http.StatusOK, out)
 	return nil
 }

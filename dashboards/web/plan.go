@@ -25,6 +25,7 @@ type desk struct {
 	*sheet
 	register
 	unit  unit.ForceUnit
+	today string       // the date, as documents have it
 	inUse shock.Kept   // the set that is planned with
 	sets  []shock.Kept // all others
 }
@@ -45,7 +46,7 @@ func plannerOf(kind string) (planner, error) {
 }
 
 func (s *server) desk(ctx context.Context, q url.Values, u unit.ForceUnit) (*desk, error) {
-	d := &desk{sheet: newSheet(q), unit: u}
+	d := &desk{sheet: newSheet(q), unit: u, today: s.dateOf(s.Now().UnixNano())}
 	var err error
 	if d.register, err = s.register(ctx); err != nil {
 		return nil, err

@@ -55,7 +55,7 @@ func kineticForm(d *desk) []group {
 
 // readKinetic reads the form. It is whole only where the sheet is good.
 func readKinetic(d *desk) plan.Kinetic {
-	k := plan.Kinetic{Rig: d.rig(d.sheet, false), Ground: d.text("ground"), Strap: d.typed("strap"), Unit: d.unit}
+	k := plan.Kinetic{Rig: d.rig(d.sheet, false), Ground: d.text("ground"), Strap: d.typed("strap"), Unit: d.unit, On: d.today}
 	d.vehicle(d.sheet, "pulling", "puller-mass")
 	d.vehicle(d.sheet, "stuck", "stuck-mass")
 	p := &k.Plan

@@ -175,6 +175,7 @@ func judged(d *desk, force rating.Peak) (*judgement, error) {
 	if g == nil {
 		return nil, nil
 	}
+	force.On = d.today
 	o, err := plan.Pull{Rig: *g, Force: force, Unit: d.unit}.Outlook()
 	if err != nil {
 		d.refuse("rig", text("notjudged", err))

@@ -173,6 +173,11 @@ func (s *server) at(ns int64) string {
 	return time.Unix(0, ns).In(s.Zone).Format("2 January 2006, 15:04:05")
 }
 
+// dateOf is the date, as documents have it, of a moment in ns UTC.
+func (s *server) dateOf(ns int64) string {
+	return time.Unix(0, ns).In(s.Zone).Format(time.DateOnly)
+}
+
 func (s *server) status(cell int64) *record.Status {
 	if s.Recorder == nil {
 		return nil

@@ -82,8 +82,8 @@ func (s *server) judge(r *result, p store.Pull, u unit.ForceUnit) {
 	}
 	r.RigName = p.Rig.Name
 	peak := rating.PeakOf(p.Found)
-	peak.Kind = p.Kind
-	res, err := rating.Judge(peak, *p.Rig, u)
+	peak.Kind, peak.On = p.Kind, s.dateOf(p.Found.Start)
+	res, err := rating.JudgeBy(rating.Reading{Cell: r.Cell, Peak: peak}, *p.Rig, u)
 	if err != nil {
 		r.Unjudged = text("notjudged", err)
 		r.draw(*p.Rig, nil, u)
