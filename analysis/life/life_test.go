@@ -56,7 +56,7 @@ func TestTheLoadInARigWithTwoCellsIsNotKnown(t *testing.T) {
 	cell := func(name string) rig.Link { return rig.InLine(gear.Item{Name: name, Kind: gear.LoadCell}) }
 	r := rig.Rig{Pulling: gear.Vehicle{Name: "Heron"}, Stuck: gear.Vehicle{Name: "Otter"}, Chain: []rig.Link{cell("River-1"), cell("River-2")}}
 	require.NoError(t, r.Validate())
-	uses := life.Uses(pull.Pull{Peak: 10e3}, pull.Steady, true, r)
+	uses := life.Uses(pull.Pull{Peak: 10e3}, pull.Steady, true, r, "")
 	require.Len(t, uses, 2)
 	for _, u := range uses {
 		require.Nil(t, u.Hung)
@@ -78,7 +78,7 @@ func TestLifeSaysWhatEachPullSays(t *testing.T) {
 		p.Kind = rapid.SampledFrom([]pull.Kind{pull.Kinetic, pull.Steady, pull.Proof}).Draw(t, "kind")
 		whole, err := rating.Judge(rating.PeakOf(p), r, unit.Kilonewton)
 		require.NoError(t, err)
-		for _, k := range life.Uses(p, p.Kind, true, r) {
+		for _, k := range life.Uses(p, p.Kind, true, r, "") {
 			text, err := json.Marshal(k.Use)
 			require.NoError(t, err)
 			again := life.Use{Start: k.Start, Kind: k.Kind}
@@ -172,7 +172,7 @@ func TestItemsWithoutAnIDAreOne(t *testing.T) {
 			{Bridle: &rig.Bridle{Included: unit.Angle(math.Pi / 3), Equaliser: true, Left: []rig.Use{{Item: shackle}}, Right: []rig.Use{{Item: shackle}}}},
 		},
 	}
-	uses := life.Uses(pull.Pull{Peak: 10e3}, pull.Steady, true, r)
+	uses := life.Uses(pull.Pull{Peak: 10e3}, pull.Steady, true, r, "")
 	require.Len(t, uses, 2)
 	require.Equal(t, 3, uses[1].Places)
 	require.InDelta(t, 1, uses[1].Hung.Factor, 1e-12)

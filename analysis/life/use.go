@@ -77,14 +77,15 @@ type Keyed struct {
 
 // Uses lists what each item of a rig was through in a pull, once for each key,
 // in the order of the chain. What is recorded with a point as its mounting
-// belongs to the point and is not listed by itself.
-func Uses(p pull.Pull, kind pull.Kind, settled bool, r rig.Rig) []Keyed {
+// belongs to the point and is not listed by itself. Cell is the name of the cell
+// that read the pull, which matters in a rig with two.
+func Uses(p pull.Pull, kind pull.Kind, settled bool, r rig.Rig, cell string) []Keyed {
 	base := Use{
 		Start: p.Start, Kind: kind, Rig: r.Name, Peak: p.Peak, Low: p.PeakLow, High: p.PeakHigh, Open: rating.PeakOf(p).Open,
 		AboveHalf: p.AboveHalf, Rebounds: p.Rebounds, Unsettled: !settled, Flags: p.Flags,
 	}
 	var out []Keyed
-	for _, h := range hanging(r) {
+	for _, h := range hanging(r, cell) {
 		i := slices.IndexFunc(out, func(k Keyed) bool { return k.Key == h.key })
 		if i < 0 {
 			i = len(out)
@@ -104,8 +105,8 @@ type hangs struct {
 }
 
 // hanging lists the items of a rig and, where it can be solved, how each hung.
-func hanging(r rig.Rig) (out []hangs) {
-	places, err := r.Places()
+func hanging(r rig.Rig, cell string) (out []hangs) {
+	places, err := r.PlacesBy(r.CellRead(cell))
 	if err != nil {
 		for _, u := range r.Uses() {
 			out = append(out, hangs{key: u.Item.Key()})

@@ -21,6 +21,7 @@ type Logged struct {
 	Kind   pull.Kind // as shown: found, or said by a person
 	Ground string
 	Rig    *rig.Rig // as it was rigged
+	Cell   string   // name of the cell that read it, which matters in a rig with two
 	Found  pull.Pull
 	// Open says that the pull may still go on, so that its peak is only a lower
 	// bound.
@@ -185,7 +186,7 @@ func breaking(it gear.Item) (mbs unit.Force) {
 // share is what the item at a place carries of the cell's reading; 1 also
 // where that is not known.
 func (l Logged) share(ref string) float64 {
-	places, err := l.Rig.Places()
+	places, err := l.Rig.PlacesBy(l.Rig.CellRead(l.Cell))
 	if err != nil {
 		return 1
 	}

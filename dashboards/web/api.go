@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"encoding/json"
 	"net/http"
 	"time"
@@ -72,7 +73,7 @@ func itemsJSON(p store.Pull, cell, on string, u unit.ForceUnit) []itemJSON {
 	}
 	peak := rating.PeakOf(p.Found)
 	peak.Kind, peak.On = p.Kind, on
-	res, err := rating.JudgeBy(rating.Reading{Cell: cell, Peak: peak}, *p.Rig, u)
+	res, err := rating.JudgeBy(rating.Reading{Cell: cmp.Or(p.Read, cell), Peak: peak}, *p.Rig, u)
 	if err != nil {
 		return nil
 	}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"html/template"
 	"math"
@@ -83,7 +84,7 @@ func (s *server) judge(r *result, p store.Pull, u unit.ForceUnit) {
 	r.RigName = p.Rig.Name
 	peak := rating.PeakOf(p.Found)
 	peak.Kind, peak.On = p.Kind, s.dateOf(p.Found.Start)
-	res, err := rating.JudgeBy(rating.Reading{Cell: r.Cell, Peak: peak}, *p.Rig, u)
+	res, err := rating.JudgeBy(rating.Reading{Cell: cmp.Or(p.Read, r.Cell), Peak: peak}, *p.Rig, u)
 	if err != nil {
 		r.Unjudged = text("notjudged", err)
 		r.draw(*p.Rig, nil, u)

@@ -78,7 +78,7 @@
 //	          stuck vehicle
 //	version   1 when found, one more with each edit by a person
 //	updated   time of the last change
-//	doc       Pull as JSON: rig, found, kind, ground, notes, and where a person
+//	doc       Pull as JSON: read (the cell's name), rig, found, kind, ground, notes, and where a person
 //	          has said so speed, slack, depth, attempt, puller_mass, stuck_mass
 //
 // sets, one row a version of a set of multipliers; triggers refuse a change or

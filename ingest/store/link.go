@@ -35,7 +35,7 @@ func itemLinks(p Pull) (out []link) {
 	if p.Rig == nil {
 		return nil
 	}
-	for _, u := range life.Uses(p.Found, p.Kind, p.Settled, *p.Rig) {
+	for _, u := range life.Uses(p.Found, p.Kind, p.Settled, *p.Rig, p.Read) {
 		out = append(out, link{u.Key, u.Use})
 	}
 	return out

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"fmt"
 	"math/rand/v2"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -92,6 +93,38 @@ func TestGearIsLinkedToItsPulls(t *testing.T) {
 	known, err := s.PullItems(ctx, p.ID)
 	require.NoError(t, err)
 	require.Equal(t, map[string]int64{"p2": point}, known)
+	require.NoError(t, s.Integrity(ctx))
+}
+
+// TestTheCellThatReadCounts: in a rig with a cell in each leg of a bridle, what
+// an item carried follows from the cell that the pull was read by, also after
+// the cell has another name.
+func TestTheCellThatReadCounts(t *testing.T) {
+	t.Parallel()
+	s, _ := openNew(t)
+	ctx := t.Context()
+	file, err := os.Open("../../testdata/rigs/two-cells.json")
+	require.NoError(t, err)
+	defer file.Close()
+	r, err := rig.Decode(file)
+	require.NoError(t, err)
+	cell, err := s.SaveCell(ctx, Cell{Name: "River-2"})
+	require.NoError(t, err)
+	point := saveItem(t, s, "Otter front right point")
+	p := Pull{Cell: cell.ID, Rig: &r, Found: foundAt(morning, morning+second), Settled: true}
+	_, err = s.SavePull(ctx, p)
+	require.NoError(t, err)
+	cell.Name = "River-9"
+	_, err = s.SaveCell(ctx, cell)
+	require.NoError(t, err)
+	p.Found.End += second // analysed again
+	_, err = s.SavePull(ctx, p)
+	require.NoError(t, err)
+	uses, err := s.ItemUses(ctx, point)
+	require.NoError(t, err)
+	require.Len(t, uses, 1)
+	require.NotNil(t, uses[0].Hung, "its load is known")
+	require.InDelta(t, 1, uses[0].Hung.Factor, 1e-12, "it is behind the cell that read")
 	require.NoError(t, s.Integrity(ctx))
 }
 

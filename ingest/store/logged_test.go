@@ -30,8 +30,8 @@ func TestLoggedGivesWhatIsKnownOfEachPull(t *testing.T) {
 	got, err := s.Logged(ctx, PullFilter{}, time.FixedZone("east", 2*3600))
 	require.NoError(t, err)
 	require.Equal(t, []shock.Logged{
-		{ID: "pull 1", Number: 1, Day: "2026-05-10", Kind: pull.Proof, Ground: "Mud", Rig: &r, Found: foundAt(morning, morning+second), Speed: &speed, PullerMass: &puller, StuckMass: &stuck},
-		{ID: "pull 2", Number: 2, Day: "2026-05-10", Kind: pull.Kinetic, Found: late, Open: true},
+		{ID: "pull 1", Number: 1, Day: "2026-05-10", Kind: pull.Proof, Ground: "Mud", Rig: &r, Cell: "cell " + t.Name(), Found: foundAt(morning, morning+second), Speed: &speed, PullerMass: &puller, StuckMass: &stuck},
+		{ID: "pull 2", Number: 2, Day: "2026-05-10", Kind: pull.Kinetic, Cell: "cell " + t.Name(), Found: late, Open: true},
 	}, got)
 	got, err = s.Logged(ctx, PullFilter{From: morning + 1}, time.UTC)
 	require.NoError(t, err)

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"encoding/json"
@@ -21,6 +22,7 @@ type Pull struct {
 
 	Cell    int64     `json:"-"`
 	Day     int64     `json:"-"`             // 0: none
+	Read    string    `json:"read,omitzero"` // the cell's name when the pull was entered, which a rig with two cells wants to know; the store sets it
 	Rig     *rig.Rig  `json:"rig,omitempty"` // as it was rigged, a copy; nil: not known
 	Found   pull.Pull `json:"found"`         // as found and measured
 	Kind    pull.Kind `json:"kind"`          // as shown: found, or changed by a person
@@ -118,6 +120,10 @@ func (s *Store) enterPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error)
 	if p.Found.End < p.Found.Start {
 		return p, fmt.Errorf("%w: it ends before it starts", ErrInvalid)
 	}
+	var err error
+	if p.Read, err = cellName(ctx, tx, p.Cell); err != nil {
+		return p, err
+	}
 	old, err := samePull(ctx, tx, p)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
@@ -125,10 +131,19 @@ func (s *Store) enterPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error)
 	case err != nil:
 		return p, err
 	}
-	p.ID, p.Version = old.ID, old.Version
+	p.ID, p.Version, p.Read = old.ID, old.Version, cmp.Or(old.Read, p.Read)
 	p.Settled = p.Settled || old.Settled
 	p.keepEdits(old)
 	return s.updatePull(ctx, tx, p, old, old.edited)
+}
+
+// cellName is what a cell is called now.
+func cellName(ctx context.Context, tx *sql.Tx, id int64) (name string, err error) {
+	err = tx.QueryRowContext(ctx, `SELECT key FROM cells WHERE id = ?`, id).Scan(&name)
+	if errors.Is(err, sql.ErrNoRows) {
+		err = fmt.Errorf("cell %d: %w", id, ErrNotFound)
+	}
+	return name, err
 }
 
 // samePull finds the row that the analysis has found again. It looks back no
@@ -150,7 +165,7 @@ func (s *Store) editPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) 
 	if p.Version != old.Version {
 		return p, fmt.Errorf("%w: it is at version %d, the change was made to version %d", ErrConflict, old.Version, p.Version)
 	}
-	p.Cell, p.Found, p.Settled = old.Cell, old.Found, old.Settled
+	p.Cell, p.Read, p.Found, p.Settled = old.Cell, old.Read, old.Found, old.Settled
 	edited, err := p.edits(old)
 	if err != nil || edited == 0 {
 		return old.Pull, err

@@ -34,7 +34,7 @@ func TestPullComesBackWhole(t *testing.T) {
 	saved, err := s.SavePull(t.Context(), p)
 	require.NoError(t, err)
 	want := p
-	want.ID, want.Version, want.Updated, want.Kind = 1, 1, atNine(), pull.Kinetic
+	want.ID, want.Version, want.Updated, want.Kind, want.Read = 1, 1, atNine(), pull.Kinetic, "cell "+t.Name()
 	require.Equal(t, want, saved)
 	got, err := s.Pull(t.Context(), saved.ID)
 	require.NoError(t, err)
