@@ -40,7 +40,7 @@ func TestPagesInBrowser(t *testing.T) {
 	srv := httptest.NewServer(f.pages)
 	defer srv.Close()
 	one := fmt.Sprintf("/pulls/%d", f.pull.ID)
-	names := map[string]string{"first": "/", "plan": "/plan", "plan-steady": "/plan/steady?stuck-mass=3.2t&surface=gravel&mire=wheel&rig=single+strap&winch=4t", "plan-force": "/plan/force?rig=single+strap&force=20kN..35kN", "plan-empty": "/plan/kinetic", "plan-kinetic": "/plan/kinetic?rig=single+strap&speed=8km/h&ground=wet+sand&elongation=20%25&resistance=12kN", "plan-wrong": "/plan/kinetic?rig=single+strap&speed=8", "multipliers": "/multipliers?assume=3", "next": "/multipliers/next?limit=60kN&ground=silt", "line": "/line", "pulls": "/pulls", "pull": one, "gear": "/gear", "rigs": "/rigs", "cells": "/cells"}
+	names := map[string]string{"first": "/", "plan": "/plan", "plan-steady": "/plan/steady?stuck-mass=3.2t&surface=gravel&mire=wheel&rig=single+strap&winch=4t", "plan-force": "/plan/force?rig=single+strap&force=20kN..35kN", "plan-empty": "/plan/kinetic", "plan-kinetic": "/plan/kinetic?rig=single+strap&speed=8km/h&ground=wet+sand&elongation=20%25&resistance=12kN", "plan-wrong": "/plan/kinetic?rig=single+strap&speed=8", "multipliers": "/multipliers?assume=3", "next": "/multipliers/next?limit=60kN&ground=silt", "line": "/line", "pulls": "/pulls", "pull": one, "gear": "/gear", "item": "/gear/4", "item-edit": "/gear/4/edit", "rigs": "/rigs", "cells": "/cells"}
 	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
 		b.Resize(size)
 		for _, look := range []string{"day", "night"} {

@@ -17,6 +17,8 @@ type entry struct {
 	Choices           []option // a list to choose from, where there are any
 	Suggest           []string // words that are often typed
 	Long              bool     // room for a sentence
+	Area              bool     // room for many sentences
+	Kind              string   // of the input: "file"; empty for text
 }
 
 // option is one choice of a list.
@@ -61,7 +63,9 @@ func (s *sheet) sent() bool {
 }
 
 // typed is what stands in a field.
-func (s *sheet) typed(name string) string { return strings.TrimSpace(s.q.Get(name)) }
+func (s *sheet) typed(name string) string {
+	return strings.TrimSpace(strings.ReplaceAll(s.q.Get(name), "\r\n", "\n")) // as forms send the ends of lines
+}
 
 // text is what stands in a field, or what the register has for it.
 func (s *sheet) text(name string) string {

@@ -39,9 +39,17 @@ func (s *server) guard(next http.Handler) http.Handler {
 			s.answer(w, r, refuse(http.StatusForbidden, text("refused.cross")))
 			return
 		}
-		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+		r.Body = http.MaxBytesReader(w, r.Body, bodyLimit(r))
 		next.ServeHTTP(w, r)
 	})
+}
+
+// bodyLimit is how much of a form is read: much only where pictures may come.
+func bodyLimit(r *http.Request) int64 {
+	if strings.HasPrefix(r.URL.Path, "/gear/") && strings.HasSuffix(r.URL.Path, "/inspect") {
+		return maxUpload
+	}
+	return maxBody
 }
 
 // ours says whether host is a name of this machine to itself. A page of

@@ -64,11 +64,18 @@ func loadPages() (pages, error) {
 
 // show answers with a page.
 func (s *server) show(w http.ResponseWriter, r *http.Request, page, title string, body any) error {
+	return s.showAs(w, r, http.StatusOK, page, title, body)
+}
+
+// showAs answers with a page and another status: with a form, say, that was
+// refused and is shown as it was typed.
+func (s *server) showAs(w http.ResponseWriter, r *http.Request, status int, page, title string, body any) error {
 	var b bytes.Buffer
 	if err := s.write(&b, r, page, title, body); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
 	_, err := b.WriteTo(w)
 	return err
 }

@@ -14,38 +14,6 @@ import (
 	"tautlog/ingest/store"
 )
 
-// gearView is the register of gear.
-type gearView struct {
-	Items []itemView
-}
-
-// itemView is one piece of gear, told.
-type itemView struct {
-	gear.Item
-	Rated []string
-}
-
-func (s *server) gear(w http.ResponseWriter, r *http.Request) error {
-	docs, err := s.Store.Items(r.Context())
-	if err != nil {
-		return err
-	}
-	u := chosen(r).Unit
-	names, err := s.vehicleNames(r.Context())
-	if err != nil {
-		return err
-	}
-	var v gearView
-	for _, d := range docs {
-		it := d.Value
-		if name := names[it.Vehicle]; name != "" {
-			it.Vehicle = name
-		}
-		v.Items = append(v.Items, itemView{it, rated(it, u)})
-	}
-	return s.show(w, r, "gear", text("gear.title"), v)
-}
-
 // vehicleNames finds what people call a vehicle by its ID.
 func (s *server) vehicleNames(ctx context.Context) (map[string]string, error) {
 	docs, err := s.Store.Vehicles(ctx)
@@ -69,6 +37,9 @@ func rated(it gear.Item, u unit.ForceUnit) []string {
 		}
 		if rt.DesignFactor != nil {
 			said += text("limit.factor", *rt.DesignFactor)
+		}
+		if rt.FactorFrom != "" {
+			said += text("limit.factorfrom", rt.FactorFrom)
 		}
 		if !rt.Direction.IsZero() {
 			said += ", " + directionWords(rt.Direction)

@@ -35,11 +35,12 @@ type Config struct {
 
 type server struct {
 	Config
-	assets assets
-	pages  pages
-	boot   string // names this run of the daemon
-	token  string // proves that a form came from one of its pages
-	log    pullLog
+	assets   assets
+	pages    pages
+	troubles troubles
+	boot     string // names this run of the daemon
+	token    string // proves that a form came from one of its pages
+	log      pullLog
 }
 
 // New makes the handler of all pages.
@@ -57,6 +58,7 @@ func New(c Config) (http.Handler, error) {
 		c.Zone = time.Local
 	}
 	s := &server{Config: c, boot: rand.Text(), token: rand.Text()}
+	s.troubles.store = c.Store
 	var err error
 	if s.assets, err = loadAssets(); err != nil {
 		return nil, err
@@ -93,7 +95,7 @@ func (s *server) routes() http.Handler {
 	page("POST /multipliers/keep", s.keepSet)
 	page("POST /multipliers/use", s.useSet)
 	page("POST /multipliers/assume", s.assumeSet)
-	page("GET /gear", s.gear)
+	s.gearRoutes(page)
 	page("GET /rigs", s.rigs)
 	page("GET /cells", s.cells)
 	page("POST /choose", s.choose)

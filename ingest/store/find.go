@@ -20,28 +20,45 @@ type Find struct {
 	// Removed chooses what was removed, the latest first, in place of what is
 	// there. After has no meaning then.
 	Removed bool
+	// Kind, of items only, chooses those of one kind.
+	Kind gear.Kind
+	// Retired, of items only, chooses those that are retired, with gear.Yes, or
+	// leaves them out, with gear.No.
+	Retired gear.Answer
 }
 
 // FindItems gives the items of gear that a search chooses, by their keys.
 func (s *Store) FindItems(ctx context.Context, f Find) ([]Document[gear.Item], error) {
-	return itemShelf().search(ctx, s, f)
+	var c conditions
+	if f.Kind != "" {
+		// The index holds the words of the search: only what they leave is read.
+		f.Text += " " + string(f.Kind)
+		c.add(`doc ->> '$.kind' = ?`, string(f.Kind))
+	}
+	switch f.Retired {
+	case gear.Yes:
+		c.add(`doc ->> '$.retired' IS NOT NULL`)
+	case gear.No:
+		c.add(`doc ->> '$.retired' IS NULL`)
+	case gear.NotKnown:
+	}
+	return itemShelf().search(ctx, s, f, c)
 }
 
 // FindRigs gives the rigs that a search chooses, by name. Their vehicles' names
 // are searched too.
 func (s *Store) FindRigs(ctx context.Context, f Find) ([]Document[rig.Rig], error) {
-	return rigShelf().search(ctx, s, f)
+	return rigShelf().search(ctx, s, f, conditions{})
 }
 
 // FindVehicles gives the vehicles that a search chooses, by name.
 func (s *Store) FindVehicles(ctx context.Context, f Find) ([]Document[gear.Vehicle], error) {
-	return vehicleShelf().search(ctx, s, f)
+	return vehicleShelf().search(ctx, s, f, conditions{})
 }
 
 // search goes along an index that holds all it looks at, and reads only the
 // documents that it gives.
-func (h shelf[T]) search(ctx context.Context, s *Store, f Find) ([]Document[T], error) {
-	var c conditions
+func (h shelf[T]) search(ctx context.Context, s *Store, f Find, c conditions) ([]Document[T], error) {
 	order := `key`
 	if f.Removed {
 		c.add(`removed IS NOT NULL`)

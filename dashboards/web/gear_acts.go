@@ -1,0 +1,218 @@
+package web
+
+import (
+	"errors"
+	"mime/multipart"
+	"net/http"
+	"strings"
+	"time"
+
+	"tautlog/calc/gear"
+	"tautlog/ingest/store"
+)
+
+// fillForms lists the small forms of an item's page.
+func (s *server) fillForms(r *http.Request, v *itemPage, f *sheet) {
+	who := signature(r)
+	f.fill(map[string]string{"inspect-date": string(s.today()), "inspect-who": who, "quarantine-who": who, "release-who": who, "retire-who": who})
+	name := func(field string) entry { return entry{Name: field, Label: "Who", Hint: "goes into the journal"} }
+	v.Inspect = f.set(
+		entry{Name: "inspect-date", Label: "Inspected on", Hint: "2026-03-14"},
+		entry{Name: "inspect-who", Label: "By", Hint: "goes into the journal"},
+		entry{Name: "inspect-result", Label: "Found", Choices: []option{{Label: "choose"}, {Value: "in order", Label: "in order"}, {Value: "watch", Label: "in order, something to watch"}, {Value: "unfit", Label: "unfit, not to be used"}}},
+		entry{Name: "inspect-notes", Label: "What was seen", Area: true},
+		entry{Name: "inspect-photo", Label: "Pictures", Hint: text("picture.hint"), Kind: "file"},
+	)
+	v.Quarantine = f.set(entry{Name: "quarantine-reason", Label: "Why", Long: true, Hint: "cut at the left eye"}, name("quarantine-who"))
+	v.Release = f.set(entry{Name: "release-reason", Label: "Why it may be used again", Long: true, Hint: "it is added to the notes"}, name("release-who"))
+	v.Retire = f.set(entry{Name: "retire-reason", Label: "Why", Long: true, Hint: "past the owner’s age rule"}, name("retire-who"))
+}
+
+// change reads an item, changes it and keeps it; where somebody else was
+// faster it begins again with what is there now, so that both changes hold.
+func (s *server) change(w http.ResponseWriter, r *http.Request, field string, id int64, f func(*gear.Item) error) error {
+	ctx := s.signed(w, r, field)
+	for tries := 0; ; tries++ {
+		d, err := s.Store.Item(r.Context(), id)
+		if err != nil {
+			return err
+		}
+		if !d.Removed.IsZero() {
+			return refuse(http.StatusConflict, text("refused.removed"))
+		}
+		if err := f(&d.Value); err != nil {
+			return err
+		}
+		if _, err = s.Store.SaveItem(ctx, d); err == nil {
+			http.Redirect(w, r, pathOf("gear", id), http.StatusSeeOther)
+			return nil
+		}
+		if !errors.Is(err, store.ErrConflict) || tries == 5 {
+			return storeSays(err)
+		}
+	}
+}
+
+// withdraw is what quarantine and retirement have in common: a form with a
+// reason, refused beside its field.
+func (s *server) withdraw(w http.ResponseWriter, r *http.Request, act string, f func(*gear.Item, string, string) string) error {
+	if err := s.form(r); err != nil {
+		return err
+	}
+	d, err := s.itemAsked(r)
+	if err != nil {
+		return err
+	}
+	form := newSheet(r.PostForm)
+	reason := form.typed(act + "-reason")
+	if reason == "" {
+		form.refuse(act+"-reason", text("field.reason"))
+		return s.showItem(w, r, d, form, nil)
+	}
+	var refused string
+	errAsTyped := errors.New("to be shown as it was typed")
+	err = s.change(w, r, act+"-who", d.ID, func(it *gear.Item) error {
+		if refused = f(it, reason, form.typed(act+"-who")); refused != "" {
+			return errAsTyped
+		}
+		return nil
+	})
+	if errors.Is(err, errAsTyped) {
+		form.refuse(act+"-reason", refused)
+		return s.showItem(w, r, d, form, nil)
+	}
+	return err
+}
+
+// quarantine takes an item out of use until somebody has looked.
+func (s *server) quarantine(w http.ResponseWriter, r *http.Request) error {
+	return s.withdraw(w, r, "quarantine", func(it *gear.Item, reason, who string) string {
+		if it.Quarantined != nil {
+			return text("field.already", withdrawn("gear.quarantined", *it.Quarantined))
+		}
+		it.Quarantined = &gear.Withdrawal{Date: s.today(), Reason: reason, Who: who}
+		return ""
+	})
+}
+
+// release ends a quarantine, or a retirement. The reason stays in the notes.
+func (s *server) release(w http.ResponseWriter, r *http.Request) error {
+	return s.withdraw(w, r, "release", func(it *gear.Item, reason, who string) string {
+		if it.Quarantined == nil && it.Retired == nil {
+			return text("field.inuse")
+		}
+		it.Quarantined, it.Retired = nil, nil
+		note := text("gear.released", s.today(), sentence(reason))
+		if who != "" {
+			note = text("gear.releasedby", s.today(), who, sentence(reason))
+		}
+		it.Notes = strings.TrimSpace(it.Notes + "\n" + note)
+		return ""
+	})
+}
+
+// retire takes an item out of use for good.
+func (s *server) retire(w http.ResponseWriter, r *http.Request) error {
+	return s.withdraw(w, r, "retire", func(it *gear.Item, reason, who string) string {
+		if it.Retired != nil {
+			return text("field.already", withdrawn("gear.retired", *it.Retired))
+		}
+		it.Retired = &gear.Withdrawal{Date: s.today(), Reason: reason, Who: who}
+		return ""
+	})
+}
+
+// mostPictures is how many pictures one form may bring, and maxUpload the
+// bytes of the whole of it.
+const (
+	mostPictures = 4
+	maxUpload    = mostPictures*store.MaxAttachment + maxBody
+)
+
+// inspect adds an inspection with its pictures.
+func (s *server) inspect(w http.ResponseWriter, r *http.Request) error {
+	if err := s.upload(w, r); err != nil {
+		return err
+	}
+	d, err := s.itemAsked(r)
+	if err != nil {
+		return err
+	}
+	f := newSheet(r.PostForm)
+	i := readInspection(f)
+	kept, err := s.attach(r, f)
+	if err != nil {
+		return err
+	}
+	if !f.good() {
+		return s.showItem(w, r, d, f, kept)
+	}
+	i.Photos = kept
+	return s.change(w, r, "inspect-who", d.ID, func(it *gear.Item) error {
+		it.Inspections = append(it.Inspections, i)
+		return nil
+	})
+}
+
+// upload reads a form that may bring pictures. A phone in the field is given
+// more time for it than a form of words.
+func (s *server) upload(w http.ResponseWriter, r *http.Request) error {
+	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(3 * time.Minute)) // a recorder in a test has none
+	err := r.ParseMultipartForm(1 << 20)
+	if _, big := errors.AsType[*http.MaxBytesError](err); big {
+		return refuse(http.StatusRequestEntityTooLarge, text("refused.pictures", mostPictures, store.MaxAttachment>>20))
+	}
+	if err != nil && !errors.Is(err, http.ErrNotMultipart) {
+		return refuse(http.StatusBadRequest, text("refused.form"))
+	}
+	return s.form(r)
+}
+
+func readInspection(f *sheet) gear.Inspection {
+	i := gear.Inspection{Date: gear.Date(f.typed("inspect-date")), Who: f.typed("inspect-who"), Notes: f.typed("inspect-notes")}
+	if !i.Date.Known() {
+		f.refuse("inspect-date", text("field.date", i.Date))
+	}
+	if err := i.Result.UnmarshalText([]byte(f.typed("inspect-result"))); err != nil {
+		f.refuse("inspect-result", text("field.result"))
+	}
+	return i
+}
+
+// attach keeps the pictures of a form, and gives them with those that came
+// with the same form when it was refused.
+func (s *server) attach(r *http.Request, f *sheet) ([]string, error) {
+	defer func() {
+		if r.MultipartForm != nil {
+			_ = r.MultipartForm.RemoveAll()
+		}
+	}()
+	kept := append([]string{}, r.PostForm["inspect-kept"]...)
+	if r.MultipartForm == nil {
+		return kept, nil
+	}
+	for _, h := range r.MultipartForm.File["inspect-photo"] {
+		if h.Size == 0 && h.Filename == "" {
+			continue
+		}
+		a, err := s.attachOne(r, h)
+		if errors.Is(err, store.ErrInvalid) {
+			f.refuse("inspect-photo", text("field.picture", h.Filename, store.MaxAttachment>>20))
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		kept = append(kept, a.Ref())
+	}
+	return kept, nil
+}
+
+func (s *server) attachOne(r *http.Request, h *multipart.FileHeader) (store.Attachment, error) {
+	file, err := h.Open()
+	if err != nil {
+		return store.Attachment{}, err
+	}
+	defer func() { _ = file.Close() }()
+	return s.Store.Attach(r.Context(), file)
+}

@@ -1,0 +1,257 @@
+package web
+
+import (
+	"net/http"
+	"strconv"
+
+	"tautlog/analysis/life"
+	"tautlog/analysis/rating"
+	"tautlog/calc/gear"
+	"tautlog/calc/unit"
+	"tautlog/dashboards/chain"
+	"tautlog/ingest/store"
+)
+
+// gearRoutes are the pages of gear.
+func (s *server) gearRoutes(page func(string, func(http.ResponseWriter, *http.Request) error)) {
+	page("GET /gear", s.gear)
+	page("GET /gear/new", s.newItem)
+	page("POST /gear/new", s.saveNewItem)
+	page("GET /gear/{id}", s.item)
+	page("GET /gear/{id}/edit", s.editItem)
+	page("POST /gear/{id}/edit", s.saveItem)
+	page("POST /gear/{id}/inspect", s.inspect)
+	page("POST /gear/{id}/quarantine", s.quarantine)
+	page("POST /gear/{id}/release", s.release)
+	page("POST /gear/{id}/retire", s.retire)
+	page("POST /gear/{id}/remove", s.remove)
+	page("POST /gear/{id}/undo", s.undo)
+	page("GET /pictures/{hash}", s.picture)
+}
+
+// itemPage is the page of one item.
+type itemPage struct {
+	Ref         int64
+	Item        gear.Item
+	Rated       []string
+	Never       bool // it is no recovery point, whatever is stamped on it
+	Troubles    []string
+	Retired     string
+	Facts       []fact
+	Life        lifeView
+	Inspections []inspectionView
+	Mounting    *mountingView
+	Inspect     []entry
+	Kept        []string // pictures that came with a form that was refused
+	Quarantine  []entry
+	Release     []entry
+	Retire      []entry
+	Wrong       bool
+	Journal     journalView
+	Token       string
+}
+
+func (s *server) itemAsked(r *http.Request) (store.Document[gear.Item], error) {
+	id, err := number(r.PathValue("id"), "an item")
+	if err != nil {
+		return store.Document[gear.Item]{}, err
+	}
+	return s.Store.Item(r.Context(), id)
+}
+
+func (s *server) item(w http.ResponseWriter, r *http.Request) error {
+	d, err := s.itemAsked(r)
+	if err != nil {
+		return err
+	}
+	return s.showItem(w, r, d, newSheet(nil), nil)
+}
+
+// showItem shows an item, with a form as it was typed where it was refused.
+func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Document[gear.Item], f *sheet, kept []string) error {
+	u, today := chosen(r).Unit, s.today()
+	uses, err := s.Store.ItemUses(r.Context(), d.ID)
+	if err != nil {
+		return err
+	}
+	names, err := s.vehicleNames(r.Context())
+	if err != nil {
+		return err
+	}
+	l := life.Of(d.Value, uses, today, u)
+	it := onVehicle(d.Value, names)
+	v := itemPage{Ref: d.ID, Item: it, Rated: rated(it, u), Never: it.Kind.NeverRecovery(), Facts: itemFacts(it), Kept: kept, Token: s.token, Wrong: !f.good()}
+	v.Troubles = inTrouble(d.Value, today)
+	if len(l.Retire) > 0 && it.Retired == nil {
+		v.Troubles = append(inTrouble(withoutRule(d.Value), today), l.Retire...)
+	}
+	if it.Retired != nil {
+		v.Retired = withdrawn("gear.retired", *it.Retired)
+	}
+	v.Life = s.lifeOf(l, r, u)
+	v.Inspections, v.Mounting = inspectionsOf(it), mountingOf(it, u)
+	s.fillForms(r, &v, f)
+	if v.Journal, err = s.journalOf(r.Context(), "item", pathOf("gear", d.ID), d.ID, d.Version); err != nil {
+		return err
+	}
+	if !d.Removed.IsZero() {
+		v.Journal.Removed = s.at(d.Removed.UnixNano())
+	}
+	status := http.StatusOK
+	if !f.good() {
+		status = http.StatusUnprocessableEntity
+	}
+	return s.showAs(w, r, status, "item", it.Name, v)
+}
+
+// withoutRule is an item without its retire rule, whose reasons its life gives.
+func withoutRule(it gear.Item) gear.Item {
+	it.RetireRule = nil
+	return it
+}
+
+// itemFacts is what is recorded of an item beside ratings.
+func itemFacts(it gear.Item) (out []fact) {
+	add := func(name, value string) {
+		if value != "" {
+			out = append(out, fact{name, value})
+		}
+	}
+	add("On the item", it.ID)
+	add("Fixed to", it.Vehicle)
+	add("Where", it.Where)
+	if it.Length != nil {
+		add("Length", it.Length.String())
+	}
+	if it.Stiffness != nil {
+		add("Stiffness", it.Stiffness.String())
+	}
+	if it.Mass != nil {
+		add("Its own mass", it.Mass.String())
+	}
+	add("Maker", it.Maker)
+	add("Serial number", it.Serial)
+	add("Made", it.Made)
+	return out
+}
+
+// lifeView is what an item has been through.
+type lifeView struct {
+	Facts []fact
+	Pulls []carriedView
+	More  string // address of more pulls
+}
+
+// carriedView is one pull of an item.
+type carriedView struct {
+	ID      int64
+	When    string
+	Kind    string
+	Ground  string
+	Load    string
+	Of      string // share of its WLL and MBS
+	Verdict rating.Verdict
+	Reason  string
+}
+
+// firstPulls is how many pulls of an item its page shows at first.
+const firstPulls = 10
+
+func (s *server) lifeOf(l life.Life, r *http.Request, u unit.ForceUnit) lifeView {
+	v := lifeView{Facts: s.lifeFacts(l, u)}
+	n := firstPulls
+	if more, err := strconv.Atoi(r.URL.Query().Get("pulls")); err == nil && more > n {
+		n = more
+	}
+	if n < len(l.Pulls) {
+		v.More = r.URL.Path + "?pulls=" + strconv.Itoa(n+10*firstPulls) + "#life"
+	}
+	for i, c := range l.Pulls[:min(n, len(l.Pulls))] {
+		one := carriedView{ID: c.Use.Pull, When: s.at(c.Use.Start), Kind: kindWords(c.Use.Kind), Ground: c.Use.Ground, Load: text("life.unknown"), Of: shares(c), Verdict: c.Verdict, Reason: l.Reason(i, u)}
+		if c.Known {
+			one.Load = about(c.Carried, u)
+		}
+		v.Pulls = append(v.Pulls, one)
+	}
+	return v
+}
+
+// shares is a load as parts of the item's WLL and breaking strength.
+func shares(c life.Carried) string {
+	say := ""
+	if c.OfWLL != nil {
+		say = text("life.ofwll", chain.Percent(*c.OfWLL))
+	}
+	if c.OfMBS != nil {
+		if say != "" {
+			say += ", "
+		}
+		say += text("life.ofmbs", chain.Percent(*c.OfMBS))
+	}
+	return say
+}
+
+func (s *server) lifeFacts(l life.Life, u unit.ForceUnit) []fact {
+	out := []fact{{"Pulls", text("life.pulls", len(l.Pulls))}}
+	if l.Unknown > 0 {
+		out = append(out, fact{"Load not known", text("life.pulls", l.Unknown)})
+	}
+	if l.Largest >= 0 {
+		c := l.Pulls[l.Largest]
+		say := about(c.Carried, u)
+		if of := shares(c); of != "" {
+			say += ", " + of
+		}
+		out = append(out, fact{"Largest load", say + ", " + s.at(c.Use.Start)})
+	}
+	for _, c := range l.Counts {
+		if c.Pulls > 0 {
+			out = append(out, fact{"Found " + string(c.Verdict), text("life.pulls", c.Pulls)})
+		}
+	}
+	if len(l.Item.Ratings) > 0 && l.Item.StatedMBS() > 0 {
+		n, high := l.Above(0.5)
+		out = append(out, fact{"Above half its breaking strength", text("life.above", text("life.pulls", n), high)})
+	}
+	if l.Last > 0 {
+		out = append(out, fact{"First used", s.at(l.First)}, fact{"Last used", s.at(l.Last)})
+	}
+	if l.Age.Text != "" {
+		out = append(out, fact{"Age", l.Age.Text})
+	}
+	out = append(out, fact{"Inspection", l.Due.Text})
+	return append(out, fact{"The owner’s rule", ruleWords(l.Item.RetireRule)})
+}
+
+// ruleWords says when the owner retires an item.
+func ruleWords(r *gear.RetireRule) string {
+	if r == nil {
+		return text("rule.none")
+	}
+	say := ""
+	add := func(part string) {
+		if say != "" {
+			say += "; "
+		}
+		say += part
+	}
+	if r.MaxAge != nil {
+		add(text("rule.age", *r.MaxAge))
+	}
+	if r.MaxPulls != nil {
+		add(text("rule.pulls", *r.MaxPulls))
+	}
+	if r.MaxPeak != nil {
+		add(text("rule.peak", chain.Percent(*r.MaxPeak)))
+	}
+	if r.By != "" {
+		add(text("rule.by", r.By))
+	}
+	if say == "" {
+		say = text("rule.nolimit")
+	}
+	if r.Notes != "" {
+		say += " (" + r.Notes + ")"
+	}
+	return say
+}

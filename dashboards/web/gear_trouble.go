@@ -1,0 +1,152 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"slices"
+	"strings"
+	"sync"
+
+	"tautlog/calc/gear"
+	"tautlog/calc/unit"
+	"tautlog/ingest/store"
+)
+
+// troubles knows which items of the register are in trouble. It holds the
+// little that this takes of every item and follows the journal, so that a
+// register of ten thousand items is read once and not for every page.
+type troubles struct {
+	store *store.Store
+	mu    sync.Mutex
+	read  bool
+	seen  int64 // the latest change that it knows
+	items map[int64]gear.Item
+	day   gear.Date
+	said  []trouble // as of that day; nil: to be worked out
+}
+
+// trouble is an item that nobody should reach for without a look.
+type trouble struct {
+	ID   int64
+	Item gear.Item
+	Says []string
+}
+
+// inTrouble says why an item should not be used today, by what it says itself.
+// Rules that count pulls need its life: see lifeOf.
+func inTrouble(it gear.Item, today gear.Date) (out []string) {
+	if it.Retired != nil {
+		return nil
+	}
+	if q := it.Quarantined; q != nil {
+		out = append(out, withdrawn("gear.quarantined", *q))
+	}
+	if last, ok := it.LastInspection(); ok && last.Result == gear.Unfit {
+		out = append(out, text("gear.unfit", last.Date))
+	}
+	if due := it.Due(today); due.Overdue {
+		out = append(out, due.Text)
+	}
+	return append(out, it.RetireReasons(gear.Used{}, today, unit.Kilonewton)...)
+}
+
+// withdrawn says since when and why an item is out of service.
+func withdrawn(name string, w gear.Withdrawal) string {
+	say := text(name)
+	if w.Date != "" {
+		say += text("gear.since", w.Date)
+	}
+	if w.Who != "" {
+		say += text("gear.by", w.Who)
+	}
+	return say + ": " + sentence(w.Reason)
+}
+
+// all lists the items in trouble today, by their keys.
+func (t *troubles) all(ctx context.Context, today gear.Date) ([]trouble, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if err := t.follow(ctx); err != nil {
+		return nil, err
+	}
+	if t.said == nil || t.day != today {
+		t.day, t.said = today, []trouble{}
+		for id, it := range t.items {
+			if says := inTrouble(it, today); len(says) > 0 {
+				t.said = append(t.said, trouble{id, it, says})
+			}
+		}
+		slices.SortFunc(t.said, func(a, b trouble) int { return cmp.Compare(a.Item.Key(), b.Item.Key()) })
+	}
+	return t.said, nil
+}
+
+// manyChanges is how many changes are followed one by one; after more of them
+// the register is read anew.
+const manyChanges = 200
+
+// follow takes in what was changed since the last call.
+func (t *troubles) follow(ctx context.Context) error {
+	changes, err := t.store.Changes(ctx, store.JournalFilter{What: "item", Limit: manyChanges})
+	if err != nil || len(changes) == 0 {
+		return err
+	}
+	newest := changes[0].ID
+	if t.read && newest == t.seen {
+		return nil
+	}
+	if !t.read || changes[len(changes)-1].ID > t.seen && len(changes) == manyChanges {
+		return t.readAll(ctx, newest)
+	}
+	for _, c := range changes {
+		if c.ID <= t.seen {
+			break
+		}
+		d, err := t.store.Item(ctx, c.Ref)
+		if err != nil {
+			return err
+		}
+		delete(t.items, d.ID)
+		if d.Removed.IsZero() {
+			t.items[d.ID] = watched(d.Value)
+		}
+	}
+	t.seen, t.said = newest, nil
+	return nil
+}
+
+func (t *troubles) readAll(ctx context.Context, newest int64) error {
+	docs, err := t.store.Items(ctx)
+	if err != nil {
+		return err
+	}
+	t.items = make(map[int64]gear.Item, len(docs))
+	for _, d := range docs {
+		t.items[d.ID] = watched(d.Value)
+	}
+	t.read, t.seen, t.said = true, newest, nil
+	return nil
+}
+
+// watched is what of an item tells whether it is in trouble, and which it is.
+func watched(it gear.Item) gear.Item {
+	small := gear.Item{ID: it.ID, Name: it.Name, Kind: it.Kind, Vehicle: it.Vehicle, Where: it.Where, Made: it.Made, Inspected: it.Inspected, Life: it.Life}
+	small.Inspections = nil
+	if last, ok := it.LastInspection(); ok && last.Result != "" {
+		last.Photos, last.Notes = nil, ""
+		small.Inspections = []gear.Inspection{last}
+	}
+	return small
+}
+
+// fits says whether an item has all words of a search and is of a kind.
+func (t trouble) fits(words string, k gear.Kind) bool {
+	it := t.Item
+	said := strings.ToLower(strings.Join([]string{it.ID, it.Name, string(it.Kind), it.Vehicle, it.Where}, " "))
+	for word := range strings.FieldsSeq(strings.ToLower(words)) {
+		if !strings.Contains(said, word) {
+			return false
+		}
+	}
+	return k == "" || it.Kind == k
+}

@@ -1,0 +1,249 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"maps"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tautlog/ingest/store"
+)
+
+// shownChanges is how many changes of the journal the page of a document shows.
+const shownChanges = 20
+
+// changeView is a line of the journal, told.
+type changeView struct {
+	ID   int64
+	When string
+	Who  string
+	Says []string
+	Undo bool // nothing newer stands on it, so that it can be undone
+	Back bool // something does, but what it was before can be brought back
+}
+
+// journalView is the journal of one document.
+type journalView struct {
+	Path    string // of the document: "/gear/7"
+	Version int64
+	Removed string // when it was removed; empty where it is there
+	Changes []changeView
+	Token   string
+}
+
+// journalOf tells the latest changes of a document.
+func (s *server) journalOf(ctx context.Context, what, path string, ref, version int64) (journalView, error) {
+	v := journalView{Path: path, Version: version, Token: s.token}
+	changes, err := s.Store.Changes(ctx, store.JournalFilter{What: what, Ref: ref, Limit: shownChanges})
+	if err != nil {
+		return v, err
+	}
+	for _, c := range changes {
+		v.Changes = append(v.Changes, changeView{c.ID, s.at(c.At.UnixNano()), c.Who, changed(c), c.Latest, !c.Latest && c.Before != nil && c.After != nil})
+	}
+	return v, nil
+}
+
+// changed says what a change made of a document.
+func changed(c store.Change) []string {
+	switch {
+	case len(c.After) == 0:
+		return []string{text("journal.removed")}
+	case len(c.Before) == 0:
+		return []string{text("journal.made")}
+	}
+	var before, after map[string]json.RawMessage
+	if json.Unmarshal(c.Before, &before) != nil || json.Unmarshal(c.After, &after) != nil {
+		return []string{text("journal.changed", "it")}
+	}
+	keys := maps.Clone(before)
+	maps.Copy(keys, after)
+	var out []string
+	for _, k := range slices.Sorted(maps.Keys(keys)) {
+		if !bytes.Equal(before[k], after[k]) {
+			out = append(out, keyChanged(k, before[k], after[k]))
+		}
+	}
+	return out
+}
+
+// keyChanged says what became of one key: in full where that is short.
+func keyChanged(key string, before, after json.RawMessage) string {
+	name := strings.ReplaceAll(key, "_", " ")
+	was, shortWas := plainly(before)
+	is, shortIs := plainly(after)
+	if shortWas && shortIs {
+		return text("journal.from", name, was, is)
+	}
+	switch {
+	case before == nil:
+		return text("journal.added", name)
+	case after == nil:
+		return text("journal.taken", name)
+	}
+	return text("journal.changed", name)
+}
+
+// plainly is a value as people write it, where it is short enough to be shown.
+func plainly(v json.RawMessage) (string, bool) {
+	if v == nil {
+		return text("undo.unknown"), true
+	}
+	var s string
+	if json.Unmarshal(v, &s) != nil {
+		s = string(v)
+	}
+	return s, len(s) < 60 && !strings.ContainsAny(string(v), "{[")
+}
+
+// shelves are the lists of documents by their part of an address, with what
+// the store calls one of them.
+var shelves = map[string]string{"gear": "item", "vehicles": "vehicle", "rigs": "rig"}
+
+// remove takes a document out of its list.
+func (s *server) remove(w http.ResponseWriter, r *http.Request) error {
+	what, id, err := s.document(r)
+	if err != nil {
+		return err
+	}
+	version, err := number(r.PostForm.Get("version"), "the version")
+	if err != nil {
+		return err
+	}
+	if err := s.Store.Remove(s.signed(w, r, "who"), what, id, version); err != nil {
+		return storeSays(err)
+	}
+	http.Redirect(w, r, r.URL.Path[:strings.LastIndex(r.URL.Path, "/")], http.StatusSeeOther)
+	return nil
+}
+
+// undo takes back a change of a document, as a change of its own.
+func (s *server) undo(w http.ResponseWriter, r *http.Request) error {
+	what, id, err := s.document(r)
+	if err != nil {
+		return err
+	}
+	change, err := number(r.PostForm.Get("change"), "the change")
+	if err != nil {
+		return err
+	}
+	mine, err := s.Store.Changes(r.Context(), store.JournalFilter{What: what, Ref: id, Before: change + 1, Limit: 1})
+	if err != nil {
+		return err
+	}
+	if len(mine) == 0 || mine[0].ID != change {
+		return refuse(http.StatusNotFound, text("refused.nochange"))
+	}
+	ctx := s.signed(w, r, "who")
+	if mine[0].Latest {
+		_, err = s.Store.Undo(ctx, change)
+	} else {
+		err = s.bringBack(ctx, r, mine[0])
+	}
+	if err != nil {
+		return storeSays(err)
+	}
+	http.Redirect(w, r, r.URL.Path[:strings.LastIndex(r.URL.Path, "/")], http.StatusSeeOther)
+	return nil
+}
+
+// bringBack makes of a document what it was before a change on which newer ones
+// stand. Those stay in the journal.
+func (s *server) bringBack(ctx context.Context, r *http.Request, c store.Change) error {
+	version, err := number(r.PostForm.Get("version"), "the version")
+	if err != nil {
+		return err
+	}
+	if c.Before == nil {
+		return refuse(http.StatusNotFound, text("refused.nochange"))
+	}
+	switch c.What {
+	case "item":
+		return saveAs(ctx, c, version, s.Store.SaveItem)
+	case "vehicle":
+		return saveAs(ctx, c, version, s.Store.SaveVehicle)
+	}
+	return saveAs(ctx, c, version, s.Store.SaveRig)
+}
+
+// saveAs saves what a document was before a change over the version that was
+// looked at.
+func saveAs[T any](ctx context.Context, c store.Change, version int64, save func(context.Context, store.Document[T]) (store.Document[T], error)) error {
+	d := store.Document[T]{ID: c.Ref, Version: version}
+	if err := json.Unmarshal(c.Before, &d.Value); err != nil {
+		return err
+	}
+	_, err := save(ctx, d)
+	return err
+}
+
+// document reads from an address like /gear/7/undo which document is meant,
+// and the form that was sent to it.
+func (s *server) document(r *http.Request) (what string, id int64, err error) {
+	if err := s.form(r); err != nil {
+		return "", 0, err
+	}
+	list, _, _ := strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
+	id, err = number(r.PathValue("id"), "the "+shelves[list])
+	return shelves[list], id, err
+}
+
+// storeSays makes an answer for people of what the store refused.
+func storeSays(err error) error {
+	switch {
+	case errors.Is(err, store.ErrInvalid), errors.Is(err, store.ErrConflict):
+		say := err.Error()
+		if i := strings.LastIndex(say, ": "); i >= 0 {
+			say = say[i+2:]
+		}
+		return refuse(http.StatusConflict, text("refused.store", sentence(say)))
+	}
+	return err
+}
+
+// signed gives the context of a change that is entered in the journal under
+// the name in a field of the form, and keeps the name for the next form.
+func (s *server) signed(w http.ResponseWriter, r *http.Request, field string) context.Context {
+	who := strings.TrimSpace(r.PostForm.Get(field))
+	if who == "" {
+		who = signature(r)
+	} else {
+		http.SetCookie(w, &http.Cookie{
+			Name: "who", Value: url.QueryEscape(cut(who, 80)), Path: "/", MaxAge: 365 * 24 * 3600,
+			HttpOnly: true, SameSite: http.SameSiteStrictMode,
+		})
+	}
+	if who == "" {
+		who = editor
+	}
+	return store.WithWho(r.Context(), cut(who, 80))
+}
+
+// signature is the name under which this browser changed something last.
+func signature(r *http.Request) string {
+	c, err := r.Cookie("who")
+	if err != nil {
+		return ""
+	}
+	who, err := url.QueryUnescape(c.Value)
+	if err != nil {
+		return ""
+	}
+	return cut(who, 80)
+}
+
+// cut is s, shortened to n characters.
+func cut(s string, n int) string {
+	if runes := []rune(s); len(runes) > n {
+		return string(runes[:n])
+	}
+	return s
+}
+
+func pathOf(list string, id int64) string { return "/" + list + "/" + strconv.FormatInt(id, 10) }
