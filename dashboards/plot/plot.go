@@ -1,9 +1,9 @@
-// Package plot draws the charts of analysis/shock for reports: ink on warm
-// paper, as SVG or PNG, with shapes and words where others use colour, so that
-// they can be read when printed in grey.
+// Package plot draws the charts of analysis/shock, and the trace of a pull, for
+// reports: ink on warm paper, as SVG or PNG, with shapes and words where others
+// use colour, so that they can be read when printed in grey.
 //
-// It draws what a chart holds and calculates nothing. It does not draw traces
-// (the pages do) or rigs (package chain).
+// It draws what a chart holds and calculates nothing. It does not draw rigs (package
+// chain).
 package plot
 
 import (
