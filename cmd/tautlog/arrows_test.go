@@ -21,9 +21,10 @@ var allowed = []struct {
 	note string // why it stops there
 }{
 	{"cmd/tautlog", []string{"dashboards/...", "ingest/...", "analysis/...", "calc/..."}, "wiring: the only place that knows everything"},
-	{"dashboards/web", []string{"dashboards/chain", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded; never touches a port, bytes or the simulated cell"},
+	{"dashboards/web", []string{"dashboards/chain", "dashboards/label", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded; never touches a port, bytes or the simulated cell"},
 	{"dashboards/web/webtest", nil, "a browser for tests: it sees what a person sees, and nothing of the program"},
 	{"dashboards/chain", []string{"analysis/rating", "calc/..."}, "a drawing of a rig and its verdicts: pages, reports and lists share it, so it knows none of them"},
+	{"dashboards/label", nil, "makes a code of a text: it knows no gear and no page"},
 	{"dashboards/plot", []string{"analysis/shock", "calc/unit"}, "draws what a chart holds: reports and commands hand it charts, and it fits nothing"},
 	{"ingest/watch", []string{"ingest/bulletin", "ingest/record", "ingest/store", "analysis/...", "calc/..."}, "finds pulls in what was recorded; must not depend on how bytes came"},
 	{"ingest/record", []string{"ingest/bulletin", "ingest/wire", "ingest/port", "ingest/store", "analysis/trace", "calc/..."}, "does not interpret force: pulls are found one layer up, from the same readings a file gives"},
@@ -60,6 +61,7 @@ var owners = []struct{ library, owner, why string }{
 	{"github.com/spf13/cobra", "cmd/tautlog", "flags stop at the command"},
 	{"github.com/chromedp/chromedp", "dashboards/web/webtest", "no browser in the program"},
 	{"github.com/santhosh-tekuri/jsonschema/v6", "cmd/tautlog", "tests only, here and in others: documents are checked against their schema where they are written"},
+	{"rsc.io/qr", "dashboards/label", "one place knows how codes look"},
 	{"gonum.org/v1/plot", "dashboards/plot", "one place knows how figures look"},
 	{"github.com/klauspost/compress", "ingest", "compression belongs to files and blocks"},
 }

@@ -17,6 +17,7 @@ func (s *server) gearRoutes(page func(string, func(http.ResponseWriter, *http.Re
 	page("GET /gear", s.gear)
 	page("GET /gear/new", s.newItem)
 	page("POST /gear/new", s.saveNewItem)
+	page("GET /gear/labels", s.labels)
 	page("GET /gear/{id}", s.item)
 	page("GET /gear/{id}/edit", s.editItem)
 	page("POST /gear/{id}/edit", s.saveItem)

@@ -96,6 +96,7 @@ func (s *server) routes() http.Handler {
 	page("POST /multipliers/use", s.useSet)
 	page("POST /multipliers/assume", s.assumeSet)
 	s.gearRoutes(page)
+	s.vehicleRoutes(page)
 	page("GET /rigs", s.rigs)
 	page("GET /cells", s.cells)
 	page("POST /choose", s.choose)

@@ -1,0 +1,241 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"strconv"
+
+	"tautlog/calc/gear"
+	"tautlog/calc/unit"
+	"tautlog/ingest/store"
+)
+
+// vehicleRoutes are the pages of vehicles.
+func (s *server) vehicleRoutes(page func(string, func(http.ResponseWriter, *http.Request) error)) {
+	page("GET /vehicles", s.vehicles)
+	page("GET /vehicles/new", s.newVehicle)
+	page("POST /vehicles/new", s.saveNewVehicle)
+	page("GET /vehicles/{id}", s.vehicle)
+	page("GET /vehicles/{id}/edit", s.editVehicle)
+	page("POST /vehicles/{id}/edit", s.saveVehicle)
+	page("POST /vehicles/{id}/remove", s.remove)
+	page("POST /vehicles/{id}/undo", s.undo)
+}
+
+// vehiclesView is the list of vehicles.
+type vehiclesView struct {
+	Text     string
+	Removed  bool
+	Vehicles []store.Document[gear.Vehicle]
+	Next     string
+}
+
+func (s *server) vehicles(w http.ResponseWriter, r *http.Request) error {
+	q := r.URL.Query()
+	v := vehiclesView{Text: q.Get("text"), Removed: q.Get("show") == "removed"}
+	var err error
+	v.Vehicles, err = s.Store.FindVehicles(r.Context(), store.Find{Text: v.Text, After: q.Get("after"), Limit: listed + 1, Removed: v.Removed})
+	if err != nil {
+		return err
+	}
+	if len(v.Vehicles) > listed {
+		v.Vehicles = v.Vehicles[:listed]
+		v.Next = nextPage("/vehicles", q, v.Vehicles[listed-1].Value.Name)
+	}
+	return s.show(w, r, "vehicles", text("vehicles.title"), v)
+}
+
+// vehiclePage is the page of one vehicle.
+type vehiclePage struct {
+	Ref     int64
+	Vehicle gear.Vehicle
+	Facts   []fact
+	Points  []itemView
+	Journal journalView
+}
+
+func (s *server) vehicleAsked(r *http.Request) (store.Document[gear.Vehicle], error) {
+	id, err := number(r.PathValue("id"), "a vehicle")
+	if err != nil {
+		return store.Document[gear.Vehicle]{}, err
+	}
+	return s.Store.Vehicle(r.Context(), id)
+}
+
+func (s *server) vehicle(w http.ResponseWriter, r *http.Request) error {
+	d, err := s.vehicleAsked(r)
+	if err != nil {
+		return err
+	}
+	v := vehiclePage{Ref: d.ID, Vehicle: d.Value, Facts: vehicleFacts(d.Value)}
+	if v.Points, err = s.pointsOf(r, d.Value); err != nil {
+		return err
+	}
+	if v.Journal, err = s.journalOf(r.Context(), "vehicle", pathOf("vehicles", d.ID), d.ID, d.Version); err != nil {
+		return err
+	}
+	if !d.Removed.IsZero() {
+		v.Journal.Removed = s.at(d.Removed.UnixNano())
+	}
+	return s.show(w, r, "vehicle", d.Value.Name, v)
+}
+
+// vehicleFacts is what is recorded of a vehicle; what is not is said so.
+func vehicleFacts(v gear.Vehicle) []fact {
+	return []fact{
+		{"Gross vehicle mass", shownOr(v.GVM)}, {"As weighed, loaded as used", shownOr(v.Weighed)},
+		{"Wheelbase", shownOr(v.Wheelbase)}, {"Full turn of the front wheels", shownOr(v.FullTurn)},
+	}
+}
+
+func shownOr[T interface {
+	~float64
+	String() string
+}](v *T) string {
+	if v == nil {
+		return text("undo.unknown")
+	}
+	return (*v).String()
+}
+
+// pointsOf lists what is fixed to a vehicle.
+func (s *server) pointsOf(r *http.Request, v gear.Vehicle) (out []itemView, err error) {
+	seen := map[int64]bool{}
+	for _, name := range []string{v.ID, v.Name} {
+		if name == "" {
+			continue
+		}
+		docs, err := s.Store.FindItems(r.Context(), store.Find{Text: name})
+		if err != nil {
+			return nil, err
+		}
+		for _, d := range docs {
+			if d.Value.Vehicle == name && !seen[d.ID] {
+				seen[d.ID] = true
+				out = append(out, itemView{Item: d.Value, Ref: d.ID, Rated: rated(d.Value, chosen(r).Unit), Troubles: inTrouble(d.Value, s.today())})
+			}
+		}
+	}
+	return out, nil
+}
+
+// vehicleForm lists the fields of a vehicle.
+func vehicleForm(f *sheet) []group {
+	return []group{{Title: "What it is", Fields: f.set(
+		entry{Name: "name", Label: "Name", Hint: "as people call it"},
+		entry{Name: "id", Label: "Number of its own"},
+		entry{Name: "gvm", Label: "Gross vehicle mass", Hint: "by its plate: 3.1 t"},
+		entry{Name: "weighed", Label: "As weighed", Hint: "loaded as it is used: 2.95 t"},
+		entry{Name: "wheelbase", Label: "Wheelbase", Hint: "2.85 m"},
+		entry{Name: "full-turn", Label: "Full turn of the front wheels", Hint: "how far a line may then lie to the side: 35deg"},
+		entry{Name: "notes", Label: "Notes", Area: true},
+	)}}
+}
+
+func vehicleTyped(v gear.Vehicle) map[string]string {
+	out := map[string]string{
+		"name": v.Name, "id": v.ID, "gvm": typedOf(v.GVM, "kg", 1), "weighed": typedOf(v.Weighed, "kg", 1),
+		"wheelbase": typedOf(v.Wheelbase, "m", 1), "notes": v.Notes,
+	}
+	if v.FullTurn != nil {
+		out["full-turn"] = strconv.FormatFloat(v.FullTurn.Degrees(), 'g', 6, 64) + "deg"
+	}
+	return out
+}
+
+// readVehicle reads the form over the vehicle as it was.
+func readVehicle(f *sheet, was gear.Vehicle) gear.Vehicle {
+	v, shown := was, vehicleTyped(was)
+	v.Name, v.ID, v.Notes = f.typed("name"), f.typed("id"), f.typed("notes")
+	v.GVM = known(f, shown, "gvm", "mass", unit.ParseMass, above, was.GVM)
+	v.Weighed = known(f, shown, "weighed", "mass", unit.ParseMass, above, was.Weighed)
+	v.Wheelbase = known(f, shown, "wheelbase", "length", unit.ParseLength, above, was.Wheelbase)
+	v.FullTurn = known(f, shown, "full-turn", "angle", unit.ParseAngle, above, was.FullTurn)
+	f.refuseOf(v.Check(), func(path string) string {
+		if path == "full_turn" {
+			return "full-turn"
+		}
+		return path
+	})
+	return v
+}
+
+func (s *server) newVehicle(w http.ResponseWriter, r *http.Request) error {
+	return s.vehicleFormPage(w, r, store.Document[gear.Vehicle]{}, newSheet(nil), nil)
+}
+
+func (s *server) editVehicle(w http.ResponseWriter, r *http.Request) error {
+	d, err := s.vehicleAsked(r)
+	if err != nil {
+		return err
+	}
+	f := newSheet(nil)
+	f.fill(vehicleTyped(d.Value))
+	return s.vehicleFormPage(w, r, d, f, nil)
+}
+
+func (s *server) vehicleFormPage(w http.ResponseWriter, r *http.Request, d store.Document[gear.Vehicle], f *sheet, theirs []clash) error {
+	v := formPage{Title: text("form.newvehicle"), Action: "/vehicles/new", Back: "/vehicles", Version: d.Version, Groups: vehicleForm(f), Wrongs: len(f.wrong), Theirs: theirs, Token: s.token}
+	if d.ID != 0 {
+		v.Title, v.Back = text("form.edit", d.Value.Name), pathOf("vehicles", d.ID)
+		v.Action = v.Back + "/edit"
+	}
+	return s.showForm(w, r, v, f)
+}
+
+func (s *server) saveNewVehicle(w http.ResponseWriter, r *http.Request) error {
+	return s.keepVehicle(w, r, store.Document[gear.Vehicle]{})
+}
+
+func (s *server) saveVehicle(w http.ResponseWriter, r *http.Request) error {
+	d, err := s.vehicleAsked(r)
+	if err != nil {
+		return err
+	}
+	return s.keepVehicle(w, r, d)
+}
+
+// keepVehicle keeps a vehicle as it was typed, as keepItem does an item.
+func (s *server) keepVehicle(w http.ResponseWriter, r *http.Request, d store.Document[gear.Vehicle]) error {
+	if err := s.form(r); err != nil {
+		return err
+	}
+	f := newSheet(r.PostForm)
+	v := readVehicle(f, d.Value)
+	version, err := versionOf(r, d.ID)
+	if err != nil {
+		return err
+	}
+	if version != d.Version {
+		return s.vehicleFormPage(w, r, d, f, clashes(f, vehicleTyped(d.Value), labelsOf(vehicleForm(f))))
+	}
+	if d.ID == 0 {
+		if err := s.freeVehicle(r, f, v.Name); err != nil {
+			return err
+		}
+	}
+	if !f.good() {
+		return s.vehicleFormPage(w, r, d, f, nil)
+	}
+	kept, err := s.Store.SaveVehicle(s.signed(w, r, "who"), store.Document[gear.Vehicle]{ID: d.ID, Version: d.Version, Value: v})
+	if errors.Is(err, store.ErrConflict) || errors.Is(err, store.ErrInvalid) {
+		f.refuse("name", storeSays(err).Error())
+		return s.vehicleFormPage(w, r, d, f, nil)
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, pathOf("vehicles", kept.ID), http.StatusSeeOther)
+	return nil
+}
+
+// freeVehicle refuses a new vehicle that would be written over another one.
+func (s *server) freeVehicle(r *http.Request, f *sheet, name string) error {
+	docs, err := s.Store.FindVehicles(r.Context(), store.Find{Text: name})
+	for _, d := range docs {
+		if d.Value.Name == name {
+			f.refuse("name", text("field.vehicletaken", name))
+		}
+	}
+	return err
+}
