@@ -67,13 +67,20 @@ func basisWords(b gear.Basis) string {
 	return string(b)
 }
 
+// listedRigs is how many rigs a page of the list draws.
+const listedRigs = 20
+
 // rigsView is the register of rigs.
 type rigsView struct {
-	Rigs []rigView
+	Text    string
+	Removed bool
+	Rigs    []rigView
+	Next    string
 }
 
 // rigView is one rig, drawn.
 type rigView struct {
+	Ref            int64
 	Name, Notes    string
 	Pulling, Stuck gear.Vehicle
 	Wide, Tall     template.HTML
@@ -81,15 +88,20 @@ type rigView struct {
 }
 
 func (s *server) rigs(w http.ResponseWriter, r *http.Request) error {
-	docs, err := s.Store.Rigs(r.Context())
+	q := r.URL.Query()
+	v := rigsView{Text: q.Get("text"), Removed: q.Get("show") == "removed"}
+	docs, err := s.Store.FindRigs(r.Context(), store.Find{Text: v.Text, After: q.Get("after"), Limit: listedRigs + 1, Removed: v.Removed})
 	if err != nil {
 		return err
 	}
-	var v rigsView
+	if len(docs) > listedRigs {
+		docs = docs[:listedRigs]
+		v.Next = nextPage("/rigs", q, docs[listedRigs-1].Value.Name)
+	}
 	for _, d := range docs {
 		g := d.Value
 		o := chain.Options{Unit: chosen(r).Unit, ID: "r" + strconv.FormatInt(d.ID, 10) + "-"}
-		one := rigView{Name: g.Name, Notes: g.Notes, Pulling: g.Pulling, Stuck: g.Stuck, Wide: drawn(g, nil, o, chain.Wide), Tall: drawn(g, nil, o, chain.Tall)}
+		one := rigView{Ref: d.ID, Name: g.Name, Notes: g.Notes, Pulling: g.Pulling, Stuck: g.Stuck, Wide: drawn(g, nil, o, chain.Wide), Tall: drawn(g, nil, o, chain.Tall)}
 		if err := g.Validate(); err != nil {
 			one.Wrong = text("notjudged", err)
 		}

@@ -19,7 +19,7 @@ import (
 
 func pagesOf(f *fixture) []string {
 	one := fmt.Sprintf("/pulls/%d", f.pull.ID)
-	return []string{"/", "/plan", "/plan/kinetic", "/plan/kinetic?rig=single+strap&speed=8km/h&elongation=20%25&length=9m&attempts=3", "/multipliers", "/multipliers?set=log&assume=3", "/multipliers/next", "/multipliers/next?limit=60kN", "/plan/steady", "/plan/steady?stuck-mass=3.2t&surface=gravel&rig=single+strap&winch=4t&layer=full", "/plan/force?rig=single+strap&force=30kN", "/line", "/pulls", "/pulls?kind=kinetic&cell=River-1&date=2026-03-14", one, one + "/result", "/gear", "/gear?text=strap&kind=recovery+strap", "/gear?show=trouble", "/gear?show=retired", "/gear?show=removed", "/gear/new", "/gear/1", "/gear/4", "/gear/4/edit", "/gear/labels", "/gear/labels?item=1&item=4&address=http://bar:8080", "/vehicles", "/vehicles/new", "/rigs", "/cells", "/nothing-here"}
+	return []string{"/", "/plan", "/plan/kinetic", "/plan/kinetic?rig=single+strap&speed=8km/h&elongation=20%25&length=9m&attempts=3", "/multipliers", "/multipliers?set=log&assume=3", "/multipliers/next", "/multipliers/next?limit=60kN", "/plan/steady", "/plan/steady?stuck-mass=3.2t&surface=gravel&rig=single+strap&winch=4t&layer=full", "/plan/force?rig=single+strap&force=30kN", "/line", "/pulls", "/pulls?kind=kinetic&cell=River-1&date=2026-03-14", one, one + "/result", "/gear", "/gear?text=strap&kind=recovery+strap", "/gear?show=trouble", "/gear?show=retired", "/gear?show=removed", "/gear/new", "/gear/1", "/gear/4", "/gear/4/edit", "/gear/labels", "/gear/labels?item=1&item=4&address=http://bar:8080", "/vehicles", "/vehicles/new", "/rigs/1", "/rigs/1/edit", "/rigs", "/cells", "/nothing-here"}
 }
 
 // TestEveryPage holds what is true of all pages: cautions, no word that

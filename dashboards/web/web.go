@@ -97,7 +97,7 @@ func (s *server) routes() http.Handler {
 	page("POST /multipliers/assume", s.assumeSet)
 	s.gearRoutes(page)
 	s.vehicleRoutes(page)
-	page("GET /rigs", s.rigs)
+	s.rigRoutes(page)
 	page("GET /cells", s.cells)
 	page("POST /choose", s.choose)
 	page("GET /api/cells", s.apiCells)
