@@ -47,7 +47,7 @@ func rigText(g rig.Rig) (string, error) {
 
 // acts are what can be done to the chain by pickers.
 var acts = []option{
-	{Value: "", Label: "nothing: only the text below"}, {Value: "add", Label: "put an item in before a link"}, {Value: "end", Label: "put an item in at the stuck end"},
+	{Value: "", Label: "only the text below"}, {Value: "add", Label: "put an item in before a link"}, {Value: "end", Label: "put an item in at the stuck end"},
 	{Value: "replace", Label: "put an item in place of a link’s"}, {Value: "remove", Label: "take a link out"}, {Value: "up", Label: "move a link towards the pulling end"}, {Value: "down", Label: "move a link towards the stuck end"},
 	{Value: "register", Label: "take all items as the register has them today"}, {Value: "copy", Label: "keep it as another rig, under the name below"},
 }
