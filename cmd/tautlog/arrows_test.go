@@ -45,7 +45,7 @@ var allowed = []struct {
 	{"calc/gear", []string{"calc/unit"}, "what an item is rated for does not depend on where it hangs"},
 	{"calc/kinetic", []string{"calc/strict", "calc/unit"}, "physics; the measured curve of a strap comes as a table, its use in a rig does not matter"},
 	{"calc/steady", []string{"calc/unit"}, "what the ground asks does not depend on the gear that answers"},
-	{"calc/calibrate", []string{"calc/unit"}, "arithmetic of readings"},
+	{"calc/calibrate", []string{"calc/strict", "calc/unit"}, "arithmetic of readings, and the table they come in"},
 	{"calc/strict", nil, "reads hand-written files and knows none of their nouns"},
 	{"calc/unit", nil, "the bottom"},
 }

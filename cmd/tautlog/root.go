@@ -48,6 +48,7 @@ func newRoot() *cobra.Command {
 		newJudge(),
 		newPlan(),
 		newMultipliers(),
+		newCalibrate(),
 	)
 	return root
 }

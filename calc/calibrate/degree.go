@@ -1,0 +1,83 @@
+package calibrate
+
+import (
+	"errors"
+	"fmt"
+)
+
+// proposeBelow is the chance below which a further term is proposed: common
+// practice, no source.
+const proposeBelow = 0.01
+
+// Propose fits the lowest degree, 1 to 3, that no higher one improves on: each
+// is compared with the higher ones by the F test of its extra terms, at 1 %.
+// Its reason is for people. A degree that is not monotone over the points, or
+// that leaves fewer than three points to judge by, is not proposed.
+func Propose(points []Point) (chosen Fit, reason string, err error) {
+	if chosen, err = FitCurve(points, 1); err != nil {
+		return Fit{}, "", err
+	}
+	reason = "a straight line"
+	for degree := 2; degree <= 3; degree++ {
+		next, err := FitCurve(points, degree)
+		switch {
+		case errors.Is(err, ErrFit) || err == nil && next.Freedom < 3:
+			return chosen, reason + fmt.Sprintf("; too few points to judge degree %d by", degree), nil
+		case err != nil:
+			return Fit{}, "", err
+		}
+		p := improves(chosen, next)
+		said := fmt.Sprintf("; degree %d brings the residual standard deviation from %.3g N to %.3g N, which chance does in %.2g %% of cases",
+			degree, float64(chosen.ResidualSD), float64(next.ResidualSD), 100*p)
+		switch {
+		case p >= proposeBelow:
+			said += ": not enough to take it"
+		case !next.Monotone():
+			said += ", but it turns around within the points"
+		default:
+			chosen = next
+			said += ": taken"
+		}
+		reason += said
+	}
+	return chosen, reason, nil
+}
+
+// improves is the chance that the extra terms of the higher fit would take so
+// much off the residuals where none is needed.
+func improves(lower, higher Fit) float64 {
+	extra := lower.Freedom - higher.Freedom
+	gain := (lower.squares() - higher.squares()) / float64(extra)
+	rest := float64(higher.ResidualSD) * float64(higher.ResidualSD)
+	largest := 0.0
+	for _, p := range higher.Points {
+		largest = max(largest, float64(p.Force), -float64(p.Force))
+	}
+	// Below the rounding of the forces themselves there is nothing to compare.
+	if rounding := 1e-13 * largest; gain <= rounding*rounding {
+		return 1
+	}
+	return fTail(gain/rest, extra, higher.Freedom)
+}
+
+// Monotone tells whether the force goes one way only from the lowest to the
+// highest reading of the points.
+func (f Fit) Monotone() bool { return f.MonotoneBetween(f.low, f.high) }
+
+// MonotoneBetween tells whether the force goes one way only between two
+// readings: the slope, a parabola at most, has one sign at both ends and at
+// its vertex.
+func (c Curve) MonotoneBetween(low, high float64) bool {
+	at := []float64{low, high}
+	if len(c.Coefficients) == 4 && c.Coefficients[3] != 0 {
+		if vertex := -c.Coefficients[2] / (3 * c.Coefficients[3]); low < vertex && vertex < high {
+			at = append(at, vertex)
+		}
+	}
+	for _, x := range at {
+		if c.Slope(x)*c.Slope(low) <= 0 {
+			return false
+		}
+	}
+	return true
+}
