@@ -154,12 +154,10 @@ func (m *measured) peak() {
 		m.Peak = m.PeakReading
 		return
 	}
-	tried := map[int]bool{m.all.maxIndex: true}
 	for _, k := range m.all.crests {
-		if !k.seen || k.top.at != k.at || tried[k.at] {
-			continue
+		if !k.seen || k.top.at != k.at || abs(k.at-s.at) <= s.half/2 {
+			continue // nothing there, or the same top again
 		}
-		tried[k.at] = true
 		if other, ok := findSummit(k.top, k.top.middle(), sigma, zero); ok && other.value > s.value {
 			s = other
 		}
@@ -167,6 +165,8 @@ func (m *measured) peak() {
 	m.summit, m.smooth, m.best = s, true, s.value
 	m.Peak = unit.Force(min(s.value, reading))
 }
+
+func abs(i int) int { return max(i, -i) }
 
 // index is the place in the capture of the sample at time t; -1 none.
 func (c capture) index(t int64) int {

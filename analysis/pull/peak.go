@@ -7,6 +7,7 @@ type summit struct {
 	value float64 // best estimate, with the zero taken off
 	sd    float64 // its standard deviation, noise and misfit
 	half  int     // readings on either side that went into it
+	at    int     // index in the trace of the middle of the window
 	sag   float64 // how far the fitted curve falls within half a step
 }
 
@@ -18,6 +19,14 @@ var summitHalves = [...]int{1024, 813, 645, 512, 406, 323, 256, 203, 161, 128, 1
 // quartic part of the readings in a window may be together for a parabola to
 // serve: the median of chi-squared with two degrees of freedom is 1.39.
 const misfitLimit = 4
+
+// misfitShare is the part of what a cubic and a quartic would change at the top
+// that counts as a standard deviation; from the simulated pulls of the tests.
+const misfitShare = 0.7
+
+// chosenWindow is what the choice of a window in which a parabola fits adds to
+// its noise; from the same.
+const chosenWindow = 1.08
 
 // findSummit estimates the top of the force around index c of the capture
 // from readings with noise sigma: a parabola by least squares in the largest
@@ -56,7 +65,9 @@ func (room *fitRoom) tryWindow(c capture, index, half int, sigma float64) (summi
 		next := from + int(math.Round((fit.top()+1)/2*float64(to-from-1)))
 		next = max(index-half/2, min(index+half/2, next, len(c.f)-1), 0)
 		if next == at || try == 2 {
-			return fit.summit(half, stride, sigma/math.Sqrt(float64(stride)))
+			s, ok := fit.summit(half, stride, sigma/math.Sqrt(float64(stride)))
+			s.at = c.at - c.before + at
+			return s, ok
 		}
 		at = next
 	}
@@ -218,8 +229,8 @@ func (p *parabola) summit(half, stride int, sigma float64) (summit, bool) {
 	}
 	x := p.top()
 	v := p.at(x)
-	noise := variance * (v[0]*v[0] + v[1]*v[1] + v[2]*v[2])
-	misfit := p.coef[3]*v[3] + p.coef[4]*v[4]
+	noise := chosenWindow * chosenWindow * variance * (v[0]*v[0] + v[1]*v[1] + v[2]*v[2])
+	misfit := misfitShare * (p.coef[3]*v[3] + p.coef[4]*v[4])
 	curve := max(0, 2*p.value(0)-p.value(-1)-p.value(1)) / 2 // fall from the top to one half window away
 	sag := curve / math.Pow(float64(stride*(p.n-1)), 2)
 	return summit{value: p.value(x), sd: math.Sqrt(noise + misfit*misfit), half: half, sag: sag}, true

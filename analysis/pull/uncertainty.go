@@ -32,8 +32,8 @@ type part struct {
 
 const (
 	cover95      = 1.96
-	chosenWindow = 1.06  // what the choice of a window that fits adds to its noise, from the simulated pulls of the tests
-	largestNoise = 1.1   // the largest of noisy readings is rather too high than too low; from the same
+	largestLow   = 1.1   // the largest of noisy readings is rather too high than too low: by these factors of its
+	largestHigh  = 0.7   // noise below and above, from the simulated pulls of the tests
 	standingZero = 0.001 // of full scale: how far a zero may be off under a standing tension; common practice, no source
 	samplingTell = 0.02  // of the peak: what sampling may hide before it is said plainly
 )
@@ -81,12 +81,12 @@ func (m *measured) resolution() part {
 
 func (m *measured) noisePart() part {
 	if m.smooth {
-		u := cover95 * chosenWindow * m.summit.sd
+		u := cover95 * m.summit.sd
 		return part{name: termNoise, shift: m.best - float64(m.Peak), low: u, high: u,
 			note: fmt.Sprintf("smoothed over %d readings", 2*m.summit.half+1)}
 	}
 	u := cover95 * float64(m.Noise)
-	return part{name: termNoise, low: largestNoise * u, high: u, note: "of one reading"}
+	return part{name: termNoise, low: largestLow * u, high: largestHigh * u, note: "of one reading"}
 }
 
 // zeroPart is what is not known of the zero: how well the quiet line gave it,

@@ -5,7 +5,6 @@ package main
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
@@ -14,9 +13,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strconv"
-	"syscall"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 )
@@ -64,7 +61,10 @@ func traceFile(tb testing.TB, n int) (path string, size int64) {
 func BenchmarkPulls(b *testing.B) {
 	const n = 1_000_000
 	path, size := traceFile(b, n)
+	dir := filepath.Join(b.TempDir(), "store")
+	require.Zero(b, run(context.Background(), []string{"import", path, "--data", dir, "--cell", "River-1", "--start", "2026-05-17T09:30:00Z", "--capacity", "100kN"}, nil, io.Discard, os.Stderr))
 	for name, args := range map[string][]string{
+		"store":            {"pulls", "--json", "--data", dir},
 		"capacity unknown": {"pulls", "--json", path},
 		"capacity":         {"pulls", "--json", "--capacity", "100kN", path},
 		"cycles":           {"pulls", "--json", "--capacity", "100kN", "--cycles", "--gate", "200N", path},
@@ -79,34 +79,6 @@ func BenchmarkPulls(b *testing.B) {
 	}
 }
 
-// BenchmarkYardstick runs the whole command and the same job in pandas and
-// scipy (testdata/yardstick/pulls_scipy.py) in turn on ten million readings,
-// each as a process of its own. Rerun it with
-//
-//	go test ./cmd/tautlog -run '^$' -bench Yardstick -benchtime 5x
-func BenchmarkYardstick(b *testing.B) {
-	const python = "/usr/bin/python3"
-	if exec.Command(python, "-c", "import pandas, scipy").Run() != nil {
-		skipOrFail(b, "python3-pandas and python3-scipy")
-	}
-	program := filepath.Join(b.TempDir(), "tautlog")
-	out, err := exec.Command("go", "build", "-o", program, ".").CombinedOutput()
-	require.NoError(b, err, string(out))
-	path, _ := traceFile(b, 10_000_000)
-	var ours, theirs spent
-	for b.Loop() {
-		ours.add(b, program, "pulls", "--json", path)
-		theirs.add(b, python, "../../testdata/yardstick/pulls_scipy.py", path)
-	}
-	require.Equal(b, ours.pulls, theirs.pulls, "both find the same pulls")
-	b.ReportMetric(ours.wall.Seconds()/float64(b.N), "s/tautlog")
-	b.ReportMetric(theirs.wall.Seconds()/float64(b.N), "s/scipy")
-	b.ReportMetric(ours.wall.Seconds()/theirs.wall.Seconds(), "wall-ratio")
-	b.ReportMetric(ours.cpu.Seconds()/theirs.cpu.Seconds(), "cpu-ratio")
-	b.ReportMetric(ours.peakMiB, "MiB/tautlog")
-	b.ReportMetric(theirs.peakMiB, "MiB/scipy")
-}
-
 // skipOrFail skips a test whose reference is not installed, but not where all
 // checks are asked for.
 func skipOrFail(tb testing.TB, packages string) {
@@ -115,36 +87,6 @@ func skipOrFail(tb testing.TB, packages string) {
 		tb.Fatalf("install the Debian packages %s", packages)
 	}
 	tb.Skipf("install the Debian packages %s to run this", packages)
-}
-
-// spent is what a program took in all its runs.
-type spent struct {
-	wall, cpu time.Duration
-	peakMiB   float64
-	pulls     int
-}
-
-func (s *spent) add(tb testing.TB, program string, args ...string) {
-	tb.Helper()
-	var stdout, stderr bytes.Buffer
-	c := exec.Command(program, args...)
-	c.Stdout, c.Stderr = &stdout, &stderr
-	begin := time.Now()
-	require.NoError(tb, c.Run(), stderr.String())
-	s.wall += time.Since(begin)
-	s.cpu += c.ProcessState.UserTime() + c.ProcessState.SystemTime()
-	s.peakMiB = max(s.peakMiB, peakMiB(c.ProcessState))
-	var found struct{ Pulls []json.RawMessage }
-	require.NoError(tb, json.Unmarshal(stdout.Bytes(), &found))
-	s.pulls = len(found.Pulls)
-}
-
-// peakMiB is the largest memory that a process held; Linux counts in KiB.
-func peakMiB(p *os.ProcessState) float64 {
-	if usage, ok := p.SysUsage().(*syscall.Rusage); ok {
-		return float64(usage.Maxrss) / 1024
-	}
-	return 0
 }
 
 // Two million readings through a pipe, load cycles and all, take no more

@@ -105,9 +105,9 @@ func (s *storedFlags) chosen(ctx context.Context, db *store.Store) (store.Cell, 
 // samples gives what is stored of a cell, in newtons.
 func (s *storedFlags) samples(ctx context.Context, db *store.Store, cell store.Cell, remarks io.Writer) samples {
 	told := map[int64]bool{}
-	return func(yield func(trace.Batch) error) error {
+	return ahead(func(yield func(trace.Batch) error) error {
 		return s.runs(ctx, db, cell, remarks, told, func(b trace.Batch, _ []int64) error { return yield(b) })
-	}
+	})
 }
 
 // runs gives what is stored of a cell, in newtons and raw. A damaged block is

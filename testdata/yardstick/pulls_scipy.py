@@ -1,13 +1,16 @@
 """What "tautlog pulls --json TRACE.csv" is measured against: the same job as a
 person would write it with pandas and scipy, in one script.
 
-    /usr/bin/python3 pulls_scipy.py TRACE.csv
+    /usr/bin/python3 pulls_scipy.py TRACE.csv|TRACE.npy [GATE]
 
-Reads the columns t_s and force_N, filters with the SAE J211-1 / ISO 6487 class
+Reads the columns t_s and force_N, or the same two columns as numpy keeps them,
+filters with the SAE J211-1 / ISO 6487 class
 60 filter forward and back, finds where the load rises above the quiet line,
 joins what belongs together, and measures each pull. Prints JSON with the keys
 of tautlog. It does not look for gaps, stick-slip or holds, and gives no
-interval of the peak. Debian packages: python3-pandas, python3-scipy.
+interval of the peak. With a GATE in newtons it counts the load cycles of the
+whole trace by the rainflow rule of ASTM E1049-85, the reversals found with
+numpy. Debian packages: python3-pandas, python3-scipy.
 """
 import json
 import sys
@@ -67,11 +70,41 @@ def measure(t, f, smooth, i, j, step):
     }
 
 
+def rainflow(f, gate):
+    f = f[np.r_[True, np.diff(f) != 0]]
+    up = np.diff(f) > 0
+    turns = f[np.r_[0, np.flatnonzero(up[1:] != up[:-1]) + 1, len(f) - 1]]
+    cycles, stack = [], []
+
+    def count(a, b, n):
+        if abs(b - a) >= gate:
+            cycles.append({"range_N": abs(b - a), "mean_N": (a + b) / 2, "count": n})
+
+    for v in turns.tolist():
+        stack.append(v)
+        while len(stack) >= 3 and abs(v - stack[-2]) >= abs(stack[-2] - stack[-3]):
+            if len(stack) == 3:
+                count(stack[0], stack[1], 0.5)
+                del stack[0]
+            else:
+                count(stack[-3], stack[-2], 1)
+                del stack[-3:-1]
+    for a, b in zip(stack, stack[1:]):
+        count(a, b, 0.5)
+    return cycles
+
+
 def main():
-    data = pd.read_csv(sys.argv[1])
-    t, f = data["t_s"].to_numpy(), data["force_N"].to_numpy()
+    if sys.argv[1].endswith(".npy"):
+        t, f = np.load(sys.argv[1])
+    else:
+        data = pd.read_csv(sys.argv[1])
+        t, f = data["t_s"].to_numpy(), data["force_N"].to_numpy()
     step, found = pulls(t, f)
-    json.dump({"trace": {"samples": len(t), "duration_s": float(t[-1] - t[0]), "rate_hz": 1 / step}, "pulls": found}, sys.stdout, indent=2)
+    told = {"trace": {"samples": len(t), "duration_s": float(t[-1] - t[0]), "rate_hz": 1 / step}, "pulls": found}
+    if len(sys.argv) > 2:
+        told["cycles"] = rainflow(f, float(sys.argv[2]))
+    json.dump(told, sys.stdout, indent=2)
     print()
 
 
