@@ -197,6 +197,14 @@ func TestLackOfFitWidens(t *testing.T) {
 	assert.InEpsilon(t, float64(curve.Prediction(50, 0.95)), float64(curve.Uncertainty95(50)), 1e-12)
 }
 
+// With one point in the middle a quadratic is least sure there, not at the
+// ends.
+func TestLargestUncertaintyMayLieInTheMiddle(t *testing.T) {
+	f := fitted(t, points([]float64{0, 0, 0, 0, 50, 100, 100, 100, 100}, []float64{0, 3, -2, 1, 5000, 10001, 9998, 10003, 9999}), 2)
+	assert.Greater(t, f.Uncertainty95(50), f.Uncertainty95(100))
+	assert.GreaterOrEqual(t, f.Absolute95(), f.Uncertainty95(50))
+}
+
 // Four runs of one force, as in testdata/calibration/iso376_constructed.json.
 func TestRelativeErrors(t *testing.T) {
 	var g map[string]any

@@ -102,8 +102,12 @@ func (f Fit) Uncertainty95(reading float64) unit.Force {
 // curve than their scatter explains, at 5 %.
 func (f Fit) Misfit() bool { return f.Lack != nil && f.Lack.P < 0.05 }
 
-// Absolute95 is the largest Uncertainty95 over the calibrated range. The
-// leverage of a polynomial is largest at the ends.
-func (f Fit) Absolute95() unit.Force {
-	return max(f.Uncertainty95(f.low), f.Uncertainty95(f.high))
+// Absolute95 is the largest Uncertainty95 over the calibrated range, looked
+// for at 201 readings: with few points in the middle it is not at the ends.
+func (f Fit) Absolute95() (most unit.Force) {
+	const steps = 200
+	for i := range steps + 1 {
+		most = max(most, f.Uncertainty95(f.low+(f.high-f.low)*float64(i)/steps))
+	}
+	return most
 }
