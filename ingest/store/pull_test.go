@@ -73,7 +73,7 @@ func TestAnalysisNeverDoublesNorUndoesEdits(t *testing.T) {
 	settled, err := s.SavePull(ctx, Pull{Cell: cell, Found: final, Ground: "sand", Notes: "not kept", Settled: true})
 	require.NoError(t, err)
 	require.Equal(t, Pull{
-		ID: first.ID, Version: 2, Updated: settled.Updated, Cell: cell, Found: final,
+		ID: first.ID, Version: 2, Updated: settled.Updated, Cell: cell, Read: "cell " + t.Name(), Found: final,
 		Kind: pull.Proof, Ground: "sand", Notes: "test of the new mount", Settled: true,
 	}, settled, "kind and notes were edited, the ground was not")
 
