@@ -25,6 +25,7 @@ var allowed = []struct {
 	{"dashboards/web/webtest", nil, "a browser for tests: it sees what a person sees, and nothing of the program"},
 	{"dashboards/chain", []string{"analysis/rating", "calc/..."}, "a drawing of a rig and its verdicts: pages, reports and lists share it, so it knows none of them"},
 	{"dashboards/label", nil, "makes a code of a text: it knows no gear and no page"},
+	{"dashboards/report", []string{"dashboards/chain", "dashboards/plot", "analysis/...", "calc/..."}, "a document made of values, the same for the same values: no store, no page"},
 	{"dashboards/plot", []string{"analysis/shock", "calc/unit"}, "draws what a chart holds: reports and commands hand it charts, and it fits nothing"},
 	{"ingest/watch", []string{"ingest/bulletin", "ingest/record", "ingest/store", "analysis/...", "calc/..."}, "finds pulls in what was recorded; must not depend on how bytes came"},
 	{"ingest/record", []string{"ingest/bulletin", "ingest/wire", "ingest/port", "ingest/store", "analysis/trace", "calc/..."}, "does not interpret force: pulls are found one layer up, from the same readings a file gives"},
@@ -63,6 +64,8 @@ var owners = []struct{ library, owner, why string }{
 	{"github.com/santhosh-tekuri/jsonschema/v6", "cmd/tautlog", "tests only, here and in others: documents are checked against their schema where they are written"},
 	{"rsc.io/qr", "dashboards/label", "one place knows how codes look"},
 	{"gonum.org/v1/plot", "dashboards/plot", "one place knows how figures look"},
+	{"codeberg.org/go-pdf/fpdf", "dashboards/report", "one place knows how a sheet of paper looks"},
+	{"codeberg.org/go-fonts/liberation", "dashboards/report", "the letters of the sheet; figures bring their own"},
 	{"github.com/klauspost/compress", "ingest", "compression belongs to files and blocks"},
 }
 

@@ -49,6 +49,7 @@ func newRoot() *cobra.Command {
 		newPlan(),
 		newMultipliers(),
 		newCalibrate(),
+		newReport(),
 	)
 	return root
 }

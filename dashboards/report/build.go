@@ -1,0 +1,168 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"tautlog/analysis/rating"
+	"tautlog/calc/unit"
+)
+
+// near is the share of its limit from which on an item is named under what to
+// do next. Common practice, no source.
+const near = 0.8
+
+// builder collects the blocks of a document.
+type builder struct {
+	Source
+	blocks  []Block
+	results []*rating.Result // one a pull; nil where it was not judged
+	why     []string         // why it was not
+}
+
+func (b *builder) add(blocks ...Block) { b.blocks = append(b.blocks, blocks...) }
+
+func (b *builder) head(text string) { b.add(Heading{2, text}) }
+
+func (b *builder) say(format string, args ...any) { b.add(Words{fmt.Sprintf(format, args...)}) }
+
+// Build makes the document.
+func Build(s Source) Document {
+	s.Unit = cmp.Or(s.Unit, unit.DefaultShown)
+	b := &builder{Source: s}
+	b.judge()
+	b.happened()
+	b.next()
+	for i := range s.Pulls {
+		b.pull(i)
+	}
+	b.uncertainty()
+	b.calibration()
+	b.multipliers()
+	b.cautions()
+	return Document{Title: s.Title, Made: s.Made, Foot: b.made(), Blocks: b.blocks}
+}
+
+func (b *builder) judge() {
+	for _, p := range b.Pulls {
+		if p.Rig == nil {
+			b.results, b.why = append(b.results, nil), append(b.why, "No rig was recorded with this pull, so no item is judged.")
+			continue
+		}
+		peak := rating.PeakOf(p.Found)
+		peak.Kind = p.Kind
+		res, err := rating.JudgeBy(rating.Reading{Cell: p.Cell.Name, Peak: peak}, *p.Rig, b.Unit)
+		if err != nil {
+			b.results, b.why = append(b.results, nil), append(b.why, fmt.Sprintf("No item is judged: %v.", err))
+			continue
+		}
+		b.results, b.why = append(b.results, &res), append(b.why, "")
+	}
+}
+
+// happened is the summary.
+func (b *builder) happened() {
+	b.head("What happened")
+	if len(b.Pulls) == 0 {
+		b.say("No pull was logged.")
+		return
+	}
+	rows := [][]string{{"Pulls", fmt.Sprint(len(b.Pulls))}}
+	add := func(name, value string) {
+		if value != "" {
+			rows = append(rows, []string{name, value})
+		}
+	}
+	add("Place", b.Place)
+	grounds, vehicles := []string{b.Ground}, []string{}
+	for _, p := range b.Pulls {
+		grounds = append(grounds, p.Ground)
+		if p.Rig != nil {
+			vehicles = append(vehicles, p.Rig.Pulling.Name, p.Rig.Stuck.Name)
+		}
+	}
+	add("Ground", distinct(grounds))
+	add("Vehicles", distinct(vehicles))
+	largest := b.Pulls[b.largest()]
+	add("Largest peak", largest.Name+", "+peakOf(largest, b.Unit))
+	b.add(Table{Rows: rows})
+	if b.Unit == unit.TonneF {
+		b.say("t is tonne-force.")
+	}
+}
+
+// largest is the place of the pull with the largest peak.
+func (b *builder) largest() (at int) {
+	for i, p := range b.Pulls {
+		if p.Found.Peak > b.Pulls[at].Found.Peak {
+			at = i
+		}
+	}
+	return at
+}
+
+// distinct joins words, each once.
+func distinct(all []string) string {
+	var out []string
+	for _, s := range all {
+		if s != "" && !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// next is what to do: items over or near their limit, and what does not fit.
+func (b *builder) next() {
+	b.head("What to do next")
+	var todo []string
+	add := func(s string) {
+		if !slices.Contains(todo, s) {
+			todo = append(todo, s)
+		}
+	}
+	for i, res := range b.results {
+		if res == nil {
+			add(b.Pulls[i].Name + ": " + b.why[i])
+			continue
+		}
+		for _, it := range res.Items {
+			if it.Verdict != rating.Inside || it.AtHigh != rating.Inside || it.Utilisation != nil && *it.Utilisation >= near {
+				add(fmt.Sprintf("%s, %s: %s. %s", b.Pulls[i].Name, it.Name, it.Verdict, it.Reason))
+			}
+		}
+	}
+	for _, p := range b.Pulls {
+		if p.Rig == nil {
+			continue
+		}
+		for _, m := range rating.Mismatches(*p.Rig, p.Kind, b.Date, b.Unit) {
+			add(fmt.Sprintf("%s: %s", m.Severity, m.Text))
+		}
+	}
+	if len(todo) == 0 {
+		b.say("No item came within %.0f %% of its limit, and nothing is recorded as overdue or out of service. Inspect the gear before it is used again.", 100*near)
+		return
+	}
+	b.add(List{todo})
+}
+
+// cautions are whole.
+func (b *builder) cautions() {
+	b.head("Cautions")
+	var all []string
+	for _, c := range rating.Cautions() {
+		all = append(all, c.Long+" ("+c.Source+")")
+	}
+	b.add(List{all})
+}
+
+func (b *builder) made() string {
+	by := ""
+	if b.By != "" {
+		by = " by " + b.By
+	}
+	return fmt.Sprintf("Made %s%s with tautlog %s", b.Made.Format("2 January 2006 15:04 MST"), by, cmp.Or(b.Version, "of unknown version"))
+}

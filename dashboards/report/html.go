@@ -1,0 +1,56 @@
+package report
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"strings"
+
+	"tautlog/dashboards/chain"
+	"tautlog/dashboards/plot"
+)
+
+//go:embed report.html
+var page string
+
+// WriteHTML writes the document as one HTML file that needs no other and holds
+// no script.
+func (d Document) WriteHTML(w io.Writer) error {
+	t, err := template.New("report").Funcs(template.FuncMap{
+		"symbol": chain.Symbol, "chain": drawnChain, "figure": drawnTrace,
+	}).Parse(page)
+	if err != nil {
+		return fmt.Errorf("the report's page is broken: %w", err)
+	}
+	var b bytes.Buffer // so that a failure leaves nothing half written
+	if err := t.Execute(&b, d); err != nil {
+		return fmt.Errorf("the report cannot be written: %w", err)
+	}
+	_, err = b.WriteTo(w)
+	return err
+}
+
+// svg is the chain as markup; package chain escapes every name in it.
+func (c Chain) svg() (string, error) {
+	var b strings.Builder
+	err := chain.SVG(&b, c.Rig, c.Result, chain.Options{Form: chain.Wide, Unit: c.Unit, ID: c.ID, Reading: c.Reading})
+	return b.String(), err
+}
+
+func drawnChain(c Chain) (template.HTML, error) {
+	s, err := c.svg()
+	return template.HTML(s), err //nolint:gosec // see svg
+}
+
+// drawnTrace is a trace as markup, its names made unique on the page.
+func drawnTrace(f Figure) (template.HTML, error) {
+	var b strings.Builder
+	err := plot.Trace(f.Course).SVG(&b)
+	s := b.String()
+	s = s[max(strings.Index(s, "<svg"), 0):]
+	s = strings.NewReplacer(`id="title"`, `id="`+f.ID+`-title"`, `id="desc"`, `id="`+f.ID+`-desc"`,
+		`"title desc"`, `"`+f.ID+`-title `+f.ID+`-desc"`).Replace(s)
+	return template.HTML(s), err //nolint:gosec // package plot escapes every name
+}

@@ -1,0 +1,180 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+
+	"codeberg.org/go-fonts/liberation/liberationsansbold"
+	"codeberg.org/go-fonts/liberation/liberationsansregular"
+	"codeberg.org/go-pdf/fpdf"
+
+	"tautlog/dashboards/chain"
+	"tautlog/dashboards/plot"
+)
+
+// The sheet, in millimetres: A4 with its margins.
+const (
+	edge  = 16.0
+	width = 210 - 2*edge
+	tall  = 297.0
+	row   = 5.0 // height of a line of text
+	face  = "Liberation"
+)
+
+// sheet is the PDF that is being written.
+type sheet struct{ *fpdf.Fpdf }
+
+// WritePDF writes the document as PDF. The same document gives the same bytes.
+func (d Document) WritePDF(w io.Writer) error {
+	s := sheet{fpdf.New("P", "mm", "A4", "")}
+	s.SetCatalogSort(true)
+	s.SetCreationDate(d.Made)
+	s.SetModificationDate(d.Made)
+	s.SetTitle(d.Title, true)
+	s.SetLang("en")
+	s.AddUTF8FontFromBytes(face, "", liberationsansregular.TTF)
+	s.AddUTF8FontFromBytes(face, "B", liberationsansbold.TTF)
+	s.SetMargins(edge, edge, edge)
+	s.SetAutoPageBreak(true, edge+4)
+	s.AliasNbPages("")
+	s.SetFooterFunc(func() {
+		s.SetY(-edge)
+		s.SetFont(face, "", 8)
+		s.CellFormat(width-30, 4, d.Foot, "", 0, "L", false, 0, "")
+		s.CellFormat(30, 4, fmt.Sprintf("page %d of {nb}", s.PageNo()), "", 0, "R", false, 0, "")
+	})
+	s.AddPage()
+	s.write("B", 18, 9, d.Title)
+	for _, b := range d.Blocks {
+		if err := s.block(b); err != nil {
+			return err
+		}
+	}
+	if err := s.Output(w); err != nil {
+		return fmt.Errorf("the PDF cannot be written: %w", err)
+	}
+	return nil
+}
+
+func (s sheet) write(style string, size, height float64, text string) {
+	s.SetFont(face, style, size)
+	s.MultiCell(width, height, text, "", "L", false)
+}
+
+func (s sheet) block(b Block) error {
+	switch b := b.(type) {
+	case Heading:
+		s.room(30)
+		s.Ln(3)
+		s.write("B", 17-2*float64(b.Level), 7, b.Text)
+	case Words:
+		s.write("", 10, row, b.Text)
+		s.Ln(1)
+	case List:
+		for _, it := range b.Items {
+			s.write("", 10, row, "– "+it)
+		}
+		s.Ln(1)
+	case Table:
+		s.table(b)
+	case Verdict:
+		return s.verdict(b)
+	case Chain:
+		svg, err := b.svg()
+		if err != nil {
+			return err
+		}
+		return s.drawing(svg, edge, 0, width)
+	case Figure:
+		return s.figure(b)
+	}
+	return nil
+}
+
+// room begins a page where less than so much is left.
+func (s sheet) room(height float64) {
+	if s.GetY()+height > tall-edge-4 {
+		s.AddPage()
+	}
+}
+
+func (s sheet) table(t Table) {
+	rows, style := t.Rows, ""
+	if len(t.Head) > 0 {
+		rows, style = append([][]string{t.Head}, rows...), "B"
+	}
+	for _, cells := range rows {
+		s.cells(cells, style)
+		style = ""
+	}
+	s.Ln(1)
+}
+
+// cells writes one row of a table; its last column is the widest.
+func (s sheet) cells(cells []string, style string) {
+	s.SetFont(face, style, 9.5)
+	first := 48.0
+	others := (width - first) / float64(max(len(cells)-1, 1))
+	lines := 1
+	for i, c := range cells {
+		w := others
+		if i == 0 {
+			w = first
+		}
+		lines = max(lines, len(s.SplitText(c, w-2)))
+	}
+	s.room(row * float64(lines))
+	y, x, low := s.GetY(), edge, s.GetY()
+	for i, c := range cells {
+		w := others
+		if i == 0 {
+			w = first
+		}
+		s.SetXY(x, y)
+		s.MultiCell(w, row, c, "", "L", false)
+		x, low = x+w, max(low, s.GetY())
+	}
+	s.SetDrawColor(200, 192, 175)
+	s.SetLineWidth(0.1)
+	s.Line(edge, low, edge+width, low)
+	s.SetDrawColor(0, 0, 0)
+	s.SetXY(edge, low)
+}
+
+func (s sheet) verdict(v Verdict) error {
+	s.room(16)
+	y := s.GetY()
+	if err := s.drawing(string(chain.Symbol(v.Verdict)), edge, y+0.6, 4); err != nil {
+		return err
+	}
+	worst := ""
+	if v.Worst != "" {
+		worst = "; at the upper end of the interval " + v.Worst
+	}
+	s.SetLeftMargin(edge + 6)
+	s.SetXY(edge+6, y)
+	s.SetFont(face, "B", 10)
+	s.MultiCell(width-6, row, string(v.Verdict)+": "+v.Name+", "+v.Where+worst, "", "L", false)
+	s.SetFont(face, "", 10)
+	s.MultiCell(width-6, row, v.Reason, "", "L", false)
+	s.SetLeftMargin(edge)
+	s.SetX(edge)
+	s.Ln(1)
+	return nil
+}
+
+func (s sheet) figure(f Figure) error {
+	var b bytes.Buffer
+	if err := plot.Trace(f.Course).PNG(&b); err != nil {
+		return err
+	}
+	o := fpdf.ImageOptions{ImageType: "PNG"}
+	s.RegisterImageOptionsReader(f.ID, o, &b)
+	const height = width * 300 / 640
+	s.room(height)
+	y := s.GetY()
+	s.ImageOptions(f.ID, edge, y, width, height, false, o, 0, "")
+	s.SetY(y + height + 2)
+	return nil
+}

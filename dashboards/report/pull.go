@@ -1,0 +1,108 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tautlog/analysis/pull"
+	"tautlog/calc/unit"
+	"tautlog/dashboards/plot"
+)
+
+// pull is the section of one pull.
+func (b *builder) pull(i int) {
+	p := b.Pulls[i]
+	kind := string(p.Kind)
+	if kind == "" {
+		kind = "kind not known"
+	}
+	b.head(fmt.Sprintf("%s, %s, at %s", p.Name, kind, p.At.Format("15:04:05")))
+	b.say("%s", peakOf(p, b.Unit))
+	b.add(Table{Rows: b.facts(p)})
+	notes := append([]string{}, p.Found.Remarks...)
+	if !p.Settled {
+		notes = append(notes, "This is a first result: the pull may still have been going on.")
+	}
+	if p.Notes != "" {
+		notes = append(notes, "Notes: "+p.Notes)
+	}
+	if len(notes) > 0 {
+		b.add(List{notes})
+	}
+	id := "p" + strconv.Itoa(i+1)
+	if len(p.Trace) > 0 {
+		b.add(Figure{b.course(p), id})
+	}
+	b.verdicts(i, id)
+}
+
+func (b *builder) verdicts(i int, id string) {
+	p, res := b.Pulls[i], b.results[i]
+	if p.Rig != nil {
+		b.add(Chain{*p.Rig, res, b.Unit, id + "-", strings.SplitN(peakOf(p, b.Unit), " (", 2)[0]})
+	}
+	if res == nil {
+		b.say("%s", b.why[i])
+		return
+	}
+	b.say("%s", res.Summary)
+	for _, it := range res.Items {
+		v := Verdict{Verdict: it.Verdict, Name: it.Name, Where: it.Where, Reason: it.Reason}
+		if it.AtHigh != it.Verdict {
+			v.Worst = string(it.AtHigh)
+		}
+		b.add(v)
+	}
+	if len(res.Remarks) > 0 {
+		b.add(List{res.Remarks})
+	}
+}
+
+func (b *builder) facts(p Pull) [][]string {
+	f := p.Found
+	rise := "not seen"
+	if f.RiseTime > 0 {
+		rise = fmt.Sprintf("%s from 10 %% to 90 %%, %s/s on average", seconds(f.RiseTime), unit.Force(f.RiseRate).Show(b.Unit, 0))
+	}
+	factor := "not known: the mass of the stuck vehicle is not recorded"
+	if m := p.Logged.Reference; m > 0 {
+		factor = fmt.Sprintf("%.2f times the weight of %v", float64(f.Peak/m.Weight()), m)
+	}
+	speed := "not recorded"
+	if p.Speed != nil {
+		speed = p.Speed.String()
+	}
+	rows := [][]string{{"Rise", rise}, {"Shock factor", factor}, {"Speed", speed}, {"Lasted", seconds(float64(f.End-f.Start) / 1e9)}}
+	if p.Ground != "" {
+		rows = append(rows, []string{"Ground", p.Ground})
+	}
+	return append(rows, []string{"Cell", p.Cell.Name})
+}
+
+func (b *builder) course(p Pull) plot.Course {
+	f := p.Found
+	peak := f.PeakHigh
+	if slices.Contains(f.Flags, pull.FlagOverload) || slices.Contains(f.Flags, pull.FlagGapAtPeak) {
+		peak = unit.Force(math.Inf(1))
+	}
+	return plot.Course{
+		Title: p.Name + ": the trace", Caption: "Gaps in the readings stay open.", Parts: p.Trace,
+		PeakAt: float64(f.PeakAt-f.Start) / 1e9, End: float64(f.End-f.Start) / 1e9,
+		Peak: f.Peak, Low: f.PeakLow, High: peak, Unit: b.Unit,
+	}
+}
+
+func peakOf(p Pull, u unit.ForceUnit) string {
+	return unit.ShowInterval("true peak", p.Found.Peak, p.Found.PeakLow, p.Found.PeakHigh, u)
+}
+
+// seconds prints a duration with the digits that it deserves.
+func seconds(s float64) string {
+	if s < 1 {
+		return strconv.FormatFloat(s*1000, 'f', 0, 64) + " ms"
+	}
+	return strconv.FormatFloat(s, 'f', 1, 64) + " s"
+}

@@ -1,0 +1,132 @@
+// Package report makes of a day's pulls, or of one pull, a document that a
+// person can print, sign and file: what happened, what to do next, each pull
+// with every item of its rig, how sure the numbers are, and what they mean for
+// the multipliers.
+//
+// Build makes the document from values; WriteHTML and WritePDF write it. The
+// same values give the same bytes. The package opens no store and knows no
+// clock.
+package report
+
+import (
+	"time"
+
+	"tautlog/analysis/pull"
+	"tautlog/analysis/rating"
+	"tautlog/analysis/shock"
+	"tautlog/calc/calibrate"
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+	"tautlog/dashboards/plot"
+)
+
+// Source is what a report is made of.
+type Source struct {
+	Title         string // "Test day, 17 May 2026"
+	Place, Ground string // empty: not known
+	Date          string // the day for ages and inspections, as 2026-05-17
+	Pulls         []Pull // in the order of time
+	// InUse is the set of multipliers that is planned with. Without are the
+	// logged pulls other than those of the report, With all of them.
+	InUse         shock.Kept
+	Without, With []shock.Pull
+	By            string    // who made the report
+	Made          time.Time // when, in the zone in which it is to be shown
+	Version       string    // of the program
+	Unit          unit.ForceUnit
+}
+
+// Pull is one pull of a report.
+type Pull struct {
+	Name          string    // "Pull 12"
+	At            time.Time // its start, in the zone in which it is to be shown
+	Cell          Cell
+	Kind          pull.Kind // as found, or as a person said
+	Ground, Notes string
+	Rig           *rig.Rig // as it was rigged; nil: not known
+	Found         pull.Pull
+	Settled       bool // false: it may still have been going on
+	Speed         *unit.Speed
+	Logged        shock.Pull // as a fit takes it
+	Trace         [][]plot.Extent
+}
+
+// Cell is the load cell that measured a pull.
+type Cell struct {
+	Name     string
+	Curve    calibrate.Curve
+	Capacity unit.Force // 0: not known
+}
+
+// Document is a report, ready to be written: blocks from the top to the bottom.
+type Document struct {
+	Title  string
+	Made   time.Time
+	Foot   string // who, when, with what; at the foot of every page
+	Blocks []Block
+}
+
+// Block is one of Heading, Words, List, Table, Verdict, Chain and Figure.
+type Block interface{ Kind() string }
+
+// Heading begins a section; the level is 2 or 3.
+type Heading struct {
+	Level int
+	Text  string
+}
+
+// Words is a paragraph.
+type Words struct{ Text string }
+
+// List is a list of sentences.
+type List struct{ Items []string }
+
+// Table is rows under a head, which may be empty. The first column names a row.
+type Table struct {
+	Head []string
+	Rows [][]string
+}
+
+// Verdict is the verdict on one item, with its reason.
+type Verdict struct {
+	Verdict     rating.Verdict
+	Name, Where string
+	Worst       string // what it is at the upper end of the interval, where that differs
+	Reason      string
+}
+
+// Chain is the rig with its verdicts, drawn.
+type Chain struct {
+	Rig     rig.Rig
+	Result  *rating.Result
+	Unit    unit.ForceUnit
+	ID      string
+	Reading string
+}
+
+// Figure is a drawing of a trace.
+type Figure struct {
+	Course plot.Course
+	ID     string
+}
+
+// Kind names the block.
+func (Heading) Kind() string { return "heading" }
+
+// Kind names the block.
+func (Words) Kind() string { return "words" }
+
+// Kind names the block.
+func (List) Kind() string { return "list" }
+
+// Kind names the block.
+func (Table) Kind() string { return "table" }
+
+// Kind names the block.
+func (Verdict) Kind() string { return "verdict" }
+
+// Kind names the block.
+func (Chain) Kind() string { return "chain" }
+
+// Kind names the block.
+func (Figure) Kind() string { return "figure" }

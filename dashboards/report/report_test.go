@@ -1,0 +1,98 @@
+package report_test
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/analysis/pull"
+	"tautlog/analysis/rating"
+	"tautlog/analysis/shock"
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+	"tautlog/dashboards/plot"
+	"tautlog/dashboards/report"
+)
+
+// source is a pull of 30 kN on the rig in a file of testdata/rigs, with a
+// trace that has a gap.
+func source(t *testing.T, file string) report.Source {
+	t.Helper()
+	f, err := os.Open(filepath.Join("../../testdata/rigs", file))
+	require.NoError(t, err)
+	defer f.Close()
+	r, err := rig.Decode(f)
+	require.NoError(t, err)
+	start := time.Date(2026, 5, 17, 9, 30, 0, 0, time.UTC)
+	ns := start.UnixNano()
+	found := pull.Pull{
+		Start: ns, End: ns + 1e9, PeakAt: ns + 4e8, Kind: pull.Kinetic, Peak: 30e3, PeakLow: 29.5e3, PeakHigh: 33e3,
+		RiseTime: 0.3, RiseRate: 8e4, MaxRise: 1e5, Samples: 1000, Rate: 1000,
+		Terms: []pull.Term{{Name: "noise", Low: 30, High: 30, Note: "of one reading"}},
+	}
+	return report.Source{
+		Title: "Test day, 17 May 2026", Date: "2026-05-17", InUse: shock.RuleOfThumb(), By: "A. Keeper <&>", Made: start.Add(time.Hour), Version: "test", Unit: unit.DefaultShown,
+		Pulls: []report.Pull{{
+			Name: "Pull 1", At: start, Cell: report.Cell{Name: "River-1"}, Kind: pull.Kinetic, Ground: "silt", Rig: &r, Found: found, Settled: true,
+			Trace: [][]plot.Extent{{{At: 0, Low: 0, High: 9e3}, {At: 0.4, Low: 9e3, High: 30e3}}, {{At: 0.6, Low: 0, High: 8e3}, {At: 1, Low: 0, High: 0}}},
+		}},
+	}
+}
+
+// TestTheSameValuesGiveTheSameBytes: of every form of rig, bridles and
+// redirects too.
+func TestTheSameValuesGiveTheSameBytes(t *testing.T) {
+	t.Parallel()
+	for _, file := range []string{"kinetic-bridle.json", "winch-redirect.json", "mountings.json", "two-cells.json"} {
+		for name, write := range map[string]func(report.Document, io.Writer) error{"PDF": report.Document.WritePDF, "HTML": report.Document.WriteHTML} {
+			var one, two bytes.Buffer
+			require.NoError(t, write(report.Build(source(t, file)), &one), "%s of %s", name, file)
+			require.NoError(t, write(report.Build(source(t, file)), &two))
+			assert.True(t, bytes.Equal(one.Bytes(), two.Bytes()), "%s of %s", name, file)
+			assert.NotEmpty(t, one.Bytes())
+		}
+	}
+}
+
+// TestHTMLStandsAlone: nothing is loaded from elsewhere, no name is taken for
+// markup, and what matters is in it.
+func TestHTMLStandsAlone(t *testing.T) {
+	t.Parallel()
+	var b bytes.Buffer
+	require.NoError(t, report.Build(source(t, "kinetic-bridle.json")).WriteHTML(&b))
+	page := b.String()
+	d := xml.NewDecoder(strings.NewReader(page))
+	d.Strict, d.AutoClose, d.Entity = false, xml.HTMLAutoClose, xml.HTMLEntity
+	figures := 0
+	for {
+		tok, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		require.NoError(t, err)
+		start, ok := tok.(xml.StartElement)
+		if !ok {
+			continue
+		}
+		if start.Name.Local == "svg" {
+			figures++
+		}
+		assert.NotContains(t, []string{"script", "link", "img", "iframe"}, start.Name.Local)
+		for _, a := range start.Attr {
+			assert.NotContains(t, []string{"src", "href"}, a.Name.Local)
+		}
+	}
+	assert.GreaterOrEqual(t, figures, 2, "the chain and the trace")
+	for _, say := range []string{"30.0 kN", "A. Keeper &lt;&amp;&gt;", string(rating.Over), "What to do next", rating.Cautions()[0].Long} {
+		assert.Contains(t, page, say)
+	}
+}

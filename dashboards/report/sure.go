@@ -1,0 +1,109 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tautlog/analysis/shock"
+	"tautlog/calc/unit"
+)
+
+// uncertainty states what the intervals mean, and the budget of the largest
+// pull.
+func (b *builder) uncertainty() {
+	b.head("How sure the numbers are")
+	b.say("The interval behind a peak holds the true peak in 95 of 100 such pulls. A verdict is on the peak as measured; where the upper end of the interval would change it, that is said beside it.")
+	if len(b.Pulls) == 0 {
+		return
+	}
+	p := b.Pulls[b.largest()]
+	b.say("The interval of the largest peak, %s, is made of these. Each alone would move the limits so far:", p.Name)
+	t := Table{Head: []string{"Term", "Below", "Above", "How it was found"}}
+	for _, term := range p.Found.Terms {
+		t.Rows = append(t.Rows, []string{term.Name, small(term.Low, b.Unit), small(term.High, b.Unit), term.Note})
+	}
+	b.add(t)
+	if left := p.Found.Unknown(); len(left) > 0 {
+		b.say("Left out, because nothing is known of it: %s.", strings.Join(left, ", "))
+	}
+}
+
+// small prints a contribution with two digits.
+func small(f unit.Force, u unit.ForceUnit) string {
+	if f == 0 {
+		return "0 " + string(u)
+	}
+	return f.Show(u, unit.Force(math.Pow(10, math.Floor(math.Log10(math.Abs(float64(f))))-1)))
+}
+
+// calibration states the curve of every cell.
+func (b *builder) calibration() {
+	b.head("Calibration")
+	var told []string
+	for _, p := range b.Pulls {
+		c := p.Cell
+		if slices.Contains(told, c.Name) {
+			continue
+		}
+		told = append(told, c.Name)
+		var terms []string
+		for i, v := range c.Curve.Coefficients {
+			terms = append(terms, strconv.FormatFloat(v, 'g', 7, 64)+[]string{"", "·x", "·x²", "·x³"}[min(i, 3)])
+		}
+		curve, relative, capacity := "not known", "not known; no certificate is recorded", "not known"
+		if len(terms) > 0 {
+			curve = "newtons = " + strings.Join(terms, " + ") + ", x the reading"
+		}
+		if c.Curve.Relative95 > 0 {
+			relative = fmt.Sprintf("%.2g %% of the force (half width, 95 %%)", 100*c.Curve.Relative95)
+		}
+		if c.Capacity > 0 {
+			capacity = c.Capacity.Show(b.Unit, 0)
+		}
+		b.add(Heading{3, "Cell " + c.Name}, Table{Rows: [][]string{
+			{"Curve", curve}, {"Uncertainty", relative}, {"Capacity", capacity}, {"Certificate and its expiry", "not recorded: look at the certificate of the cell"},
+		}})
+	}
+}
+
+// multipliers compares what is planned with and what the log says without and
+// with these pulls.
+func (b *builder) multipliers() {
+	b.head("Multipliers")
+	b.say("Planned with: %s. Below, what the log says without the pulls of this report and with them: the median, and the bound that 95 in 100 such pulls stay below, with 95 %% confidence. They are times the %s. This report changes no set.", b.InUse.Label(), shock.MultiplierOf)
+	without, with := shock.Fit(b.Without).Record(), shock.Fit(b.With).Record()
+	t := Table{Head: []string{"Kind, ground, strap", "Planned with", "Log without", "Log with"}}
+	var told []shock.Class
+	for _, p := range b.Pulls {
+		c := p.Logged.Class
+		if slices.Contains(told, c) {
+			continue
+		}
+		told = append(told, c)
+		use := "nothing for this class"
+		if m, ok := b.InUse.Multiplier(c); ok {
+			use = fmt.Sprintf("%.2f", m.Upper)
+		}
+		t.Rows = append(t.Rows, []string{c.String(), use, says(without, c), says(with, c)})
+	}
+	if len(t.Rows) > 0 {
+		b.add(t)
+	}
+}
+
+func says(r shock.SetRecord, c shock.Class) string {
+	for _, k := range r.Classes {
+		if k.ClassName != c.Name() {
+			continue
+		}
+		bound := "no bound"
+		if k.Upper != nil {
+			bound = fmt.Sprintf("bound %.2f", *k.Upper)
+		}
+		return fmt.Sprintf("median %.2f, %s (pulls: %d, days: %d)", k.Median, bound, k.Pulls, k.Days)
+	}
+	return "no such pull"
+}
