@@ -20,7 +20,9 @@ type Reservoir struct {
 	turn   float64   // the furthest reading since the last reversal
 	rising bool
 	begun  bool
-	known  bool // whether it rises is known
+	known  bool    // whether it rises is known
+	low    float64 // the extremes before that
+	high   float64
 }
 
 // NewReservoir makes a counter that passes over reversals smaller than gate
@@ -37,7 +39,7 @@ func (r *Reservoir) Push(f []float64) {
 	for _, v := range f {
 		switch {
 		case !r.begun:
-			r.begun, r.turn = true, v
+			r.begun, r.low, r.high = true, v, v
 			r.open = append(r.open, v)
 		case !r.known:
 			r.first(v)
@@ -50,10 +52,14 @@ func (r *Reservoir) Push(f []float64) {
 	}
 }
 
-// first waits for the force to leave its first value by the gate.
+// first waits for the force to have moved by the gate; the history begins with
+// the extreme that it came from.
 func (r *Reservoir) first(v float64) {
-	if v != r.turn && math.Abs(v-r.turn) >= r.gate {
-		r.known, r.rising, r.turn = true, v > r.turn, v
+	switch r.low, r.high = min(r.low, v), max(r.high, v); {
+	case v > r.low && v-r.low >= r.gate:
+		r.known, r.rising, r.turn, r.open[0] = true, true, v, r.low
+	case v < r.high && r.high-v >= r.gate:
+		r.known, r.rising, r.turn, r.open[0] = true, false, v, r.high
 	}
 }
 
