@@ -11,7 +11,7 @@ type Options struct {
 	// Until is the end in seconds after the line came taut. 0 means the first
 	// peak: Solve ends there.
 	Until float64
-	// Tolerance is the relative error allowed in a step; 0 means 1e-10.
+	// Tolerance is the relative error allowed in a step; 0 means 1e-11.
 	Tolerance float64
 	// Interval is the time between two samples in seconds, the first at 0.
 	// It is not used where Each is nil.

@@ -61,7 +61,7 @@ type solver struct {
 
 func newSolver(p Pull, o Options) *solver {
 	if o.Tolerance == 0 {
-		o.Tolerance = 1e-10
+		o.Tolerance = 1e-11
 	}
 	s := &solver{
 		options: o, pull: p, changes: p.Changes, y: state{v1: float64(p.Speed)},
