@@ -111,7 +111,7 @@ func workKinetic(d *desk) (*answer, error) {
 	f, err := k.Forecast()
 	if err == nil && k.Rig != nil {
 		var h plan.Highest
-		if h, err = k.Highest(); err == nil {
+		if h, err = f.Highest(); err == nil {
 			t := tellKinetic(f, &h)
 			return &t, nil
 		}
