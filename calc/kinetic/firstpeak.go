@@ -22,11 +22,12 @@ func (p Plan) FirstPeak() (peak unit.Force, taut unit.Speed, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	// A line that stiffens peaks highest in the last attempt. A measured one
-	// may not: stiffer, it can stay clear of the steep end of its curve.
-	n := p.Attempts - 1
-	if len(p.Strap.Points) > 0 && p.Stiffening > 0 {
-		n = 0
+	// All attempts of a line that does not stiffen are alike. Of one that does
+	// the last is not always the hardest: a measured line, stiffer, can stay
+	// clear of the steep end of its curve.
+	n := 0
+	if p.Stiffening == 0 {
+		n = p.Attempts - 1
 	}
 	for ; n < p.Attempts; n++ {
 		if pull.Line, err = p.Strap.stiffened(math.Pow(1+p.Stiffening, float64(n))); err != nil {
