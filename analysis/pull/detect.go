@@ -99,6 +99,7 @@ type Finder struct {
 	seen  int   // samples taken in
 	prev  int64 // time of the last one taken in
 	void  bool  // void readings came since
+	until int64 // when another calibration comes into force; 0: not asked yet
 
 	phase    phase
 	atGap    bool // the stretch at hand begins behind a gap
@@ -120,20 +121,14 @@ func NewFinder(cfg Config) *Finder {
 	return &Finder{cfg: cfg, pace: trace.NewPace(cfg.NominalRate)}
 }
 
-// Push takes the next samples and returns the pulls that they completed.
-// Readings that the instrument called invalid, and values that are no number,
-// are left out and counted.
-func (f *Finder) Push(b trace.Batch) []Pull {
+// push takes samples between which the calibration is one.
+func (f *Finder) push(b trace.Batch) []Pull {
 	for from := 0; from < b.Len(); {
 		n := min(windowStep, b.Len()-from)
 		if f.seen < beginMost && f.phase == beginning {
 			n = 1
 		}
-		part := trace.Batch{T: b.T[from : from+n], F: b.F[from : from+n]}
-		if b.Marks != nil {
-			part.Marks = b.Marks[from : from+n]
-		}
-		f.takeIn(part)
+		f.takeIn(b.Slice(from, from+n))
 		f.advance(f.win.end() - 2)
 		from += n
 	}
@@ -174,11 +169,7 @@ func (f *Finder) takeIn(b trace.Batch) {
 			from++
 			continue
 		}
-		part := trace.Batch{T: b.T[from : from+n], F: b.F[from : from+n]}
-		if b.Marks != nil {
-			part.Marks = b.Marks[from : from+n]
-		}
-		f.append(part)
+		f.append(b.Slice(from, from+n))
 		from += n
 	}
 }

@@ -21,13 +21,16 @@ const (
 // value is usable: what is unknown is learnt from the trace or said to be
 // unknown.
 type Config struct {
-	Capacity    unit.Force // rated capacity of the cell; 0 unknown
-	FullScale   unit.Force // largest reading of the whole trace, where Capacity is unknown
-	Floor       unit.Force // the user's floor for the start threshold; 0 none
-	Resolution  unit.Force // force of one count; 0 unknown
-	Relative95  float64    // calibration: half width of the 95 % interval, as a fraction; 0 unknown
-	LagSeconds  float64    // first-order time constant of the amplifier; 0 unknown
-	NominalRate float64    // readings a second; 0: from the times
+	Capacity   unit.Force // rated capacity of the cell; 0 unknown
+	FullScale  unit.Force // largest reading of the whole trace, where Capacity is unknown
+	Floor      unit.Force // the user's floor for the start threshold; 0 none
+	Resolution unit.Force // force of one count; 0 unknown
+	Relative95 float64    // calibration: half width of the 95 % interval, as a fraction; 0 unknown
+	// Calibration tells what is known of a force as it was read at a moment, in
+	// ns; nil: only Relative95 is.
+	Calibration func(at int64, read unit.Force) Calibration
+	LagSeconds  float64 // first-order time constant of the amplifier; 0 unknown
+	NominalRate float64 // readings a second; 0: from the times
 }
 
 // Pull is one pull as found and measured. Times are in nanoseconds on the

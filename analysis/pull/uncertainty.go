@@ -58,14 +58,6 @@ func (m *measured) interval() {
 	}
 }
 
-func (m *measured) calibration() part {
-	if m.cfg.Relative95 <= 0 {
-		return part{name: termCalibration, note: notKnown}
-	}
-	u := m.cfg.Relative95 * math.Abs(float64(m.Peak))
-	return part{name: termCalibration, low: u, high: u, note: "from the certificate"}
-}
-
 // resolution is that of one reading, spread evenly over one step: q/√12.
 func (m *measured) resolution() part {
 	q, note := float64(m.cfg.Resolution), "one step of the reading"

@@ -32,3 +32,12 @@ type Batch struct {
 
 // Len is the number of samples.
 func (b Batch) Len() int { return len(b.T) }
+
+// Slice is the samples from i up to, not including, j. It shares their memory.
+func (b Batch) Slice(i, j int) Batch {
+	part := Batch{T: b.T[i:j], F: b.F[i:j]}
+	if b.Marks != nil {
+		part.Marks = b.Marks[i:j]
+	}
+	return part
+}

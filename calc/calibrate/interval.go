@@ -104,10 +104,15 @@ func (f Fit) Misfit() bool { return f.Lack != nil && f.Lack.P < 0.05 }
 
 // Absolute95 is the largest Uncertainty95 over the calibrated range, looked
 // for at 201 readings: with few points in the middle it is not at the ends.
-func (f Fit) Absolute95() (most unit.Force) {
+func (f Fit) Absolute95() unit.Force {
 	const steps = 200
-	for i := range steps + 1 {
-		most = max(most, f.Uncertainty95(f.low+(f.high-f.low)*float64(i)/steps))
+	at := f.low
+	most := f.leverage(at)
+	for i := range steps { // the interval is widest where the leverage is largest
+		x := f.low + (f.high-f.low)*float64(i+1)/steps
+		if l := f.leverage(x); l > most {
+			at, most = x, l
+		}
 	}
-	return most
+	return f.Uncertainty95(at)
 }

@@ -15,14 +15,23 @@ type calibration struct {
 	degree int
 	step   float64
 	json   bool
+	keep   keepFlags
+	stored storedCell
+	list   bool
+	use    int
+	remove int
+	back   int
+	again  bool
+	all    bool
 }
 
-// newCalibrate fits a calibration curve to points.
+// newCalibrate fits a calibration curve to points, and keeps the calibrations
+// of cells.
 func newCalibrate() *cobra.Command {
 	a := &calibration{}
 	c := &cobra.Command{
-		Use:   "calibrate POINTS.csv",
-		Short: "Fit a calibration curve and say how well it holds",
+		Use:   "calibrate POINTS.csv [--save --cell NAME --data DIR] | --list | --use N | --remove N | --back N | --again",
+		Short: "Fit a calibration curve and say how well it holds; keep it for a cell",
 		Long: `Fits newtons to the readings of a cell under known forces. The table has the
 columns reading and force_N (or force_kN, force_kgf, force_lbf, force_t) and, if
 known, run and direction (up or down). "-" reads standard input.
@@ -30,20 +39,60 @@ known, run and direction (up or down). "-" reads standard input.
 Without --degree a degree is proposed, with the reason. The lower limit factor
 and the loading ranges are those of ASTM E74. Relative errors follow ISO 376,
 with formulas and limits from memory; they need runs named in the column run,
-the first two without turning the cell and the third and fourth turned.`,
-		Example: "  tautlog calibrate POINTS.csv\n  tautlog calibrate --degree 2 --json POINTS.csv",
-		Args:    a.check,
-		RunE:    a.run,
+the first two without turning the cell and the third and fourth turned.
+
+With --save the calibration is kept for a cell of the store, with its
+certificate, and holds from --from on: from the date of the certificate where
+that is not given, else from now. --curve keeps the curve of a certificate
+that came without points. Nothing that is kept is overwritten: a correction is
+kept under the next number, and where both begin at the same moment the higher
+number holds. --use N keeps number N once more, to hold from --from on;
+--remove N takes it out of force, --back N brings it back.
+
+Readings stay as they are; force is derived from them. Pulls that were measured
+by what is no longer in force are measured again with --again; what they were
+stands in the journal.`,
+		Example: `  tautlog calibrate POINTS.csv
+  tautlog calibrate --degree 2 --json POINTS.csv
+  tautlog calibrate POINTS.csv --save --cell River-1 --data ~/tautlog --certificate LF-2026-014 \
+    --certificate-by 'Lower Fork workshop' --certificate-date 2026-05-02 --certificate-expires 2027-05-02 --certificate-uncertainty 0.1%
+  tautlog calibrate --list --data ~/tautlog
+  tautlog calibrate --again --cell River-1 --data ~/tautlog`,
+		Args: a.check,
+		RunE: a.run,
 	}
 	f := c.Flags()
 	f.IntVar(&a.degree, "degree", 0, "`degree` of the curve, 1 to 3; proposed when not given")
 	f.Float64Var(&a.step, "step", 0, "one `step` of the reading, for the resolution by ISO 376; unknown when 0")
 	f.BoolVar(&a.json, "json", false, "print one JSON document")
+	f.BoolVar(&a.list, "list", false, "list the calibrations that are kept")
+	f.IntVar(&a.use, "use", 0, "`number` of a kept calibration that is to hold from --from on")
+	f.IntVar(&a.remove, "remove", 0, "`number` of a kept calibration to take out of force")
+	f.IntVar(&a.back, "back", 0, "`number` of a removed calibration to bring back")
+	f.BoolVar(&a.again, "again", false, "measure the pulls again that were measured by what is no longer in force")
+	f.BoolVar(&a.all, "all", false, "with --again: all pulls of the cell")
+	a.keep.add(f)
+	a.stored.add(f)
 	return c
 }
 
+// check wants a table, or one of the other things to do.
 func (a *calibration) check(c *cobra.Command, args []string) error {
+	modes := 0
+	for _, flag := range []string{"list", "use", "remove", "back", "again"} {
+		if c.Flags().Changed(flag) {
+			modes++
+		}
+	}
 	switch {
+	case modes > 1 || modes == 1 && (len(args) > 0 || a.keep.save):
+		return usagef("%s does one thing at a time: a table of points, or one of --list, --use, --remove, --back, --again", c.CommandPath())
+	case modes == 1 && a.stored.dir == "":
+		return usagef("%s wants the store that keeps the calibrations: add --data DIR", c.CommandPath())
+	case modes == 1:
+		return nil
+	case a.keep.save && a.keep.curve != "" && len(args) == 0:
+		return a.keep.check(c, &a.stored, args)
 	case len(args) != 1:
 		return usagef("%s wants one table of points, not %d; see: %s --help", c.CommandPath(), len(args), c.CommandPath())
 	case c.Flags().Changed("degree") && (a.degree < 1 || a.degree > 3):
@@ -51,23 +100,45 @@ func (a *calibration) check(c *cobra.Command, args []string) error {
 	case !(a.step >= 0):
 		return usagef("--step %g: give a number above zero, such as 1", a.step)
 	}
-	return nil
+	return a.keep.check(c, &a.stored, args)
 }
 
 func (a *calibration) run(c *cobra.Command, args []string) error {
-	points, err := readPoints(args[0], c.InOrStdin())
-	if err != nil {
-		return fmt.Errorf("%s: %w", args[0], err)
+	switch {
+	case a.list:
+		return a.lists(c)
+	case a.use != 0:
+		return a.uses(c)
+	case a.remove != 0:
+		return a.removes(c)
+	case a.back != 0:
+		return a.bringsBack(c)
+	case a.again:
+		return a.measuresAgain(c)
+	case a.keep.save:
+		return a.saves(c, args)
 	}
-	fit, reason, err := a.fit(points)
+	fit, reason, err := a.read(c, args[0])
 	if err != nil {
-		return fmt.Errorf("%s: %w", args[0], err)
+		return err
 	}
-	r := fitRecordOf(fit, reason, a.step)
+	r := fit.Record(reason, a.step)
 	if a.json {
 		return writeJSON(c.OutOrStdout(), r)
 	}
 	return writeFit(c.OutOrStdout(), r)
+}
+
+// read reads a table of points and fits it.
+func (a *calibration) read(c *cobra.Command, table string) (fit calibrate.Fit, reason string, err error) {
+	points, err := readPoints(table, c.InOrStdin())
+	if err == nil {
+		fit, reason, err = a.fit(points)
+	}
+	if err != nil {
+		return fit, "", fmt.Errorf("%s: %w", table, err)
+	}
+	return fit, reason, nil
 }
 
 func (a *calibration) fit(points []calibrate.Point) (calibrate.Fit, string, error) {
@@ -89,81 +160,4 @@ func readPoints(name string, stdin io.Reader) ([]calibrate.Point, error) {
 	}
 	defer f.Close()
 	return calibrate.ReadPoints(f)
-}
-
-// fitRecord is the JSON form of a fit. Forces are in newtons.
-type fitRecord struct {
-	Degree        int             `json:"degree"`
-	DegreeReason  string          `json:"degree_reason"`
-	Coefficients  []float64       `json:"coefficients"`
-	CoefficientSD []float64       `json:"coefficient_sd"`
-	Covariance    [][]float64     `json:"covariance"`
-	ResidualSD    float64         `json:"residual_sd_N"`
-	RSquared      float64         `json:"r_squared"`
-	LLF           float64         `json:"llf_N"`
-	Points        int             `json:"points"`
-	Uncertainty   float64         `json:"uncertainty_95_N"` // the largest within the range
-	Reading       [2]float64      `json:"reading_range"`
-	Monotone      bool            `json:"monotone"`
-	LackOfFit     *float64        `json:"lack_of_fit_p"` // null where no force was applied twice
-	Loading       []loadingRecord `json:"loading_ranges"`
-	ISO376        iso376Record    `json:"iso_376"`
-	Remarks       []string        `json:"remarks"`
-}
-
-type loadingRecord struct {
-	Class   string  `json:"class"`
-	Low     float64 `json:"low_N"`
-	High    float64 `json:"high_N"`
-	Reached bool    `json:"reached"`
-}
-
-// iso376Record has errors in percent, null where the series allows none.
-type iso376Record struct {
-	Repeatability   *float64 `json:"repeatability_percent"`
-	Reproducibility *float64 `json:"reproducibility_percent"`
-	Interpolation   *float64 `json:"interpolation_percent"`
-	Zero            *float64 `json:"zero_percent"`
-	Reversibility   *float64 `json:"reversibility_percent"`
-	Resolution      *float64 `json:"resolution_percent"`
-	Class           string   `json:"class"` // empty: none
-	Missing         []string `json:"missing"`
-	Limits          string   `json:"limits"`
-}
-
-func fitRecordOf(f calibrate.Fit, reason string, step float64) fitRecord {
-	e := f.RelativeErrors(step)
-	r := fitRecord{
-		Degree: f.Degree(), DegreeReason: reason, Coefficients: f.Coefficients, CoefficientSD: f.CoefficientSD(),
-		Covariance: f.Covariance, ResidualSD: float64(f.ResidualSD), RSquared: f.RSquared, LLF: float64(f.LLF()),
-		Points: len(f.Points), Uncertainty: float64(f.Absolute95()), Monotone: f.Monotone(), Remarks: remarksOn(f),
-		ISO376: iso376Record{
-			Repeatability: e.Repeatability, Reproducibility: e.Reproducibility, Interpolation: e.Interpolation, Zero: e.Zero,
-			Reversibility: e.Reversibility, Resolution: e.Resolution, Class: e.Class,
-			Missing: append([]string{}, e.Missing...), Limits: "from memory of ISO 376:2011, to be checked against the standard",
-		},
-	}
-	r.Reading[0], r.Reading[1] = f.Readings()
-	if f.Lack != nil {
-		r.LackOfFit = &f.Lack.P
-	}
-	for _, l := range f.LoadingRanges() {
-		r.Loading = append(r.Loading, loadingRecord{l.Class, float64(l.Low), float64(l.High), l.Reached})
-	}
-	return r
-}
-
-func remarksOn(f calibrate.Fit) []string {
-	low, high := f.Readings()
-	out := []string{fmt.Sprintf("Outside readings %g to %g the curve is extrapolated.", low, high)}
-	if n := len(f.Points); n < calibrate.LeastPointsE74 {
-		out = append(out, fmt.Sprintf("ASTM E74 wants at least %d points; there are %d.", calibrate.LeastPointsE74, n))
-	}
-	if !f.Monotone() {
-		out = append(out, "The curve turns around within the points: choose a lower degree, or look for a wrong point.")
-	}
-	if f.Misfit() {
-		out = append(out, "Repeated points lie further from the curve than their scatter explains; the uncertainty is widened by that.")
-	}
-	return out
 }

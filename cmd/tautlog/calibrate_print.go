@@ -4,10 +4,12 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+
+	"tautlog/calc/calibrate"
 )
 
 // writeFit writes a fit for a technician.
-func writeFit(w io.Writer, r fitRecord) error {
+func writeFit(w io.Writer, r calibrate.Record) error {
 	out := &lines{w: bufio.NewWriter(w)}
 	out.say(0, "Curve of degree %d through %d points, readings %g to %g.", r.Degree, r.Points, r.Reading[0], r.Reading[1])
 	out.say(2, "Degree %s.", r.DegreeReason)
@@ -37,7 +39,7 @@ func writeFit(w io.Writer, r fitRecord) error {
 	return out.end()
 }
 
-func (l *lines) iso376(r iso376Record) {
+func (l *lines) iso376(r calibrate.ISO376Record) {
 	l.say(0, "ISO 376 relative errors (formulas and limits %s):", r.Limits)
 	for _, e := range []struct {
 		name  string

@@ -8,6 +8,7 @@ import (
 
 	"tautlog/analysis/shock"
 	"tautlog/calc/rig"
+	"tautlog/ingest/derive"
 	"tautlog/ingest/rehearse"
 	"tautlog/ingest/store"
 )
@@ -34,7 +35,11 @@ func (g *stage) remembering(ctx context.Context, w rehearse.World, seed uint64) 
 // recorded: the readings, the pulls that are found in them, and what people
 // wrote down. After all but the last one the club kept a set of multipliers.
 func (g *stage) remember(ctx context.Context, w rehearse.World, seed uint64) error {
-	cell, err := g.store.CellByName(ctx, w.Benches[0].Cell.Name)
+	known, err := g.store.CellByName(ctx, w.Benches[0].Cell.Name)
+	if err != nil {
+		return err
+	}
+	cell, err := derive.Of(ctx, g.store, known)
 	if err != nil {
 		return err
 	}
@@ -76,7 +81,7 @@ func (g *stage) keep(ctx context.Context) error {
 }
 
 // pastDay enters one test day.
-func (g *stage) pastDay(ctx context.Context, w rehearse.World, cell store.Cell, d rehearse.PastDay, rigs map[string]rig.Rig, seed uint64) error {
+func (g *stage) pastDay(ctx context.Context, w rehearse.World, cell derive.Cell, d rehearse.PastDay, rigs map[string]rig.Rig, seed uint64) error {
 	start := time.Now().Truncate(time.Hour).AddDate(0, 0, -d.Ago)
 	day, err := g.store.SaveDay(ctx, store.Day{Date: start.Format(time.DateOnly), Name: d.Name, Place: w.Place})
 	if err != nil {
@@ -102,7 +107,7 @@ func (g *stage) pastDay(ctx context.Context, w rehearse.World, cell store.Cell, 
 		}
 		r := rigs[said.Rig]
 		if _, err := g.store.SavePull(ctx, store.Pull{
-			Cell: cell.ID, Day: day.ID, Rig: &r, Found: f, Ground: said.Ground, Settled: true, Speed: &said.Speed, Depth: said.Depth,
+			Cell: cell.ID, Day: day.ID, Rig: &r, Found: f, By: cell.By(f.PeakAt), Ground: said.Ground, Settled: true, Speed: &said.Speed, Depth: said.Depth,
 		}); err != nil {
 			return err
 		}

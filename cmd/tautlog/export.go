@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tautlog/analysis/trace"
+	"tautlog/ingest/derive"
 	"tautlog/ingest/store"
 	"tautlog/ingest/tracefile"
 )
@@ -74,7 +75,7 @@ func (e *exportCommand) run(c *cobra.Command, _ []string) error {
 	return writeFile(e.output, write)
 }
 
-func (e *exportCommand) write(ctx context.Context, db *store.Store, cell store.Cell, w io.Writer, remarks io.Writer) error {
+func (e *exportCommand) write(ctx context.Context, db *store.Store, cell derive.Cell, w io.Writer, remarks io.Writer) error {
 	var out *tracefile.Writer
 	var err error
 	void := 0
@@ -97,15 +98,18 @@ func (e *exportCommand) write(ctx context.Context, db *store.Store, cell store.C
 		fmt.Fprintf(remarks, "left out: %s that the cell called void\n", counted(void, "reading"))
 	}
 	if out == nil {
-		return e.stored.nothing(ctx, db, cell)
+		return e.stored.nothing(ctx, db, cell.Cell)
 	}
 	return out.Flush()
 }
 
-// begin writes what stands above the readings.
-func (e *exportCommand) begin(w io.Writer, cell store.Cell, first int64) (*tracefile.Writer, error) {
+// begin writes what stands above the readings: the cell has the curve that
+// was in force at the first of them.
+func (e *exportCommand) begin(w io.Writer, cell derive.Cell, first int64) (*tracefile.Writer, error) {
 	if e.cell {
-		known, err := json.Marshal(cell)
+		told := cell.Cell
+		told.Curve = cell.History.At(first).Curve
+		known, err := json.Marshal(told)
 		if err != nil {
 			return nil, err
 		}

@@ -17,6 +17,7 @@ import (
 	"tautlog/analysis/trace"
 	"tautlog/calc/calibrate"
 	"tautlog/calc/unit"
+	"tautlog/ingest/derive"
 	"tautlog/ingest/port"
 	"tautlog/ingest/store"
 	"tautlog/ingest/tracefile"
@@ -232,29 +233,28 @@ func (m *importCommand) keep(ctx context.Context, db *store.Store, read *importe
 	if err != nil {
 		return err
 	}
-	raw, err := read.counts(cell)
-	if err != nil {
+	runs := read.runs(make([]int64, len(read.forces)))
+	if err := read.counts(cell, runs); err != nil {
 		return err
 	}
-	runs := read.runs(raw)
 	pulls, err := pullsIn(ctx, cell, m.trace, runs)
 	if err != nil {
 		return err
 	}
 	if !known {
-		if cell, err = db.SaveCell(ctx, cell); err != nil {
+		if cell.Cell, err = db.SaveCell(ctx, cell.Cell); err != nil {
 			return err
 		}
 	}
-	if err := storeRuns(ctx, db, cell, runs); err != nil {
+	if err := storeRuns(ctx, db, cell.Cell, runs); err != nil {
 		return err
 	}
 	for _, p := range pulls {
-		if _, err := db.SavePull(ctx, store.Pull{Cell: cell.ID, Found: p, Kind: p.Kind, Settled: true}); err != nil {
+		if _, err := db.SavePull(ctx, store.Pull{Cell: cell.ID, Found: p, By: cell.By(p.PeakAt), Kind: p.Kind, Settled: true}); err != nil {
 			return fmt.Errorf("the readings are stored, but not all of their pulls are in the log: %w", err)
 		}
 	}
-	_, err = fmt.Fprintf(out, "%s of cell %s from %s to %s, with %s\n", counted(len(raw), "reading"), cell.Name,
+	_, err = fmt.Fprintf(out, "%s of cell %s from %s to %s, with %s\n", counted(len(read.forces), "reading"), cell.Name,
 		clock(runs[0].Start), clock(runs[len(runs)-1].Last()), counted(len(pulls), "pull"))
 	return err
 }
@@ -271,24 +271,26 @@ func storeRuns(ctx context.Context, db *store.Store, cell store.Cell, runs []sto
 }
 
 // cellFor is the cell as the store knows it, or a new one.
-func (m *importCommand) cellFor(ctx context.Context, db *store.Store, read *imported) (cell store.Cell, known bool, err error) {
-	cell, err = db.CellByName(ctx, m.cell)
+func (m *importCommand) cellFor(ctx context.Context, db *store.Store, read *imported) (cell derive.Cell, known bool, err error) {
+	there, err := db.CellByName(ctx, m.cell)
 	switch {
-	case err == nil && m.trace.capacity != 0 && m.trace.capacity != cell.Capacity:
-		return cell, true, usagef("cell %s has a capacity of %s: leave out --capacity", cell.Name, cell.Capacity)
+	case err == nil && m.trace.capacity != 0 && m.trace.capacity != there.Capacity:
+		return cell, true, usagef("cell %s has a capacity of %s: leave out --capacity", there.Name, there.Capacity)
 	case err == nil:
-		return cell, true, cell.Curve.Validate()
+		cell, err = derive.Of(ctx, db, there)
+		return cell, true, errors.Join(err, there.Curve.Validate())
 	case !errors.Is(err, store.ErrNotFound):
 		return cell, false, err
 	}
-	if cell, err = read.cell(); err != nil {
+	made, err := read.cell()
+	if err != nil {
 		return cell, false, err
 	}
-	cell.Name = m.cell
+	made.Name = m.cell
 	if m.trace.capacity != 0 {
-		cell.Capacity = m.trace.capacity
+		made.Capacity = m.trace.capacity
 	}
-	return cell, false, nil
+	return derive.New(made), false, nil
 }
 
 // cell is a new cell that suits the trace: the one of the comment above it,
@@ -326,20 +328,25 @@ func (r *imported) curveOfCounts() (calibrate.Curve, bool) {
 	return calibrate.Curve{}, false
 }
 
-// counts gives the raw reading behind each force. That a force lies between
-// two counts means that the trace is not of this cell, or finer than it.
-func (r *imported) counts(cell store.Cell) ([]int64, error) {
-	raw := make([]int64, len(r.forces))
-	for i, f := range r.forces {
-		x, ok := cell.Curve.Reading(unit.Force(f))
-		if whole := math.Round(x); ok && (r.fitted || math.Abs(x-whole) <= 0.01) && math.Abs(whole) <= 1<<53 {
-			raw[i] = int64(whole)
-			continue
+// counts puts the raw reading behind each force into the runs. That a force
+// lies between two counts means that the trace is not of this cell, or finer
+// than it.
+func (r *imported) counts(cell derive.Cell, runs []store.Run) error {
+	n := 0
+	for _, run := range runs {
+		for i := range run.Raw {
+			f := r.forces[n]
+			n++
+			x, ok := cell.History.At(run.At(i)).Curve.Reading(unit.Force(f))
+			whole := math.Round(x)
+			if !ok || !r.fitted && math.Abs(x-whole) > 0.01 || math.Abs(whole) > 1<<53 {
+				return fmt.Errorf("reading %d of %s, %s N, lies between two counts of cell %s by its curve: is it another cell's? Import it under a new name",
+					n, r.name, strings.TrimSpace(fmt.Sprintf("%.6g", f)), cell.Name)
+			}
+			run.Raw[i] = int64(whole)
 		}
-		return nil, fmt.Errorf("reading %d of %s, %s N, lies between two counts of cell %s by its curve: is it another cell's? Import it under a new name",
-			i+1, r.name, strings.TrimSpace(fmt.Sprintf("%.6g", f)), cell.Name)
 	}
-	return raw, nil
+	return nil
 }
 
 func (r *imported) runs(raw []int64) []store.Run {
@@ -356,11 +363,11 @@ func (r *imported) runs(raw []int64) []store.Run {
 }
 
 // pullsIn finds the pulls of what is to be imported.
-func pullsIn(ctx context.Context, cell store.Cell, t traceFlags, runs []store.Run) ([]pull.Pull, error) {
+func pullsIn(ctx context.Context, cell derive.Cell, t traceFlags, runs []store.Run) ([]pull.Pull, error) {
 	each := func(yield func(trace.Batch) error) error {
 		var b trace.Batch
 		for _, r := range runs {
-			b = batchOf(b, cell, r)
+			b = cell.Batch(b, r)
 			if err := yield(b); err != nil {
 				return err
 			}

@@ -16,6 +16,7 @@ import (
 	"tautlog/calc/unit"
 	"tautlog/dashboards/plot"
 	"tautlog/dashboards/report"
+	"tautlog/ingest/derive"
 	"tautlog/ingest/store"
 )
 
@@ -114,7 +115,11 @@ func (f *reportFlags) source(ctx context.Context) (report.Source, error) {
 		if at < 0 {
 			return s, fmt.Errorf("the cell of pull %d is not in the store", p.ID)
 		}
-		r, err := reported(ctx, db, p, cells[at])
+		cell, err := derive.Of(ctx, db, cells[at])
+		if err != nil {
+			return s, err
+		}
+		r, err := reported(ctx, db, p, cell)
 		if err != nil {
 			return s, err
 		}
@@ -169,10 +174,10 @@ func (f *reportFlags) nothing(logged []shock.Logged) error {
 }
 
 // reported is a pull with its cell and its trace.
-func reported(ctx context.Context, db *store.Store, p store.Pull, cell store.Cell) (report.Pull, error) {
+func reported(ctx context.Context, db *store.Store, p store.Pull, cell derive.Cell) (report.Pull, error) {
 	r := report.Pull{
 		Name: "Pull " + strconv.FormatInt(p.ID, 10), At: time.Unix(0, p.Found.Start).Local(),
-		Cell: report.Cell{Name: cell.Name, Curve: cell.Curve, Capacity: cell.Capacity},
+		Cell: report.Cell{Name: cell.Name, Capacity: cell.Capacity, InForce: cell.History.At(p.Found.PeakAt)},
 		Kind: p.Kind, Ground: p.Ground, Notes: p.Notes, Rig: p.Rig, Found: p.Found, Settled: p.Settled, Speed: p.Speed,
 	}
 	around := (p.Found.End - p.Found.Start) / 8
@@ -185,7 +190,7 @@ func reported(ctx context.Context, db *store.Store, p store.Pull, cell store.Cel
 }
 
 // extents makes forces of an outline, a part for each stretch without a gap.
-func extents(columns []store.Column, p store.Pull, cell store.Cell) (parts [][]plot.Extent) {
+func extents(columns []store.Column, p store.Pull, cell derive.Cell) (parts [][]plot.Extent) {
 	longest := int64(1e9) // where the rate is not known
 	if p.Found.Rate > 0 {
 		longest = int64(2.5e9 / p.Found.Rate)
@@ -194,7 +199,8 @@ func extents(columns []store.Column, p store.Pull, cell store.Cell) (parts [][]p
 		if i == 0 || c.From-columns[i-1].To > longest {
 			parts = append(parts, nil)
 		}
-		a, b := cell.Curve.Force(float64(c.Min))-p.Found.Zero, cell.Curve.Force(float64(c.Max))-p.Found.Zero
+		curve := cell.History.At(c.From).Curve
+		a, b := curve.Force(float64(c.Min))-p.Found.Zero, curve.Force(float64(c.Max))-p.Found.Zero
 		at := float64((c.From+c.To)/2-p.Found.Start) / 1e9
 		last := len(parts) - 1
 		parts[last] = append(parts[last], plot.Extent{At: at, Low: min(a, b), High: max(a, b)})

@@ -32,7 +32,7 @@ func TestScripts(t *testing.T) {
 		Dir:                 "testdata/script",
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
-		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "fill-log": fillLog},
+		Cmds:                map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "fill-log": fillLog, "pull-trace": pullTrace},
 		Setup: func(e *testscript.Env) error {
 			self, err := os.Executable()
 			e.Setenv("TAUTLOG", self)

@@ -14,6 +14,7 @@ import (
 	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
+	"tautlog/ingest/derive"
 	"tautlog/ingest/store"
 )
 
@@ -76,13 +77,22 @@ func (s *storedFlags) open(ctx context.Context, t traceFlags, remarks io.Writer)
 		config:  finderConfig(cell, t),
 		largest: func() (unit.Force, error) { return largest(each) },
 		each:    each,
-		nothing: func() error { return s.nothing(ctx, db, cell) },
+		nothing: func() error { return s.nothing(ctx, db, cell.Cell) },
 		close:   db.Close,
 	}, nil
 }
 
-// chosen is the cell that was named, or the only one there is.
-func (s *storedFlags) chosen(ctx context.Context, db *store.Store) (store.Cell, error) {
+// chosen is the cell that was named, or the only one there is, with how its
+// readings become force.
+func (s *storedFlags) chosen(ctx context.Context, db *store.Store) (derive.Cell, error) {
+	c, err := s.named(ctx, db)
+	if err != nil {
+		return derive.Cell{}, err
+	}
+	return derive.Of(ctx, db, c)
+}
+
+func (s *storedFlags) named(ctx context.Context, db *store.Store) (store.Cell, error) {
 	cells, err := db.Cells(ctx)
 	if err != nil {
 		return store.Cell{}, err
@@ -103,7 +113,7 @@ func (s *storedFlags) chosen(ctx context.Context, db *store.Store) (store.Cell, 
 }
 
 // samples gives what is stored of a cell, in newtons.
-func (s *storedFlags) samples(ctx context.Context, db *store.Store, cell store.Cell, remarks io.Writer) samples {
+func (s *storedFlags) samples(ctx context.Context, db *store.Store, cell derive.Cell, remarks io.Writer) samples {
 	told := map[int64]bool{}
 	return ahead(func(yield func(trace.Batch) error) error {
 		return s.runs(ctx, db, cell, remarks, told, func(b trace.Batch, _ []int64) error { return yield(b) })
@@ -112,7 +122,7 @@ func (s *storedFlags) samples(ctx context.Context, db *store.Store, cell store.C
 
 // runs gives what is stored of a cell, in newtons and raw. A damaged block is
 // remarked upon, unless it was told before, and left out: a gap.
-func (s *storedFlags) runs(ctx context.Context, db *store.Store, cell store.Cell, remarks io.Writer, told map[int64]bool, yield func(trace.Batch, []int64) error) error {
+func (s *storedFlags) runs(ctx context.Context, db *store.Store, cell derive.Cell, remarks io.Writer, told map[int64]bool, yield func(trace.Batch, []int64) error) error {
 	from, to := s.window()
 	var b trace.Batch
 	for run, err := range db.Runs(ctx, cell.ID, from, to) {
@@ -126,23 +136,12 @@ func (s *storedFlags) runs(ctx context.Context, db *store.Store, cell store.Cell
 		if err != nil {
 			return err
 		}
-		b = batchOf(b, cell, run)
+		b = cell.Batch(b, run)
 		if err := yield(b, run.Raw); err != nil {
 			return err
 		}
 	}
 	return ctx.Err()
-}
-
-// batchOf gives a run in newtons. It takes over the memory of an earlier
-// batch.
-func batchOf(b trace.Batch, cell store.Cell, run store.Run) trace.Batch {
-	b.T, b.F, b.Marks = b.T[:0], b.F[:0], run.Marks
-	for i, raw := range run.Raw {
-		b.T = append(b.T, run.At(i))
-		b.F = append(b.F, float64(cell.Curve.Force(float64(raw))))
-	}
-	return b
 }
 
 // nothing says that the window holds no readings, and where there are some.
@@ -171,11 +170,9 @@ func largest(each samples) (unit.Force, error) {
 }
 
 // finderConfig is what a cell and the flags tell a Finder.
-func finderConfig(cell store.Cell, t traceFlags) pull.Config {
-	c := pull.Config{
-		Capacity: cell.Capacity, Floor: t.floor, Resolution: unit.Force(math.Abs(float64(cell.Curve.Slope(0)))),
-		Relative95: cell.Curve.Relative95, LagSeconds: cell.LagSeconds, NominalRate: cell.Rate,
-	}
+func finderConfig(cell derive.Cell, t traceFlags) pull.Config {
+	c := cell.Config()
+	c.Floor = t.floor
 	if t.capacity > 0 {
 		c.Capacity = t.capacity
 	}

@@ -54,8 +54,8 @@ type Pull struct {
 // Cell is the load cell that measured a pull.
 type Cell struct {
 	Name     string
-	Curve    calibrate.Curve
-	Capacity unit.Force // 0: not known
+	Capacity unit.Force         // 0: not known
+	InForce  *calibrate.InForce // at the peak of the pull; nil: not known
 }
 
 // Document is a report, ready to be written: blocks from the top to the bottom.

@@ -17,6 +17,7 @@ import (
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
 	"tautlog/analysis/shock"
+	"tautlog/calc/calibrate"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 	"tautlog/dashboards/plot"
@@ -95,4 +96,33 @@ func TestHTMLStandsAlone(t *testing.T) {
 	for _, say := range []string{"30.0 kN", "A. Keeper &lt;&amp;&gt;", string(rating.Over), "What to do next", rating.Cautions()[0].Long} {
 		assert.Contains(t, page, say)
 	}
+}
+
+// TestTheCertificateIsStated: with what it says, how sure it makes the peak, and
+// that it had expired.
+func TestTheCertificateIsStated(t *testing.T) {
+	t.Parallel()
+	s := source(t, "kinetic-bridle.json")
+	text := func() string {
+		var b bytes.Buffer
+		require.NoError(t, report.Build(s).WriteHTML(&b))
+		return b.String()
+	}
+	assert.Contains(t, text(), "Certificate</th><td>not known")
+	k := calibrate.Kept{
+		Number: 2, From: "2026-05-02T00:00:00Z", Curve: calibrate.Curve{Coefficients: []float64{0, 4}},
+		Certificate: &calibrate.Certificate{Number: "LF-7", By: "Lower Fork workshop", Expires: "2026-05-16", Relative95: 0.001, Absolute95: 40},
+	}
+	h, err := calibrate.NewHistory(calibrate.Curve{Coefficients: []float64{0, 1}}, []calibrate.Kept{k}, nil)
+	require.NoError(t, err)
+	s.Pulls[0].Cell.InForce = h.At(s.Pulls[0].Found.PeakAt)
+	said := text()
+	for _, want := range []string{
+		"LF-7 by Lower Fork workshop, holds until 2026-05-16", "It had expired when the pull was made", "0.1 % of the force and 40 N",
+		"±0.050 kN at 30.00 kN (95 %), ±0.041 kN at a quarter of that", "number 2, holds from 2026-05-02",
+	} {
+		assert.Contains(t, said, want)
+	}
+	s.Pulls[0].Cell.InForce = h.At(0)
+	assert.Contains(t, text(), "no calibration that states it is kept")
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"tautlog/analysis/shock"
@@ -37,36 +36,6 @@ func small(f unit.Force, u unit.ForceUnit) string {
 		return "0 " + string(u)
 	}
 	return f.Show(u, unit.Force(math.Pow(10, math.Floor(math.Log10(math.Abs(float64(f))))-1)))
-}
-
-// calibration states the curve of every cell.
-func (b *builder) calibration() {
-	b.head("Calibration")
-	var told []string
-	for _, p := range b.Pulls {
-		c := p.Cell
-		if slices.Contains(told, c.Name) {
-			continue
-		}
-		told = append(told, c.Name)
-		var terms []string
-		for i, v := range c.Curve.Coefficients {
-			terms = append(terms, strconv.FormatFloat(v, 'g', 7, 64)+[]string{"", "·x", "·x²", "·x³"}[min(i, 3)])
-		}
-		curve, relative, capacity := "not known", "not known; no certificate is recorded", "not known"
-		if len(terms) > 0 {
-			curve = "newtons = " + strings.Join(terms, " + ") + ", x the reading"
-		}
-		if c.Curve.Relative95 > 0 {
-			relative = fmt.Sprintf("%.2g %% of the force (half width, 95 %%)", 100*c.Curve.Relative95)
-		}
-		if c.Capacity > 0 {
-			capacity = c.Capacity.Show(b.Unit, 0)
-		}
-		b.add(Heading{3, "Cell " + c.Name}, Table{Rows: [][]string{
-			{"Curve", curve}, {"Uncertainty", relative}, {"Capacity", capacity}, {"Certificate and its expiry", "not recorded: look at the certificate of the cell"},
-		}})
-	}
 }
 
 // multipliers compares what is planned with and what the log says without and

@@ -191,5 +191,9 @@ func (s *server) outline(r *http.Request, c store.Cell, from, to int64) (columns
 	if err != nil {
 		return columns{}, err
 	}
-	return outlined(cols, c.Curve, from, to, c.Rate), nil
+	h, err := s.Store.History(r.Context(), c)
+	if err != nil {
+		return columns{}, err
+	}
+	return outlined(cols, h, from, to, c.Rate), nil
 }

@@ -37,10 +37,12 @@ func (c *columns) shift(d float64) {
 	}
 }
 
-// outlined turns what the store outlines into forces.
-func outlined(cols []store.Column, curve calibrate.Curve, from, to int64, rate float64) columns {
+// outlined turns what the store outlines into forces, by what was in force for
+// the cell.
+func outlined(cols []store.Column, h *calibrate.History, from, to int64, rate float64) columns {
 	out := columns{From: from / 1e6, To: to / 1e6, Step: stepOf(cols, rate), T: []float64{}, Low: []float64{}, High: []float64{}, N: []int{}}
 	for _, c := range cols {
+		curve := h.At(c.From).Curve
 		a, b := float64(curve.Force(float64(c.Min))), float64(curve.Force(float64(c.Max)))
 		out.add(c.From/2+c.To/2, min(a, b), max(a, b), c.N)
 	}

@@ -7,6 +7,7 @@ import (
 	"sync"
 	"time"
 
+	"tautlog/calc/calibrate"
 	"tautlog/ingest/port"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
@@ -166,4 +167,16 @@ func (r *Recorder) Statuses() []Status {
 		all[i] = l.status(r.cfg.Now())
 	}
 	return all
+}
+
+// SetCurve has the forces of a cell announced by another curve from now on.
+// What is kept are the readings, which do not change by it.
+func (r *Recorder) SetCurve(cell int64, c calibrate.Curve) {
+	for _, l := range r.lines {
+		if l.cell.ID == cell {
+			l.mu.Lock()
+			l.cell.Curve = c
+			l.mu.Unlock()
+		}
+	}
 }

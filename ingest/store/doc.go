@@ -39,25 +39,28 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 4
+// # Tables of format 5
 //
 // Format 1 had all of these but sets, choices and plans. Format 2 had no
 // pull_items, pull_vehicles and attachments, no column removed, and none that
-// is worked out from doc. Format 4 added an index.
+// is worked out from doc. Format 4 added an index, format 5 calibrations and zeros.
 //
-// Documents: cells, vehicles, items, rigs, days and plans have the same columns:
+// Documents: cells, vehicles, items, rigs, days, plans, calibrations and zeros have
+// the same columns:
 //
 //	id       number that other tables refer to
 //	key      what the document is found by: the name; of an item its own id,
-//	         or the name where it has none; of a day "date name"
+//	         or the name where it has none; of a day "date name"; of a
+//	         calibration the cell and its number, of a zero the cell and its time
 //	version  1 when made, one more with each change
 //	updated  time of the last change
 //	doc      the document as JSON: Cell, gear.Vehicle, gear.Item, rig.Rig, Day,
-//	         Plan
+//	         Plan, Calibration, Zero. A trigger refuses to change a calibration
 //	removed  time at which it was removed, or NULL; see Remove. Its key is then
 //	         byte 31 and its id, so that the name is free for another
 //	search   of vehicles, items and rigs: worked out from doc, for FindItems and
 //	         the like
+//	cell     of calibrations and zeros: worked out from doc
 //
 // setups, one row for each time that what is in force for a cell was changed:
 //
@@ -78,7 +81,7 @@
 //	          stuck vehicle
 //	version   1 when found, one more with each edit by a person
 //	updated   time of the last change
-//	doc       Pull as JSON: read (the cell's name), rig, found, kind, ground, notes, and where a person
+//	doc       Pull as JSON: read (the cell's name), rig, found, by, kind, ground, notes, and where a person
 //	          has said so speed, slack, depth, attempt, puller_mass, stuck_mass
 //
 // sets, one row a version of a set of multipliers; triggers refuse a change or
@@ -112,8 +115,8 @@
 //
 //	at             time of the change
 //	who            what WithWho or Options.Who says
-//	what, ref      "cell", "vehicle", "item", "rig", "day", "plan", "pull",
-//	               "set" and the id of the row; "setup" and the id of the cell;
+//	what, ref      "cell", "vehicle", "item", "rig", "day", "plan",
+//	               "calibration", "zero", "pull", "set" and the id of the row; "setup" and the id of the cell;
 //	               "choice" and the row of sets, 0 for the rule of thumb
 //	before, after  the document before (NULL: none, or none in its list) and
 //	               after (NULL: removed); of a pull with its day as well; of a

@@ -25,6 +25,7 @@ type Pull struct {
 	Read    string    `json:"read,omitzero"` // the cell's name when the pull was entered, which a rig with two cells wants to know; the store sets it
 	Rig     *rig.Rig  `json:"rig,omitempty"` // as it was rigged, a copy; nil: not known
 	Found   pull.Pull `json:"found"`         // as found and measured
+	By      Derived   `json:"by,omitzero"`   // what the force was derived by
 	Kind    pull.Kind `json:"kind"`          // as shown: found, or changed by a person
 	Ground  string    `json:"ground,omitzero"`
 	Notes   string    `json:"notes,omitzero"`
@@ -37,6 +38,12 @@ type Pull struct {
 	Attempt    int          `json:"attempt,omitzero"`      // which one of a recovery, from 1
 	PullerMass *unit.Mass   `json:"puller_mass,omitempty"` // on that day, in place of the rig's
 	StuckMass  *unit.Mass   `json:"stuck_mass,omitempty"`
+}
+
+// Derived says by what a force was derived from readings.
+type Derived struct {
+	Calibration int   `json:"calibration,omitzero"` // number; 0: the curve that the cell was set up with
+	Zero        int64 `json:"zero,omitzero"`        // when the zero was set, ns UTC; 0: none
 }
 
 // How deep a vehicle may be stuck, in the words of the mire rules of
@@ -165,7 +172,7 @@ func (s *Store) editPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) 
 	if p.Version != old.Version {
 		return p, fmt.Errorf("%w: it is at version %d, the change was made to version %d", ErrConflict, old.Version, p.Version)
 	}
-	p.Cell, p.Read, p.Found, p.Settled = old.Cell, old.Read, old.Found, old.Settled
+	p.Cell, p.Read, p.Found, p.By, p.Settled = old.Cell, old.Read, old.Found, old.By, old.Settled
 	edited, err := p.edits(old)
 	if err != nil || edited == 0 {
 		return old.Pull, err

@@ -9,13 +9,14 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
+	"tautlog/ingest/derive"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
 )
 
 // cell watches one cell. All but current is of one goroutine.
 type cell struct {
-	store.Cell
+	derive.Cell
 	watcher *Watcher
 	log     *slog.Logger
 	queue   *queue
@@ -25,7 +26,9 @@ type cell struct {
 	last   int64     // time of the latest reading that the finder has seen
 	pushed time.Time // when it saw it
 	taut   bool
+	ended  int64 // end of the latest pull that is over
 	told   int64 // start of the pull that was shown because its cell fell silent
+	change int64 // latest change of a calibration or a zero that is heeded
 
 	mu    sync.Mutex
 	state pull.State
@@ -33,19 +36,10 @@ type cell struct {
 
 func newCell(sc store.Cell, w *Watcher) *cell {
 	log := w.log.With("cell", sc.Name)
-	return &cell{
-		Cell: sc, watcher: w, log: log, queue: newQueue(), finder: pull.NewFinder(finderConfig(sc)),
-		shelf: newShelf(sc.ID, w, log),
-	}
-}
-
-// finderConfig is what is known of a cell.
-func finderConfig(c store.Cell) pull.Config {
-	step := c.Curve.Slope(0)
-	return pull.Config{
-		Capacity: c.Capacity, Resolution: max(step, -step), Relative95: c.Curve.Relative95,
-		LagSeconds: c.LagSeconds, NominalRate: c.Rate,
-	}
+	c := &cell{Cell: derive.New(sc), watcher: w, log: log, queue: newQueue()}
+	c.finder = pull.NewFinder(c.Config())
+	c.shelf = newShelf(sc.ID, w, log, func(at int64) store.Derived { return c.By(at) })
+	return c
 }
 
 // retryEvery is how often pulls that could not be saved are tried again.
@@ -53,6 +47,9 @@ const retryEvery = 2 * time.Second
 
 // run looks through what is stored, then follows what is recorded.
 func (c *cell) run(ctx context.Context, recorded <-chan struct{}) error {
+	if err := c.calibrate(ctx); err != nil {
+		c.log.Error("the calibration could not be read and will be tried again; until then the curve of the set-up holds", "error", err)
+	}
 	if err := c.resume(ctx); err != nil {
 		c.log.Error("the latest stored readings could not be looked through for pulls", "error", err)
 	}
@@ -65,6 +62,7 @@ func (c *cell) run(ctx context.Context, recorded <-chan struct{}) error {
 		case <-retry.C:
 			c.settleSilent()
 			c.shelf.retry()
+			c.recalibrate(ctx)
 		case <-recorded:
 			c.follow(c.queue.take())
 			return c.finish()
@@ -76,7 +74,8 @@ func (c *cell) run(ctx context.Context, recorded <-chan struct{}) error {
 func (c *cell) follow(news []record.Announcement) {
 	for _, a := range news {
 		if a.Readings != nil {
-			c.push(a.Readings.Batch)
+			r := a.Readings
+			c.push(trace.Batch{T: r.T, F: c.Forces(make([]float64, 0, r.Len()), r.T, r.Raw), Marks: r.Marks})
 		}
 		if a.Status != nil && (!a.Status.Up || a.Status.Silent) {
 			c.showUnderWay()
@@ -98,6 +97,7 @@ func (c *cell) push(b trace.Batch) {
 	c.state = s
 	c.mu.Unlock()
 	for _, p := range over {
+		c.ended = max(c.ended, p.End)
 		c.shelf.save(p, true)
 	}
 	if c.taut && !s.Taut {
@@ -145,7 +145,7 @@ func (c *cell) settleSilent() {
 	for _, p := range c.finder.Close() {
 		c.shelf.save(p, true)
 	}
-	c.finder, c.taut = pull.NewFinder(finderConfig(c.Cell)), false
+	c.finder, c.taut = pull.NewFinder(c.Config()), false
 }
 
 // finish keeps the pull going on as a first result: when the recorder runs

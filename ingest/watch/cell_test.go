@@ -117,7 +117,7 @@ func TestPullsFoundAgainAfterARestartAreTheSame(t *testing.T) {
 	require.NoError(t, err)
 
 	b.now = time.Unix(0, from).Add(17 * time.Second)
-	b.restart(b.cell.Cell)
+	b.restart(b.cell.Cell.Cell)
 	sub := b.watcher.Subscribe()
 	require.NoError(t, b.cell.resume(t.Context()))
 	after := b.pulls()

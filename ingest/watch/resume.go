@@ -59,19 +59,10 @@ func (c *cell) replay(ctx context.Context, from, to int64) error {
 		if err != nil {
 			return err
 		}
-		c.push(c.batch(run))
+		c.push(c.Batch(trace.Batch{}, run))
 	}
 	if damaged > 0 {
 		return fmt.Errorf("%d blocks of readings are damaged and were left out", damaged)
 	}
 	return nil
-}
-
-// batch gives the readings of a run their times and forces.
-func (c *cell) batch(r store.Run) trace.Batch {
-	b := trace.Batch{T: make([]int64, len(r.Raw)), F: make([]float64, len(r.Raw)), Marks: r.Marks}
-	for i, raw := range r.Raw {
-		b.T[i], b.F[i] = r.At(i), float64(c.Curve.Force(float64(raw)))
-	}
-	return b
 }

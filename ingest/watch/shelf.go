@@ -16,6 +16,7 @@ type shelf struct {
 	cell    int64
 	watcher *Watcher
 	log     *slog.Logger
+	by      func(at int64) store.Derived
 
 	settled []span       // what was settled before the start
 	open    []store.Pull // first results that are not settled
@@ -29,8 +30,8 @@ func (s span) meets(p pull.Pull) bool { return p.Start <= s.to && s.from <= p.En
 
 func spanOf(p store.Pull) span { return span{p.Found.Start, p.Found.End} }
 
-func newShelf(cell int64, w *Watcher, log *slog.Logger) *shelf {
-	return &shelf{cell: cell, watcher: w, log: log}
+func newShelf(cell int64, w *Watcher, log *slog.Logger, by func(at int64) store.Derived) *shelf {
+	return &shelf{cell: cell, watcher: w, log: log, by: by}
 }
 
 // recall takes in what the store knows already, the latest first, and says
@@ -61,7 +62,7 @@ func (s *shelf) save(found pull.Pull, final bool) {
 			return
 		}
 	}
-	s.store(store.Pull{Cell: s.cell, Found: found, Kind: found.Kind}, final)
+	s.store(store.Pull{Cell: s.cell, Found: found, By: s.by(found.PeakAt), Kind: found.Kind}, final)
 }
 
 // store writes a pull with what was in force when it began.

@@ -1,0 +1,76 @@
+package calibrate
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"tautlog/calc/unit"
+)
+
+// Certificate is what the paper that came with a calibration says. Empty and
+// 0: not known.
+type Certificate struct {
+	Number  string     `json:"number"`
+	By      string     `json:"by,omitempty"`      // who calibrated
+	Date    string     `json:"date,omitempty"`    // of the calibration, 2006-01-02
+	Expires string     `json:"expires,omitempty"` // last day on which it holds, 2006-01-02
+	Low     unit.Force `json:"low,omitempty"`     // range of forces
+	High    unit.Force `json:"high,omitempty"`
+	Class   string     `json:"class,omitempty"` // as stated: "ISO 376 class 1"
+	// Half the width of the stated 95 % interval, as a fraction of the force
+	// and in newtons; where both are given, both count. It comes on top of what
+	// the points show: that of the known forces, where there are points, and
+	// of the whole curve, where there are none.
+	Relative95 float64    `json:"relative_95,omitempty"`
+	Absolute95 unit.Force `json:"absolute_95,omitempty"`
+}
+
+// check refuses what no certificate can say.
+func (c Certificate) check() error {
+	for _, d := range []string{c.Date, c.Expires} {
+		if _, err := time.Parse(time.DateOnly, d); d != "" && err != nil {
+			return fmt.Errorf("%w: %q is not a date of a certificate; write 2026-05-17", ErrKept, d)
+		}
+	}
+	switch {
+	case c.Date != "" && c.Expires != "" && c.Expires < c.Date:
+		return fmt.Errorf("%w: the certificate expires on %s, before its date %s", ErrKept, c.Expires, c.Date)
+	case c.Low < 0 || c.High < c.Low:
+		return fmt.Errorf("%w: the certificate's range from %v to %v is none", ErrKept, c.Low, c.High)
+	case !(c.Relative95 >= 0 && c.Relative95 < 1) || !(c.Absolute95 >= 0 && c.Absolute95 < 1e12):
+		return fmt.Errorf("%w: an uncertainty is a part of the force below one, or a force, and not below zero", ErrKept)
+	}
+	return nil
+}
+
+// Ends is the moment, ns UTC, from which on the certificate holds no more:
+// the end of its last day, in UTC. It is false where it does not say.
+func (c *Certificate) Ends() (int64, bool) {
+	if c == nil || c.Expires == "" {
+		return 0, false
+	}
+	last, err := time.Parse(time.DateOnly, c.Expires)
+	return last.AddDate(0, 0, 1).UnixNano(), err == nil
+}
+
+// Expired tells whether the certificate holds no more at a moment, ns UTC.
+func (c *Certificate) Expired(at int64) bool {
+	end, ok := c.Ends()
+	return ok && at >= end
+}
+
+// States says the stated uncertainty in words.
+func (c Certificate) States() string {
+	var parts []string
+	if c.Relative95 > 0 {
+		parts = append(parts, fmt.Sprintf("%.2g %% of the force", 100*c.Relative95))
+	}
+	if c.Absolute95 > 0 {
+		parts = append(parts, fmt.Sprintf("%.3g N", float64(c.Absolute95)))
+	}
+	if len(parts) == 0 {
+		return "not stated"
+	}
+	return "±" + strings.Join(parts, " and ")
+}

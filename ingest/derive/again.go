@@ -1,0 +1,106 @@
+package derive
+
+import (
+	"context"
+	"errors"
+	"slices"
+
+	"tautlog/analysis/pull"
+	"tautlog/analysis/trace"
+	"tautlog/ingest/store"
+)
+
+const (
+	// before and behind are what a Finder is shown around a pull that it is to
+	// find again: enough quiet line before it, and more than may part two
+	// moments of one pull behind it.
+	before = int64(60e9)
+	behind = int64(35e9)
+)
+
+// Stale gives the pulls of a cell whose force was derived otherwise than it
+// would be now, the earliest first: by another calibration, or another zero.
+func Stale(ctx context.Context, db *store.Store, c Cell) ([]store.Pull, error) {
+	all, err := Settled(ctx, db, c)
+	return slices.DeleteFunc(all, func(p store.Pull) bool { return p.By == c.By(p.Found.PeakAt) }), err
+}
+
+// Settled gives the pulls of a cell that are over, the earliest first.
+func Settled(ctx context.Context, db *store.Store, c Cell) ([]store.Pull, error) {
+	all, err := db.Pulls(ctx, store.PullFilter{Cell: c.ID})
+	slices.Reverse(all)
+	return slices.DeleteFunc(all, func(p store.Pull) bool { return !p.Settled }), err
+}
+
+// Redone is what became of a pull that was measured again. The pull as it was
+// stands in the journal.
+type Redone struct {
+	Was, Is store.Pull
+	Problem string // why it stays as it was; empty where it was measured again
+}
+
+// Again measures pulls of a cell again from their readings, by what is in
+// force for them now, and saves them: what people have entered of a pull stays.
+// The pulls must be of that cell, the earliest first.
+func Again(ctx context.Context, db *store.Store, c Cell, pulls []store.Pull) ([]Redone, error) {
+	out := make([]Redone, 0, len(pulls))
+	for len(pulls) > 0 {
+		n := together(pulls)
+		found, err := c.find(ctx, db, pulls[0].Found.Start-before, pulls[n-1].Found.End+behind)
+		if err != nil {
+			return out, err
+		}
+		for _, p := range pulls[:n] {
+			r, err := c.redo(ctx, db, p, found)
+			if err != nil {
+				return out, err
+			}
+			out = append(out, r)
+		}
+		pulls = pulls[n:]
+	}
+	return out, nil
+}
+
+// together is how many of the first pulls lie so near to each other that they
+// are looked for in one go.
+func together(pulls []store.Pull) int {
+	n := 1
+	for n < len(pulls) && pulls[n].Found.Start-before <= pulls[n-1].Found.End+behind {
+		n++
+	}
+	return n
+}
+
+// find gives the pulls in a stretch of time. A damaged block is a gap.
+func (c Cell) find(ctx context.Context, db *store.Store, from, to int64) (found []pull.Pull, err error) {
+	finder := pull.NewFinder(c.Config())
+	var b trace.Batch
+	for run, err := range db.Runs(ctx, c.ID, from, to) {
+		if errors.Is(err, store.ErrDamaged) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		b = c.Batch(b, run)
+		found = append(found, finder.Push(b)...)
+	}
+	return append(found, finder.Close()...), nil
+}
+
+// redo saves what was found of a pull.
+func (c Cell) redo(ctx context.Context, db *store.Store, p store.Pull, found []pull.Pull) (Redone, error) {
+	r := Redone{Was: p, Is: p}
+	i := slices.IndexFunc(found, func(f pull.Pull) bool { return f.Start <= p.Found.PeakAt && p.Found.PeakAt <= f.End })
+	if i < 0 {
+		r.Problem = "its readings are not there any more, or are no pull by what is in force now"
+		return r, nil
+	}
+	is, err := db.SavePull(ctx, store.Pull{
+		Cell: c.ID, Day: p.Day, Rig: p.Rig, Ground: p.Ground, Notes: p.Notes, Found: found[i], By: c.By(found[i].PeakAt), Settled: true,
+		Speed: p.Speed, Slack: p.Slack, Depth: p.Depth, Attempt: p.Attempt, PullerMass: p.PullerMass, StuckMass: p.StuckMass,
+	})
+	r.Is = is
+	return r, err
+}
