@@ -100,7 +100,7 @@ func (d *drawing) tie(w float64) {
 // run draws parts one after another along the line y. Names go above the
 // items where up is set, else under them.
 func (d *drawing) run(parts []part, x, y float64, up bool) float64 {
-	for _, a := range parts {
+	for i, a := range parts {
 		if len(a.legs) > 0 {
 			x = d.fork(a, x, y)
 			continue
@@ -115,7 +115,8 @@ func (d *drawing) run(parts []part, x, y float64, up bool) float64 {
 		d.p.item(a, b)
 		d.label(a, b, y, up)
 		if len(a.hang) > 0 {
-			d.hang(a.hang, b.midX(), b.bottom())
+			forks := i+1 < len(parts) && len(parts[i+1].legs) > 0
+			d.hang(a.hang, b.midX(), b.bottom(), forks)
 			if a.weakest {
 				d.weakX = x + 8 // clear of what hangs there
 			}
@@ -137,8 +138,9 @@ func (d *drawing) fork(a part, x, y float64) float64 {
 	return x + a.width()
 }
 
-// hang draws what holds a redirect's block, downwards from it.
-func (d *drawing) hang(parts []part, x, y float64) {
+// hang draws what holds a redirect's block, downwards from it, with the words
+// to the left where a fork begins to the right.
+func (d *drawing) hang(parts []part, x, y float64, left bool) {
 	y += 44 // below the block's name
 	d.p.stroke(line(x, y-44, x, y-40), 2.5, "")
 	for _, a := range parts {
@@ -146,10 +148,18 @@ func (d *drawing) hang(parts []part, x, y float64) {
 		d.p.stroke(line(x, y, x, b.y), 2.5, "")
 		d.p.item(a, b)
 		rows := wrap(a.name, 16, 2)
-		end := d.p.lines(b.right()+8, b.y+10, 14, "start", a.weakest, rows)
+		words, anchor := b.right()+8, "start"
+		if left {
+			words, anchor = b.x-8, "end"
+		}
+		end := d.p.lines(words, b.y+10, 14, anchor, a.weakest, rows)
 		if a.verdict != "" {
-			d.p.symbol(a.verdict, b.right()+14, end-3, 6)
-			d.p.text(b.right()+26, end+2, 14, "start", true, a.share)
+			at := b.right()
+			if left {
+				at = b.x - 34 - float64(utf8.RuneCountInString(a.share))*9.5
+			}
+			d.p.symbol(a.verdict, at+14, end-3, 6)
+			d.p.text(at+26, end+2, 14, "start", true, a.share)
 		}
 		if a.weakest {
 			d.weakX, d.weakY = b.midX(), b.bottom()

@@ -67,14 +67,7 @@ func (s *server) itemFormPage(w http.ResponseWriter, r *http.Request, d store.Do
 func (s *server) showForm(w http.ResponseWriter, r *http.Request, v formPage, f *sheet) error {
 	f.fill(map[string]string{"who": signature(r)})
 	v.Who = f.set(entry{Name: "who", Label: "Who", Hint: "goes into the journal"})[0]
-	status := http.StatusOK
-	switch {
-	case v.Theirs != nil:
-		status = http.StatusConflict
-	case !f.good():
-		status = http.StatusUnprocessableEntity
-	}
-	return s.showAs(w, r, status, "registerform", v.Title, v)
+	return s.showAs(w, r, formStatus(f, v.Theirs != nil), "registerform", v.Title, v)
 }
 
 func (s *server) saveNewItem(w http.ResponseWriter, r *http.Request) error {
@@ -96,15 +89,16 @@ func (s *server) keepItem(w http.ResponseWriter, r *http.Request, d store.Docume
 		return err
 	}
 	f := newSheet(r.PostForm)
-	if add := r.PostForm.Get("add"); add != "" {
-		more(f, add, itemAdds)
-		return s.itemFormPage(w, r, d, f, nil)
-	}
-	it := readItem(f, d.Value)
 	version, err := versionOf(r, d.ID)
 	if err != nil {
 		return err
 	}
+	if add := r.PostForm.Get("add"); add != "" {
+		more(f, add, itemAdds)
+		d.Version = version // of what the form was begun with, not of now
+		return s.itemFormPage(w, r, d, f, nil)
+	}
+	it := readItem(f, d.Value)
 	if version != d.Version {
 		return s.itemFormPage(w, r, d, f, clashes(f, itemTyped(d.Value), s.itemLabels(r, f)))
 	}

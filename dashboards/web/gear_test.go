@@ -112,6 +112,24 @@ func TestItem(t *testing.T) {
 	}
 }
 
+// TestAnotherRowTakesOverNoVersion: a button that adds a row to a form does not
+// hide that somebody else changed the item meanwhile.
+func TestAnotherRowTakesOverNoVersion(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	path, d := f.strapPath(t), f.strap(t)
+	form := url.Values{"version": {fmt.Sprint(d.Version)}, "name": {"blue strap 9 m"}, "id": {"b9"}, "kind": {"recovery strap"}, "add": {"ratings"}}
+	d.Value.Notes = "theirs"
+	theirs, err := f.store.SaveItem(t.Context(), d)
+	require.NoError(t, err)
+	_, page := send(t, f, path+"/edit", form)
+	assert.Contains(t, page, fmt.Sprintf(`name="version" value="%s"`, form.Get("version")))
+	form.Del("add")
+	res, _ := send(t, f, path+"/edit", form)
+	assert.Equal(t, http.StatusConflict, res.StatusCode)
+	assert.Equal(t, theirs.Value, f.strap(t).Value)
+}
+
 // TestEditItem gives the strap a second rating by the button that needs no
 // script, is refused, corrects it, and takes it back.
 func TestEditItem(t *testing.T) {

@@ -44,8 +44,15 @@ func (s *server) guard(next http.Handler) http.Handler {
 	})
 }
 
-// bodyLimit is how much of a form is read: much only where pictures may come.
+// maxRig is the largest form of a rig: it carries copies of all its items.
+const maxRig = 1 << 20
+
+// bodyLimit is how much of a form is read: much only where pictures or a whole
+// rig may come.
 func bodyLimit(r *http.Request) int64 {
+	if strings.HasPrefix(r.URL.Path, "/rigs/") {
+		return maxRig
+	}
 	if strings.HasPrefix(r.URL.Path, "/gear/") && strings.HasSuffix(r.URL.Path, "/inspect") {
 		return maxUpload
 	}

@@ -10,6 +10,7 @@ import (
 	"tautlog/analysis/rating"
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
+	"tautlog/calc/unit"
 	"tautlog/dashboards/chain"
 	"tautlog/ingest/store"
 )
@@ -18,24 +19,47 @@ import (
 func (s *server) rigRoutes(page func(string, func(http.ResponseWriter, *http.Request) error)) {
 	page("GET /rigs", s.rigs)
 	page("GET /rigs/{id}", s.rig)
+	page("GET /rigs/new", s.newRig)
+	page("POST /rigs/new", s.stepRig)
+	page("POST /rigs/new/text", s.saveRigText)
 	page("GET /rigs/{id}/edit", s.editRig)
-	page("POST /rigs/{id}/edit", s.saveRig)
+	page("POST /rigs/{id}/edit", s.stepRig)
+	page("GET /rigs/{id}/text", s.textOfRig)
+	page("POST /rigs/{id}/text", s.saveRigText)
 	page("POST /rigs/{id}/remove", s.remove)
 	page("POST /rigs/{id}/undo", s.undo)
 }
 
 // rigPage is the page of one rig.
 type rigPage struct {
-	Ref        int64
-	Rig        rig.Rig
+	Ref     int64
+	Rig     rig.Rig
+	Fit     rigFit
+	Links   map[string]int64 // rows of the register, by the key of an item
+	Items   []gear.Item
+	Apart   []string // items of which the register says something else today
+	Journal journalView
+}
+
+// rigFit is a rig drawn, with what does not fit in it.
+type rigFit struct {
 	Wide, Tall template.HTML
 	Wrongs     []string // why it cannot be judged
 	Kinetic    bool
 	Mismatches []rating.Mismatch
-	Links      map[string]int64 // rows of the register, by the key of an item
-	Items      []gear.Item
-	Apart      []string // items of which the register says something else today
-	Journal    journalView
+}
+
+// fitOf looks before a pull at a rig as it is kept, by what the register says
+// of its items today.
+func (s *server) fitOf(g, today rig.Rig, id string, u unit.ForceUnit) rigFit {
+	o := chain.Options{Unit: u, ID: id}
+	v := rigFit{Wide: drawn(g, nil, o, chain.Wide), Tall: drawn(g, nil, o, chain.Tall), Wrongs: wrongsOf(g)}
+	kind := pull.Steady
+	if _, v.Kinetic = today.Stretching(); v.Kinetic {
+		kind = pull.Kinetic
+	}
+	v.Mismatches = rating.Mismatches(today, kind, string(s.today()), u)
+	return v
 }
 
 func (s *server) rigAsked(r *http.Request) (store.Document[rig.Rig], error) {
@@ -53,20 +77,12 @@ func (s *server) rig(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	u := chosen(r).Unit
-	o := chain.Options{Unit: u, ID: "r" + strconv.FormatInt(d.ID, 10) + "-"}
-	v := rigPage{Ref: d.ID, Rig: d.Value, Wide: drawn(d.Value, nil, o, chain.Wide), Tall: drawn(d.Value, nil, o, chain.Tall), Wrongs: wrongsOf(d.Value), Links: map[string]int64{}}
+	v := rigPage{Ref: d.ID, Rig: d.Value, Links: map[string]int64{}}
 	today, err := s.asRegistered(r.Context(), d.Value, &v)
 	if err != nil {
 		return err
 	}
-	_, stretches := today.Stretching()
-	v.Kinetic = stretches
-	kind := pull.Steady
-	if stretches {
-		kind = pull.Kinetic
-	}
-	v.Mismatches = rating.Mismatches(today, kind, string(s.today()), u)
+	v.Fit = s.fitOf(d.Value, today, "r"+strconv.FormatInt(d.ID, 10)+"-", chosen(r).Unit)
 	if v.Journal, err = s.journalOf(r.Context(), "rig", pathOf("rigs", d.ID), d.ID, d.Version); err != nil {
 		return err
 	}
@@ -83,7 +99,8 @@ func (s *server) asRegistered(ctx context.Context, g rig.Rig, v *rigPage) (rig.R
 	if err != nil {
 		return g, err
 	}
-	err = eachUse(&today, func(u *rig.Use) error {
+	err = eachUse(&today, func(p placed) error {
+		u := p.Use
 		d, err := s.Store.ItemByKey(ctx, u.Item.Key())
 		if errorsIsNotFound(err) {
 			v.Items = append(v.Items, u.Item)

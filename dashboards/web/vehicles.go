@@ -231,11 +231,9 @@ func (s *server) keepVehicle(w http.ResponseWriter, r *http.Request, d store.Doc
 
 // freeVehicle refuses a new vehicle that would be written over another one.
 func (s *server) freeVehicle(r *http.Request, f *sheet, name string) error {
-	docs, err := s.Store.FindVehicles(r.Context(), store.Find{Text: name})
-	for _, d := range docs {
-		if d.Value.Name == name {
-			f.refuse("name", text("field.vehicletaken", name))
-		}
+	_, found, err := s.vehicleNamed(r.Context(), name)
+	if found {
+		f.refuse("name", text("field.vehicletaken", name))
 	}
 	return err
 }

@@ -1,0 +1,416 @@
+package web
+
+import (
+	"cmp"
+	"errors"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"tautlog/calc/gear"
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+	"tautlog/ingest/store"
+)
+
+// rigForm is the form in which a rig is put together. What is there so far
+// travels in the form itself, so that it works step by step without a script
+// and nothing is kept before somebody says so.
+type rigForm struct {
+	Title, Action, Back string
+	Version             int64
+	Draft               string
+	What                []group
+	Put                 putForm
+	Links               []linkView
+	Fit                 rigFit
+	Wrong               bool
+	Theirs              []clash
+	Who                 entry
+	Token               string
+}
+
+// rigState is a form of a rig on its way through one request.
+type rigState struct {
+	doc     store.Document[rig.Rig] // as it is kept; its ID is 0 for a new one
+	version int64                   // of what the form was begun with
+	draft   rig.Rig                 // as it stands in the form
+	f       *sheet
+	found   []store.Document[gear.Item]
+	said    string
+	theirs  []clash
+}
+
+// newRig begins a rig with nothing, or with what another one has.
+func (s *server) newRig(w http.ResponseWriter, r *http.Request) error {
+	st := rigState{f: newSheet(nil)}
+	if from := r.URL.Query().Get("from"); from != "" {
+		id, err := number(from, "a rig")
+		if err != nil {
+			return err
+		}
+		d, err := s.Store.Rig(r.Context(), id)
+		if err != nil {
+			return err
+		}
+		st.draft = d.Value
+		st.draft.ID, st.draft.Name = "", ""
+	}
+	return s.rigFormPage(w, r, st)
+}
+
+func (s *server) editRig(w http.ResponseWriter, r *http.Request) error {
+	d, err := s.rigAsked(r)
+	if err != nil {
+		return err
+	}
+	return s.rigFormPage(w, r, rigState{doc: d, version: d.Version, draft: d.Value, f: newSheet(nil)})
+}
+
+// rigSent reads which rig a form is of, and which version it was begun with.
+func (s *server) rigSent(r *http.Request) (d store.Document[rig.Rig], version int64, err error) {
+	if err := s.form(r); err != nil {
+		return d, 0, err
+	}
+	if r.PathValue("id") == "" {
+		return d, 0, nil
+	}
+	if d, err = s.rigAsked(r); err != nil {
+		return d, 0, err
+	}
+	version, err = versionOf(r, d.ID)
+	return d, version, err
+}
+
+// stepRig takes a rig that is put together one step further: what was typed is
+// read, then what the pressed button says is done.
+func (s *server) stepRig(w http.ResponseWriter, r *http.Request) error {
+	d, version, err := s.rigSent(r)
+	if err != nil {
+		return err
+	}
+	was, err := rig.DecodeDraft(strings.NewReader(r.PostForm.Get("draft")))
+	if err != nil {
+		return refuse(http.StatusBadRequest, text("refused.form"))
+	}
+	st := rigState{doc: d, version: version, draft: was, f: newSheet(r.PostForm)}
+	next, err := s.readRig(r.Context(), st.f, was)
+	if err != nil {
+		return err
+	}
+	if !st.f.good() {
+		return s.rigFormPage(w, r, st)
+	}
+	do, ref, _ := strings.Cut(st.f.typed("do"), ":")
+	if (do == "" || do == "look") && st.f.typed("put-item") != "" {
+		do = "put"
+	}
+	switch do {
+	case "keep":
+		return s.keepRig(w, r, st, next)
+	case "text":
+		typed, err := rigText(next)
+		if err != nil {
+			return err
+		}
+		d.Version = version
+		return s.rigTextPage(w, r, d, newSheet(nil), typed, "")
+	case "put", "pick":
+		return s.putStep(w, r, st, next)
+	}
+	if st.said, err = s.change1(r, do, ref, &next); err != nil {
+		return err
+	}
+	st.f, st.draft = newSheet(nil), next
+	return s.rigFormPage(w, r, st)
+}
+
+// putStep puts something into the chain and shows where it goes on.
+func (s *server) putStep(w http.ResponseWriter, r *http.Request, st rigState, next rig.Rig) error {
+	at, found, err := s.putIn(r, st.f, &next)
+	if err != nil {
+		return err
+	}
+	st.found = found
+	if st.f.good() {
+		st.draft, st.f = next, newSheet(nil)
+		st.f.fill(map[string]string{"put-where": at.String()})
+		st.said = text("rig.putin")
+	}
+	return s.rigFormPage(w, r, st)
+}
+
+// change1 does to a rig what a button beside one of its places says.
+func (s *server) change1(r *http.Request, do, ref string, g *rig.Rig) (said string, err error) {
+	at, ok := spotAt(ref)
+	if strings.HasSuffix(ref, ".strap") {
+		at, ok = spot{ref, 1}, true
+	}
+	d := draft{g}
+	switch {
+	case do == "today":
+		*g, err = s.asRegistered(r.Context(), *g, &rigPage{Links: map[string]int64{}})
+		return text("rig.today"), err
+	case do == "out" && ok && d.take(at):
+		return text("rig.tookout"), nil
+	case do == "up" && ok && d.swap(spot{at.list, at.n - 1}), do == "down" && ok && d.swap(at):
+		return text("rig.moved"), nil
+	case do == "up", do == "down":
+		return text("field.linkend"), nil
+	}
+	return "", nil
+}
+
+// keepRig keeps a rig over the version that the form was begun with. Where
+// somebody else was faster, the form comes back with both.
+func (s *server) keepRig(w http.ResponseWriter, r *http.Request, st rigState, next rig.Rig) error {
+	f := st.f
+	if f.typed("put-item") != "" {
+		f.refuse("put-item", text("field.notput"))
+	}
+	if next.Name == "" {
+		f.refuse("name", text("field.rigname"))
+	}
+	if f.good() && st.version != st.doc.Version {
+		st.theirs = clashes(f, rigTyped(&st.doc.Value), rigLabels(st.doc.Value, next))
+		st.draft, st.version = next, st.doc.Version
+		return s.rigFormPage(w, r, st)
+	}
+	if f.good() && st.doc.ID == 0 {
+		if err := s.freeRig(r, f, next.Name); err != nil {
+			return err
+		}
+	}
+	if !f.good() {
+		return s.rigFormPage(w, r, st)
+	}
+	kept, err := s.Store.SaveRig(s.signed(w, r, "who"), store.Document[rig.Rig]{ID: st.doc.ID, Version: st.doc.Version, Value: next})
+	if errors.Is(err, store.ErrConflict) || errors.Is(err, store.ErrInvalid) {
+		f.refuse("name", storeSays(err).Error())
+		return s.rigFormPage(w, r, st)
+	}
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, pathOf("rigs", kept.ID), http.StatusSeeOther)
+	return nil
+}
+
+// freeRig refuses a new rig that would be written over another one.
+func (s *server) freeRig(r *http.Request, f *sheet, name string) error {
+	_, err := s.Store.RigByName(r.Context(), name)
+	if err == nil {
+		f.refuse("name", text("field.rigtaken", name))
+	}
+	return ignoreMissing(err)
+}
+
+// rigFormPage shows a rig as it stands in its form.
+func (s *server) rigFormPage(w http.ResponseWriter, r *http.Request, st rigState) error {
+	f, g := st.f, &st.draft
+	if f.q == nil {
+		f.fill(rigTyped(g))
+	}
+	if f.filled["put-where"] == "" {
+		f.fill(map[string]string{"put-where": lastSpot(g).String()})
+	}
+	f.fill(map[string]string{"who": cmp.Or(r.PostForm.Get("who"), signature(r))})
+	v := rigForm{Title: text("form.newrig"), Action: "/rigs/new", Back: "/rigs", Version: st.version, Wrong: !f.good(), Theirs: st.theirs, Token: s.token}
+	if st.doc.ID != 0 {
+		v.Title, v.Back = text("form.edit", st.doc.Value.Name), pathOf("rigs", st.doc.ID)
+		v.Action = v.Back + "/edit"
+	}
+	var err error
+	if v.Draft, err = rigText(*g); err != nil {
+		return err
+	}
+	if v.What, err = s.rigFields(r, f); err != nil {
+		return err
+	}
+	if v.Put, err = s.putForm(r.Context(), g, f, len(st.found) == 0); err != nil {
+		return err
+	}
+	v.Put.Said, v.Put.More = st.said, len(st.found) > mostFound
+	for _, d := range st.found[:min(len(st.found), mostFound)] {
+		v.Put.Found = append(v.Put.Found, itemView{Item: d.Value, Ref: d.ID, Rated: rated(d.Value, chosen(r).Unit)})
+	}
+	v.Links = linksOf(g, f, chosen(r).Unit)
+	today, err := s.asRegistered(r.Context(), *g, &rigPage{Links: map[string]int64{}})
+	if err != nil {
+		return err
+	}
+	v.Fit = s.fitOf(*g, today, "form-", chosen(r).Unit)
+	if len(g.Chain) == 0 {
+		v.Fit.Wrongs = nil // nobody has begun
+	}
+	v.Who = f.set(entry{Name: "who", Label: "Who", Hint: "goes into the journal"})[0]
+	return s.showAs(w, r, formStatus(f, st.theirs != nil), "rigform", v.Title, v)
+}
+
+// formStatus is the status that a form deserves as it is shown.
+func formStatus(f *sheet, clash bool) int {
+	switch {
+	case clash:
+		return http.StatusConflict
+	case !f.good():
+		return http.StatusUnprocessableEntity
+	}
+	return http.StatusOK
+}
+
+// rigFields lists the fields of a rig as a whole.
+func (s *server) rigFields(r *http.Request, f *sheet) ([]group, error) {
+	docs, err := s.Store.FindVehicles(r.Context(), store.Find{Limit: lookedThrough})
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, d := range docs {
+		names = append(names, d.Value.Name)
+	}
+	return []group{{Title: "What it is", Fields: f.set(
+		entry{Name: "name", Label: "Name of the rig", Hint: "single strap, Heron to Otter"},
+		entry{Name: "pulling", Label: "Pulling end", Hint: "a vehicle of the register, or what else stands there", Suggest: names},
+		entry{Name: "stuck", Label: "Stuck end", Hint: "a vehicle of the register, or what else stands there", Suggest: names},
+	)}, {Title: "More of the rig", More: true, Fields: f.set(
+		entry{Name: "winch", Label: "Hauled from", Hint: "matters where sheaves take a part", Choices: []option{{Label: "the pulling end, or not known"}, {Value: string(rig.PullingEnd), Label: "the pulling end"}, {Value: string(rig.StuckEnd), Label: "the stuck end"}}},
+		entry{Name: "id", Label: "Number of its own"},
+		entry{Name: "notes", Label: "Notes", Area: true},
+	)}}, nil
+}
+
+// linkView is a link of the chain with its fields.
+type linkView struct {
+	N       string
+	Title   string
+	Kind    string // "item", "bridle", "redirect" or "tackle"
+	Fields  []entry
+	Places  []placeView // what is in no strand: an item in line, a strap
+	Strands []strandView
+}
+
+// strandView is one leg of a bridle, one sheave, or the like.
+type strandView struct {
+	Title  string
+	Places []placeView
+}
+
+// placeView is an item in its place.
+type placeView struct {
+	Ref, ID string
+	Item    gear.Item
+	Rated   string
+	Lies    string // how the line lies there; empty where it turns into it
+	Fields  []entry
+	Open    bool // something in it is wrong
+	Fixed   bool // at its place: a strap cannot be moved
+}
+
+func linksOf(g *rig.Rig, f *sheet, u unit.ForceUnit) (out []linkView) {
+	for i := range g.Chain {
+		l, n := &g.Chain[i], strconv.Itoa(i+1)
+		v := linkView{N: n, Kind: linkKind(l), Fields: f.set(linkFields(l, n)...), Title: text("rig."+linkKind(l), n)}
+		if l.Use != nil {
+			v.Places = []placeView{placeOf(placed{n, l.Use}, f, u)}
+		}
+		if l.Bridle != nil && l.Bridle.Strap != nil {
+			strap := placeOf(placed{n + ".strap", l.Bridle.Strap}, f, u)
+			strap.Fixed = true
+			v.Places = []placeView{strap}
+		}
+		for _, st := range strandsOf(l) {
+			sv := strandView{Title: st.Title}
+			for _, p := range st.places(n) {
+				sv.Places = append(sv.Places, placeOf(p, f, u))
+			}
+			v.Strands = append(v.Strands, sv)
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+// linkFields lists the fields of a link that is more than an item.
+func linkFields(l *rig.Link, n string) []entry {
+	loss := entry{Name: pf(n, "loss"), Label: "Each sheave takes", Hint: "of the line pull, where it is known: 10%"}
+	switch {
+	case l.Bridle != nil:
+		return append([]entry{
+			{Name: pf(n, "included"), Label: "Angle between its legs", Hint: "60deg"},
+			{Name: pf(n, "equaliser"), Label: "Something lets the legs share", Choices: []option{{Label: "no, or not known"}, {Value: "yes", Label: "yes, an equaliser"}}},
+		}, angleFields(n, "Line at the bridle, to the side")...)
+	case l.Redirect != nil:
+		return []entry{{Name: pf(n, "included"), Label: "Angle between its two lines", Hint: "0deg: back on itself; 180deg: straight on"}, loss}
+	case l.Tackle != nil:
+		return []entry{{Name: pf(n, "parts"), Label: "Line parts", Hint: "2 to 16"}, loss}
+	}
+	return nil
+}
+
+func angleFields(ref, side string) []entry {
+	return []entry{
+		{Name: pf(ref, "h"), Label: side, Hint: "off its own axis: 20deg; empty: not recorded"},
+		{Name: pf(ref, "v"), Label: "Up or down", Hint: "10deg; empty: not recorded"},
+		{Name: pf(ref, "turn"), Label: "Full turn of the wheels", Choices: []option{{Label: "no"}, {Value: "yes", Label: "the line follows the front wheels"}}},
+	}
+}
+
+func placeOf(p placed, f *sheet, u unit.ForceUnit) placeView {
+	side := "Line there, to the side"
+	if p.Use.Item.Kind == gear.BowShackle {
+		side = "Side load at an angle of"
+	}
+	fields := []entry{{Name: pf(p.Ref, "item"), Label: "Item", Hint: "write another one to put it in its place"}}
+	if p.Use.Item.Kind == gear.BowShackle || p.Use.Seat != rig.SeatUnknown {
+		fields = append(fields, entry{Name: pf(p.Ref, "seat"), Label: "In its slot it is", Choices: []option{{Label: "not known"}, {Value: string(rig.FreeSeat), Label: "free, turns into the line"}, {Value: string(rig.BoundSeat), Label: "bound, cannot turn"}}})
+	}
+	fields = f.set(append(fields, angleFields(p.Ref, side)...)...)
+	return placeView{
+		Ref: p.Ref, ID: "place-" + strings.ReplaceAll(p.Ref, ".", "-"), Item: p.Use.Item, Rated: strings.Join(rated(p.Use.Item, u), "; "), Lies: lies(*p.Use),
+		Fields: fields, Open: slices.ContainsFunc(fields, func(e entry) bool { return e.Wrong != "" }),
+	}
+}
+
+// lies says how the line lies at an item.
+func lies(u rig.Use) string {
+	var out []string
+	switch u.Seat {
+	case rig.FreeSeat:
+		out = append(out, text("lies.free"))
+	case rig.BoundSeat:
+		out = append(out, text("lies.bound"))
+	case rig.SeatUnknown:
+	}
+	switch o := u.OffAxis; {
+	case o == nil && u.Item.Kind.Fixed():
+		out = append(out, text("lies.unknown"))
+	case o == nil:
+	default:
+		if o.FullTurn {
+			out = append(out, text("lies.turn"))
+		}
+		if o.Horizontal != nil {
+			out = append(out, text("lies.side", *o.Horizontal))
+		}
+		if o.Vertical != nil {
+			out = append(out, text("lies.up", *o.Vertical))
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// rigLabels names the fields of two versions of a rig, for where they differ.
+func rigLabels(a, b rig.Rig) map[string]string {
+	out := map[string]string{"name": "Name", "pulling": "Pulling end", "stuck": "Stuck end", "winch": "Hauled from", "id": "Number", "notes": "Notes"}
+	words := map[string]string{"link": "what it is", "included": "angle between", "equaliser": "equaliser", "loss": "each sheave takes", "parts": "line parts", "item": "item", "seat": "in its slot", "h": "to the side", "v": "up or down", "turn": "full turn of the wheels"}
+	for _, g := range []rig.Rig{a, b} {
+		for name := range rigTyped(&g) {
+			i := strings.LastIndexByte(name, '-')
+			if i > 0 && words[name[i+1:]] != "" {
+				out[name] = text("rig.place", strings.ReplaceAll(name[1:i], "-", ", "), words[name[i+1:]])
+			}
+		}
+	}
+	return out
+}
