@@ -50,6 +50,8 @@ func newRoot() *cobra.Command {
 		newMultipliers(),
 		newCalibrate(),
 		newReport(),
+		newBackup(),
+		newRestore(),
 	)
 	return root
 }

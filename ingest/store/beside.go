@@ -20,14 +20,18 @@ func (s *Store) openReader() (err error) {
 	if _, err := os.Stat(s.databasePath()); err != nil {
 		return &Error{Path: s.dir, Reason: ErrNoStore, Hint: "name the directory that the daemon writes to", Err: err}
 	}
-	mode := []string{"mode=ro", "_pragma=query_only(1)"}
-	if s.onReadOnlyMedium() {
-		mode = append(mode, "immutable=1")
-	}
-	if s.reader, err = s.connect(mode...); err != nil {
+	if s.reader, err = s.connect(append(s.readingMode(), "_pragma=query_only(1)")...); err != nil {
 		return err
 	}
 	return s.explain("open", s.checkFormat(context.Background()))
+}
+
+// readingMode are the options of a connection that changes nothing.
+func (s *Store) readingMode() []string {
+	if s.onReadOnlyMedium() {
+		return []string{"mode=ro", "immutable=1"}
+	}
+	return []string{"mode=ro"}
 }
 
 // OpenEditor opens a store for documents, pulls and sets, beside a daemon that

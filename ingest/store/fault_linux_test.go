@@ -44,6 +44,7 @@ func TestReadOnlyDisk(t *testing.T) {
 	r, err := OpenReader(s.Dir())
 	require.NoError(t, err, "what was stored can still be read")
 	require.Equal(t, []Run{run}, collect(t, r, cell, 0, math.MaxInt64))
+	require.NoError(t, r.Backup(t.Context(), filepath.Join(t.TempDir(), "club.backup")), "and backed up")
 	require.NoError(t, r.Close())
 }
 
@@ -66,4 +67,20 @@ func TestFullDisk(t *testing.T) {
 	requireSentence(t, err, ErrFull, disk, "make room")
 	require.Len(t, readings(collect(t, s, cell, 0, math.MaxInt64)), kept*25_000, "what was stored before is all there")
 	require.NoError(t, s.Integrity(t.Context()))
+}
+
+func TestBackupAndRestoreOnAFullDisk(t *testing.T) {
+	t.Parallel()
+	s, cell := openNew(t)
+	require.NoError(t, s.Append(t.Context(), []Run{{Cell: cell, Start: morning, Step: 1e6, Raw: noisy(30_000, 600_000)}}))
+	file := filepath.Join(t.TempDir(), "club.backup")
+	require.NoError(t, s.Backup(t.Context(), file))
+
+	disk := smallDisk(t, "1m")
+	requireSentence(t, s.Backup(t.Context(), filepath.Join(disk, "club.backup")), ErrFull)
+	_, err := Restore(t.Context(), file, disk, false, restoredAt)
+	require.ErrorIs(t, err, unix.ENOSPC)
+	left, err := filepath.Glob(filepath.Join(disk, "*.*"))
+	require.NoError(t, err)
+	require.Equal(t, []string{filepath.Join(disk, lockName)}, left, "nothing half made stays")
 }

@@ -1,0 +1,183 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"time"
+)
+
+// Backup writes everything in the store, as it is at one moment, into one new
+// file, which is itself a database of a store. It may run beside a daemon,
+// which goes on. The file appears complete, on the disk and checked by
+// Integrity, or not at all; one that is there already is ErrInvalid.
+func (s *Store) Backup(ctx context.Context, path string) (err error) {
+	if _, err := os.Lstat(path); err == nil {
+		return &Error{Path: path, Reason: ErrInvalid, Hint: "a file is there already and stays as it is: give another name"}
+	}
+	dir, err := os.MkdirTemp(filepath.Dir(path), ".tautlog-backup-*")
+	if err != nil {
+		return &Error{Path: path, Reason: ErrReadOnly, Hint: "name a directory that is there and that you may write in", Err: err}
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	made := filepath.Join(dir, databaseName)
+	if err := s.copyInto(ctx, made); err != nil {
+		return err
+	}
+	if err := errors.Join(syncFile(made), checkCopy(ctx, dir)); err != nil {
+		return fmt.Errorf("the backup %s could not be made: %w", path, err)
+	}
+	if err := os.Rename(made, path); err != nil {
+		return &Error{Path: path, Reason: ErrReadOnly, Err: err}
+	}
+	syncDirectory(filepath.Dir(path))
+	return nil
+}
+
+// copyInto makes a copy of the database without its free pages. It takes a
+// connection that is no reader's: those refuse every statement that writes,
+// even into another file.
+func (s *Store) copyInto(ctx context.Context, path string) error {
+	from, err := s.connect(s.readingMode()...)
+	if err != nil {
+		return err
+	}
+	_, err = from.ExecContext(ctx, `VACUUM INTO ?`, path)
+	return errors.Join(s.explain("back up", err), from.Close())
+}
+
+// checkCopy reads the whole copy of a store in dir.
+func checkCopy(ctx context.Context, dir string) error {
+	made, err := OpenReader(dir)
+	if err != nil {
+		return err
+	}
+	return errors.Join(made.Integrity(ctx), made.Close())
+}
+
+// Restored tells what Restore did.
+type Restored struct {
+	Aside string // the database that was there before, under its new name; empty where there was none
+}
+
+// Restore makes the store in dir out of a file that Backup made. The file is
+// copied, brought to the present format and checked by Integrity before
+// anything changes. A store that is in dir already is refused with
+// ErrConflict, or where aside is true kept beside the restored one under the
+// name that Restored tells. A daemon that has it open is ErrLocked.
+func Restore(ctx context.Context, file, dir string, aside bool, now time.Time) (done Restored, err error) {
+	s := &Store{dir: dir, options: Options{}.withDefaults()}
+	if err := s.makeDir(); err != nil {
+		return done, err
+	}
+	if err := s.takeLock(); err != nil {
+		return done, errors.Join(err, s.Close())
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	_, missing := os.Lstat(s.databasePath())
+	if missing == nil && !aside {
+		return done, &Error{Path: dir, Reason: ErrConflict, Hint: "a store is there already: name another directory, or say that it shall be kept aside"}
+	}
+	work, err := os.MkdirTemp(dir, ".tautlog-restore-*")
+	if err != nil {
+		return done, &Error{Path: dir, Reason: ErrReadOnly, Hint: "name a directory that you may write in", Err: err}
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(work)) }()
+	if err := unpack(ctx, file, work); err != nil {
+		return done, err
+	}
+	if missing == nil {
+		done.Aside = filepath.Join(dir, "tautlog.before-"+now.UTC().Format("20060102T150405Z")+".db")
+		if err := s.setAside(ctx, done.Aside); err != nil {
+			return done, err
+		}
+	}
+	if err := os.Rename(filepath.Join(work, databaseName), s.databasePath()); err != nil {
+		return done, &Error{Path: dir, Reason: ErrReadOnly, Err: err}
+	}
+	syncDirectory(dir)
+	return done, nil
+}
+
+// unpack makes a checked store of the present format in the directory work
+// out of a backup.
+func unpack(ctx context.Context, file, work string) error {
+	made := filepath.Join(work, databaseName)
+	if err := copyFile(file, made); err != nil {
+		return fmt.Errorf("%s could not be copied to restore it, and nothing was changed: %w", file, err)
+	}
+	copied, err := Open(work, Options{})
+	if err == nil {
+		err = errors.Join(copied.Integrity(ctx), copied.Close())
+	}
+	if err == nil {
+		err = syncFile(made)
+	}
+	if ours, ok := errors.AsType[*Error](err); ok { // it names the working copy, which is gone
+		return &Error{Path: file, Reason: ours.Reason, Err: ours.Err, Hint: "nothing was restored or changed; name a file that a backup made"}
+	}
+	if err != nil {
+		return fmt.Errorf("%s was not restored and nothing was changed: %w", file, err)
+	}
+	return nil
+}
+
+// setAside gives the database that is there a second name, with all that is in
+// its write-ahead log. Its first name stays until the restored one takes it,
+// so that at no moment there is no store.
+func (s *Store) setAside(ctx context.Context, path string) error {
+	if err := s.openWriter(); err != nil {
+		return err
+	}
+	_, err := s.writer.ExecContext(ctx, `PRAGMA wal_checkpoint(TRUNCATE)`)
+	if err := errors.Join(s.explain("restore", err), s.writer.Close()); err != nil {
+		return err
+	}
+	for _, suffix := range []string{"-wal", "-shm"} {
+		if err := os.Remove(s.databasePath() + suffix); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return &Error{Path: s.dir, Reason: ErrBusy, Hint: "end the programs that read the store, and try again", Err: err}
+		}
+	}
+	if err := os.Link(s.databasePath(), path); err == nil {
+		return nil
+	}
+	if err := copyFile(s.databasePath(), path); err != nil { // a file system without second names
+		return &Error{Path: s.dir, Reason: ErrDisk, Hint: "the store that is there could not be kept aside; nothing was changed", Err: err}
+	}
+	return nil
+}
+
+func copyFile(from, to string) (err error) {
+	in, err := os.Open(from)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	out, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(out, in)
+	return errors.Join(err, out.Sync(), out.Close())
+}
+
+func syncFile(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Sync(), f.Close())
+}
+
+// syncDirectory makes a new name in a directory last. Not every system lets a
+// directory be synced; the file itself is on the disk by then.
+func syncDirectory(dir string) {
+	if d, err := os.Open(dir); err == nil {
+		_ = d.Sync()
+		_ = d.Close()
+	}
+}
