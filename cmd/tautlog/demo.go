@@ -29,7 +29,7 @@ pseudo-terminals, which the daemon opens as it opens any serial device. The club
 The store is thrown away at the end, unless --data names a directory to keep it in.`,
 		Args: noArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			pages, err := listenDemo(listen, c.Flags().Changed("listen"))
+			pages, err := listenPages(listen, !c.Flags().Changed("listen"))
 			if err != nil {
 				return err
 			}
@@ -44,16 +44,6 @@ The store is thrown away at the end, unless --data names a directory to keep it 
 	c.Flags().StringVar(&listen, "listen", defaultListen, "address and port of the pages, on this machine only")
 	c.Flags().Uint64Var(&seed, "seed", uint64(time.Now().UnixNano()), "the same seed gives the same pulls")
 	return c
-}
-
-// listenDemo opens the usual address, or any free port where that one is
-// taken and was not asked for.
-func listenDemo(addr string, asked bool) (net.Listener, error) {
-	l, err := listenLoopback(addr)
-	if err == nil || asked {
-		return l, err
-	}
-	return listenLoopback("127.0.0.1:0")
 }
 
 type demoOptions struct {

@@ -22,8 +22,12 @@ func usagef(format string, args ...any) error { return usageError{fmt.Errorf(for
 // constructor, listed here.
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
-		Use:           "tautlog",
-		Short:         "Measure what a vehicle-recovery pull does to the gear",
+		Use:   "tautlog",
+		Short: "Measure what a vehicle-recovery pull does to the gear",
+		Long: `Measures what a vehicle-recovery pull does to the gear: records a load cell, finds each pull, and compares its peak with
+the rating of every item that carried it. It measures and compares. It does not permit.
+
+Without a command it records the cells that were set up and opens the pages in the browser.`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		Args: func(_ *cobra.Command, args []string) error {
@@ -32,27 +36,28 @@ func newRoot() *cobra.Command {
 			}
 			return nil
 		},
-		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
+		RunE: start,
 	}
+	root.Version = version()
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return usagef("%w; see: %s --help", err, c.CommandPath())
 	})
-	root.AddCommand(
-		newCells(),
-		newDemo(),
-		newServe(),
-		newRecord(),
-		newPulls(),
-		newImport(),
-		newExport(),
-		newJudge(),
-		newPlan(),
-		newMultipliers(),
-		newCalibrate(),
-		newReport(),
-		newBackup(),
-		newRestore(),
-	)
+	for _, g := range []struct {
+		title    string
+		commands []*cobra.Command
+	}{
+		{"At the line:", []*cobra.Command{newServe(), newRecord(), newCells(), newCalibrate()}},
+		{"Look back:", []*cobra.Command{newPulls(), newJudge(), newReport()}},
+		{"Plan the next pull:", []*cobra.Command{newPlan(), newMultipliers()}},
+		{"Keep and share:", []*cobra.Command{newImport(), newExport(), newBackup(), newRestore()}},
+		{"Try it:", []*cobra.Command{newDemo()}},
+	} {
+		root.AddGroup(&cobra.Group{ID: g.title, Title: g.title})
+		for _, c := range g.commands {
+			c.GroupID = g.title
+			root.AddCommand(c)
+		}
+	}
 	return root
 }
 

@@ -20,6 +20,7 @@ const defaultListen = "127.0.0.1:8480"
 func newServe() *cobra.Command {
 	var data, listen string
 	var cells []string
+	var open bool
 	c := &cobra.Command{
 		Use:   "serve",
 		Short: "Record load cells and show the pages",
@@ -30,19 +31,31 @@ Without --cell, every cell that was set up is recorded at the port it was set up
 		Example: "  tautlog serve\n  tautlog serve --data ~/testday --cell River-1=/dev/ttyUSB0",
 		Args:    noArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			pages, err := listenLoopback(listen)
+			ctx, remarks := c.Context(), c.ErrOrStderr()
+			pages, err := listenPages(listen, open && !c.Flags().Changed("listen"))
 			if err != nil {
 				return err
 			}
 			defer pages.Close()
-			return runDaemon(c.Context(), c.ErrOrStderr(), data, cells, func(s *station) {
+			err = runDaemon(ctx, remarks, data, cells, func(s *station) {
 				s.pages = pages
-				fmt.Fprintf(c.OutOrStdout(), "Pages: http://%s/\nStop with Ctrl-C; everything received is then on disk.\n", pages.Addr())
+				address := fmt.Sprintf("http://%s/", pages.Addr())
+				fmt.Fprintf(c.OutOrStdout(), "Pages: %s\nStop with Ctrl-C; everything received is then on disk.\n", address)
+				if open {
+					go openPages(address, remarks)
+				}
 			})
+			if open && running(ctx, err) {
+				fmt.Fprintf(c.OutOrStdout(), "It is recording already: http://%s/\n", defaultListen)
+				openPages("http://"+defaultListen+"/", remarks)
+				return nil
+			}
+			return err
 		},
 	}
 	addDaemonFlags(c, &data, &cells)
 	c.Flags().StringVar(&listen, "listen", defaultListen, "address and port of the pages, on this machine only")
+	c.Flags().BoolVar(&open, "open", false, "open the pages in the browser")
 	return c
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
 	"net"
@@ -43,6 +44,16 @@ func (s *station) run(ctx context.Context) error {
 		group.Go(func() error { return web.Serve(ctx, s.pages, handler) })
 	}
 	return group.Wait()
+}
+
+// listenPages opens addr for the pages; where it is taken and another will do,
+// any free port.
+func listenPages(addr string, another bool) (net.Listener, error) {
+	l, err := listenLoopback(addr)
+	if _, wrong := errors.AsType[usageError](err); err == nil || wrong || !another {
+		return l, err
+	}
+	return listenLoopback("127.0.0.1:0")
 }
 
 // listenLoopback opens addr for the pages. Anything but this machine itself is
