@@ -1,22 +1,18 @@
 package main
 
 import (
-	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"runtime/debug"
-	"slices"
-	"strconv"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
-	"tautlog/analysis/shock"
 	"tautlog/calc/unit"
-	"tautlog/dashboards/plot"
+	"tautlog/dashboards/gather"
 	"tautlog/dashboards/report"
-	"tautlog/ingest/derive"
 	"tautlog/ingest/store"
 )
 
@@ -42,7 +38,17 @@ with these pulls. The HTML is one file that needs no other and prints well.`,
 			if err := f.check(); err != nil {
 				return err
 			}
-			src, err := f.source(c.Context())
+			db, err := store.OpenReader(f.dir)
+			if err != nil {
+				return err
+			}
+			defer db.Close()
+			src, err := gather.Report(c.Context(), db, gather.Ask{
+				Day: f.day, Pull: f.pull, By: f.by, Version: version(), Unit: f.show, Made: time.Now(), Zone: time.Local,
+			})
+			if errors.Is(err, gather.ErrNothing) {
+				return fmt.Errorf("the store in %s: %w", f.dir, err)
+			}
 			if err != nil {
 				return err
 			}
@@ -77,135 +83,6 @@ func (f *reportFlags) check() error {
 		return usagef("%q is not a date: write it as 2026-05-17", f.day)
 	}
 	return nil
-}
-
-// source gathers what the report is made of.
-func (f *reportFlags) source(ctx context.Context) (report.Source, error) {
-	db, err := store.OpenReader(f.dir)
-	if err != nil {
-		return report.Source{}, err
-	}
-	defer db.Close()
-	s := report.Source{By: f.by, Made: time.Now(), Version: version(), Unit: f.show, Date: f.day}
-	if s.InUse, err = db.PlanningWith(ctx); err != nil {
-		return s, err
-	}
-	pulls, err := db.Pulls(ctx, store.PullFilter{})
-	if err != nil {
-		return s, err
-	}
-	slices.Reverse(pulls) // the earliest first
-	logged, err := db.Dated(ctx, pulls, time.Local)
-	if err != nil {
-		return s, err
-	}
-	cells, err := db.Cells(ctx)
-	if err != nil {
-		return s, err
-	}
-	for i, p := range pulls {
-		l := shock.FromLog(logged[i])
-		s.With = append(s.With, l)
-		if p.ID != f.pull && (f.day == "" || logged[i].Day != f.day) {
-			s.Without = append(s.Without, l)
-			continue
-		}
-		s.Date = logged[i].Day
-		at := slices.IndexFunc(cells, func(c store.Cell) bool { return c.ID == p.Cell })
-		if at < 0 {
-			return s, fmt.Errorf("the cell of pull %d is not in the store", p.ID)
-		}
-		cell, err := derive.Of(ctx, db, cells[at])
-		if err != nil {
-			return s, err
-		}
-		r, err := reported(ctx, db, p, cell)
-		if err != nil {
-			return s, err
-		}
-		r.Logged = l
-		s.Pulls = append(s.Pulls, r)
-		if err := f.title(ctx, db, p, &s); err != nil {
-			return s, err
-		}
-	}
-	if len(s.Pulls) == 0 {
-		return s, f.nothing(logged)
-	}
-	return s, nil
-}
-
-// title names the report and its place.
-func (f *reportFlags) title(ctx context.Context, db *store.Store, p store.Pull, s *report.Source) error {
-	at, err := time.Parse(time.DateOnly, s.Date)
-	if err != nil {
-		return fmt.Errorf("pull %d has the day %q, which is not a date: correct its test day", p.ID, s.Date)
-	}
-	s.Title = at.Format("2 January 2006")
-	if p.Day != 0 {
-		d, err := db.Day(ctx, p.Day)
-		if err != nil {
-			return err
-		}
-		s.Place, s.Ground = d.Place, d.Ground
-		s.Title = strings.TrimSpace(d.Name + ", " + s.Title)
-	}
-	if f.pull != 0 {
-		s.Title = "Pull " + strconv.FormatInt(p.ID, 10) + ", " + s.Title
-	}
-	return nil
-}
-
-// nothing says that there is no such pull, and what there is.
-func (f *reportFlags) nothing(logged []shock.Logged) error {
-	switch {
-	case len(logged) == 0:
-		return fmt.Errorf("the store in %s has no pulls yet", f.dir)
-	case f.pull != 0:
-		return fmt.Errorf("the store in %s has no pull %d; list them with: tautlog export pulls --data %s", f.dir, f.pull, f.dir)
-	}
-	var days []string
-	for _, l := range logged {
-		if !slices.Contains(days, l.Day) {
-			days = append(days, l.Day)
-		}
-	}
-	return fmt.Errorf("the store in %s has no pulls on %s; it has some on %s", f.dir, f.day, strings.Join(days, ", "))
-}
-
-// reported is a pull with its cell and its trace.
-func reported(ctx context.Context, db *store.Store, p store.Pull, cell derive.Cell) (report.Pull, error) {
-	r := report.Pull{
-		Name: "Pull " + strconv.FormatInt(p.ID, 10), At: time.Unix(0, p.Found.Start).Local(),
-		Cell: report.Cell{Name: cell.Name, Capacity: cell.Capacity, InForce: cell.History.At(p.Found.PeakAt)},
-		Kind: p.Kind, Ground: p.Ground, Notes: p.Notes, Rig: p.Rig, Found: p.Found, Settled: p.Settled, Speed: p.Speed,
-	}
-	around := (p.Found.End - p.Found.Start) / 8
-	columns, err := db.Outline(ctx, cell.ID, p.Found.Start-around, p.Found.End+around, 900)
-	if err != nil {
-		return r, err
-	}
-	r.Trace = extents(columns, p, cell)
-	return r, nil
-}
-
-// extents makes forces of an outline, a part for each stretch without a gap.
-func extents(columns []store.Column, p store.Pull, cell derive.Cell) (parts [][]plot.Extent) {
-	longest := int64(1e9) // where the rate is not known
-	if p.Found.Rate > 0 {
-		longest = int64(2.5e9 / p.Found.Rate)
-	}
-	for i, c := range columns {
-		if i == 0 || c.From-columns[i-1].To > longest {
-			parts = append(parts, nil)
-		}
-		curve := cell.History.At(c.From).Curve
-		a, b := curve.Force(float64(c.Min))-p.Found.Zero, curve.Force(float64(c.Max))-p.Found.Zero
-		at := float64((c.From+c.To)/2-p.Found.Start) / 1e9
-		last := len(parts) - 1
-		parts[last] = append(parts[last], plot.Extent{At: at, Low: min(a, b), High: max(a, b)})
-	}
-	return parts
 }
 
 // version is that of the program, as it was built.
