@@ -3,6 +3,9 @@ package wire
 import (
 	"bytes"
 	"encoding/binary"
+	"fmt"
+	"math/bits"
+	"slices"
 	"strconv"
 
 	"tautlog/analysis/trace"
@@ -43,41 +46,117 @@ func AppendFrame(dst []byte, f Frame) []byte {
 // alone as a word in a field that c leaves free, or where there is none in
 // place of the number; Lost is expressed by seq alone.
 func AppendLine(dst []byte, c TextConfig, r Reading, seq int64) []byte {
-	separator := byte(',')
-	if c.DecimalComma {
-		separator = ';'
-	}
+	from := len(dst)
+	separator := c.separator()
 	w := markWord(c, r.Mark)
-	n := max(c.columns(), c.Fields)
+	n := max(c.columns(), c.Fields, len(c.Cuts)+1)
 	spare := w != "" && r.Mark&trace.Invalid == 0 && n > c.used()
+	told := false
 	for col := 1; col <= n; col++ {
 		if col > 1 {
-			dst = append(dst, separator)
+			dst = c.place(dst, from, col, separator)
 		}
 		switch {
 		case col == c.Column && w != "" && !spare:
 			dst = append(dst, w...)
 		case col == c.Column:
-			dst = appendFixed(dst, r.Raw, c.Decimals, decimalSign(c.DecimalComma))
-			if c.Unit != Counts {
-				dst = append(dst, c.Unit...)
-			}
+			dst = c.appendReading(dst, r.Raw)
 		case col == c.TickColumn:
 			dst = appendTick(dst, r.Tick, c)
 		case col == c.SeqColumn:
 			dst = strconv.AppendInt(dst, wrapped(seq, c.SeqWrap), 10)
-		case spare:
+		case col == c.SignColumn:
+			dst = append(dst, signOf(r.Raw))
+		case spare && !told:
 			dst = append(dst, w...)
+			told = true
+		case col == c.StatusColumn:
+			dst = append(dst, c.Status[0]...)
 		default:
 			dst = append(dst, '*')
 		}
 	}
-	return append(dst, '\r', '\n')
+	dst = append(dst, '\r', '\n')
+	c.Parity.add(dst[from:])
+	return dst
+}
+
+// separator is a character that parts fields and nothing else.
+func (c TextConfig) separator() byte {
+	if c.DecimalComma || c.Thousands == "," {
+		return ';'
+	}
+	return ','
+}
+
+// place goes to where the next field begins. A field that is too long for its
+// place is a programmer's mistake and makes a line that is refused.
+func (c TextConfig) place(dst []byte, from, col int, separator byte) []byte {
+	if c.Cuts == nil {
+		return append(dst, separator)
+	}
+	for len(dst)-from < c.Cuts[col-2] {
+		dst = append(dst, ' ')
+	}
+	return dst
+}
+
+func signOf(raw int64) byte {
+	if raw < 0 {
+		return '-'
+	}
+	return '+'
+}
+
+// appendReading writes the reading as c has it, with its unit.
+func (c TextConfig) appendReading(dst []byte, raw int64) []byte {
+	apart := c.SignBehind || c.SignColumn > 0
+	if apart && raw < 0 {
+		dst = c.appendDigits(dst, -raw)
+	} else {
+		dst = c.appendDigits(dst, raw)
+	}
+	if c.SignBehind && raw < 0 {
+		dst = append(dst, '-')
+	}
+	if c.Unit != Counts {
+		dst = append(dst, c.Unit...)
+	}
+	return dst
+}
+
+func (c TextConfig) appendDigits(dst []byte, raw int64) []byte {
+	point := decimalSign(c.DecimalComma)
+	if c.Exponent {
+		return fmt.Appendf(appendFixed(dst, raw, 1, point), "E%+03d", 1-c.Decimals)
+	}
+	from := len(dst)
+	dst = appendFixed(dst, raw, c.Decimals, point)
+	if c.Thousands == "" {
+		return dst
+	}
+	end := bytes.IndexByte(dst[from:], point)
+	if end < 0 {
+		end = len(dst) - from
+	}
+	for at := from + end - 3; at > from && dst[at-1] != '-'; at -= 3 {
+		dst = slices.Insert(dst, at, c.Thousands[0])
+	}
+	return dst
+}
+
+// add puts the parity into the eighth bit.
+func (k Parity) add(p []byte) {
+	for i, b := range p {
+		if odd := bits.OnesCount8(b)%2 == 1; k == EvenParity && odd || k == OddParity && !odd {
+			p[i] |= 0x80
+		}
+	}
 }
 
 // used is the number of columns that mean something.
 func (c TextConfig) used() (n int) {
-	for _, used := range []bool{true, c.TickColumn > 0, c.SeqColumn > 0 && c.SeqColumn != c.TickColumn} {
+	for _, used := range []bool{true, c.TickColumn > 0, c.SeqColumn > 0 && c.SeqColumn != c.TickColumn, c.SignColumn > 0} {
 		if used {
 			n++
 		}

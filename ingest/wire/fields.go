@@ -14,24 +14,31 @@ const (
 	digit // or a decimal sign
 )
 
-// classes gives every byte its class.
-type classes [256]class
+// parting is how a line is parted into fields.
+type parting struct {
+	class  [256]class
+	behind bool  // a sign stands behind its digits
+	cuts   []int // where fields begin; nil: they are parted by characters
+}
 
-func classify(decimalComma bool) *classes {
-	var t classes
-	for c := range 0x21 {
-		t[c] = blank
+func newParting(c TextConfig) *parting {
+	t := &parting{behind: c.SignBehind, cuts: c.Cuts}
+	for b := range 0x21 {
+		t.class[b] = blank
 	}
-	t[0x7f] = blank
-	for _, c := range []byte(hardSeparators) {
-		t[c] = hard
+	t.class[0x7f] = blank
+	for _, b := range []byte(hardSeparators) {
+		t.class[b] = hard
 	}
-	for c := '0'; c <= '9'; c++ {
-		t[c] = digit
+	for b := '0'; b <= '9'; b++ {
+		t.class[b] = digit
 	}
-	t['+'], t['-'] = sign, sign
-	t[decimalSign(decimalComma)] = digit
-	return &t
+	t.class['+'], t.class['-'] = sign, sign
+	t.class[decimalSign(c.DecimalComma)] = digit
+	if c.Thousands != "" {
+		t.class[c.Thousands[0]] = digit
+	}
+	return t
 }
 
 func decimalSign(comma bool) byte {
@@ -45,17 +52,20 @@ func decimalSign(comma bool) byte {
 type span struct{ from, to int }
 
 // split parts a line into fields. It reports how many there are, which may be
-// more than fit into dst.
-func (t *classes) split(dst *[maxColumn]span, line []byte) (n int) {
+// more than fit into dst, and 0 for a line of blanks.
+func (t *parting) split(dst *[maxColumn]span, line []byte) (n int) {
+	if t.cuts != nil {
+		return t.cut(dst, line)
+	}
 	i, end := 0, len(line)
-	for end > 0 && t[line[end-1]] == blank {
+	for end > 0 && t.class[line[end-1]] == blank {
 		end--
 	}
 	for {
-		for i < end && t[line[i]] == blank {
+		for i < end && t.class[line[i]] == blank {
 			i++
 		}
-		if i == end && (n == 0 || t[line[i-1]] != hard) {
+		if i == end && (n == 0 || t.class[line[i-1]] != hard) {
 			return n
 		}
 		from := i
@@ -64,32 +74,77 @@ func (t *classes) split(dst *[maxColumn]span, line []byte) (n int) {
 			dst[n] = span{from, i}
 		}
 		n++
-		for i < end && t[line[i]] == blank {
+		for i < end && t.class[line[i]] == blank {
 			i++
 		}
 		if i == end {
 			return n
 		}
-		if t[line[i]] == hard {
+		if t.class[line[i]] == hard {
 			i++
 		}
 	}
 }
 
 // fieldEnd is the end of the field that begins at i: a lone sign takes in the
-// blanks and the number behind it.
-func (t *classes) fieldEnd(line []byte, i int) int {
-	if i < len(line) && t[line[i]] == sign {
-		j := i + 1
-		for j < len(line) && t[line[j]] == blank {
-			j++
-		}
-		if j < len(line) && t[line[j]] == digit {
+// blanks and the number behind it, or before it where that is its place.
+func (t *parting) fieldEnd(line []byte, i int) int {
+	if i < len(line) && t.class[line[i]] == sign && !t.behind {
+		if j := t.pastBlanks(line, i+1); j < len(line) && t.class[line[j]] == digit {
 			i = j
 		}
 	}
-	for i < len(line) && t[line[i]] != blank && t[line[i]] != hard {
+	from := i
+	for i < len(line) && t.class[line[i]] != blank && t.class[line[i]] != hard {
+		i++
+	}
+	if t.behind && i > from && t.class[line[i-1]] == digit {
+		j := t.pastBlanks(line, i)
+		if j < len(line) && t.class[line[j]] == sign && (j+1 == len(line) || t.class[line[j+1]] == blank || t.class[line[j+1]] == hard) {
+			i = j + 1
+		}
+	}
+	return i
+}
+
+func (t *parting) pastBlanks(line []byte, i int) int {
+	for i < len(line) && t.class[line[i]] == blank {
 		i++
 	}
 	return i
+}
+
+// cut parts a line at fixed places. Fields that it does not reach are not
+// counted.
+func (t *parting) cut(dst *[maxColumn]span, line []byte) (n int) {
+	start := 0
+	for start < len(line) && line[start] < ' ' && line[start] != '\t' {
+		start++
+	}
+	if t.pastBlanks(line, start) == len(line) {
+		return 0
+	}
+	for from := start; ; {
+		to, last := len(line), n == len(t.cuts)
+		if !last {
+			to = min(to, start+t.cuts[n])
+		}
+		dst[n] = t.trim(line, span{from, to})
+		n++
+		if last || start+t.cuts[n-1] >= len(line) {
+			return n
+		}
+		from = to
+	}
+}
+
+// trim takes the blanks off both ends of a field.
+func (t *parting) trim(line []byte, s span) span {
+	for s.to > s.from && t.class[line[s.to-1]] == blank {
+		s.to--
+	}
+	for s.from < s.to && t.class[line[s.from]] == blank {
+		s.from++
+	}
+	return s
 }

@@ -46,20 +46,66 @@ func FuzzPacked(f *testing.F) {
 	})
 }
 
+// fuzzedText is a configuration from a few drawn numbers, one bit of habits
+// for each way of writing.
+func fuzzedText(column, decimals uint8, habits uint16) Config {
+	on := func(bit int) bool { return habits>>bit&1 == 1 }
+	c := TextConfig{
+		Column: 1 + int(column)%maxColumn, Unit: "kN", Decimals: int(decimals) % (maxDecimals + 1), DecimalComma: on(0),
+		Overload: []string{"OL"}, Invalid: []string{"---"}, Exponent: on(2), UnitWritten: on(3), SignBehind: on(4),
+	}
+	other := func(after int) int { return 1 + after%maxColumn }
+	if on(1) {
+		c.SeqColumn = other(c.Column)
+		c.TickColumn = other(c.SeqColumn)
+		c.TickScale, c.SeqWrap = 1000, 256
+	}
+	if on(5) && !c.SignBehind {
+		c.SignColumn = other(c.Column)
+	}
+	if on(6) {
+		c.Thousands = "'"
+	}
+	if on(7) {
+		c.StatusColumn, c.Status = other(c.Column+2), []string{"ST"}
+	}
+	if on(8) {
+		for at := 1; at < maxColumn; at++ {
+			c.Cuts = append(c.Cuts, 2*at)
+		}
+	}
+	c.Parity = []Parity{"", EvenParity, OddParity, AnyParity}[habits>>9&3]
+	ask := Ask{}
+	if on(11) {
+		ask = Ask{Poll: []string{"W", `W\r`}[habits>>12&1], Echo: true}
+	}
+	return Config{Format: Text, Text: c, Ask: ask}
+}
+
 func FuzzText(f *testing.F) {
-	f.Add([]byte("\nST,+  12.34 kN,7,1000\r\nOL\r\rST,- 1,8,2000\n"), []byte{0}, uint8(2), uint8(2), false, true)
-	f.Add([]byte("1,5;2,5\r12\n"), []byte{3, 1}, uint8(1), uint8(1), true, false)
-	f.Fuzz(func(t *testing.T, stream, steps []byte, column, decimals uint8, comma, counters bool) {
-		c := TextConfig{
-			Column: 1 + int(column)%maxColumn, Unit: "kN", Decimals: int(decimals) % (maxDecimals + 1), DecimalComma: comma,
-			Overload: []string{"OL"}, Invalid: []string{"---"},
-		}
-		if counters {
-			c.SeqColumn = 1 + c.Column%maxColumn
-			c.TickColumn = 1 + c.SeqColumn%maxColumn
-			c.TickScale, c.SeqWrap = 1000, 256
-		}
-		checkSplit(t, Config{Format: Text, Text: c}, stream, steps)
+	f.Add([]byte("\nST,+  12.34 kN,7,1000\r\nOL\r\rST,- 1,8,2000\n"), []byte{0}, uint8(2), uint8(2), uint16(2))
+	f.Add([]byte("1,5;2,5\r12\n"), []byte{3, 1}, uint8(1), uint8(1), uint16(1))
+	f.Add([]byte("\n1.5E+2-\r1'234-\n\x0212 kN\x03K\x02W\x025\x03"), []byte{1}, uint8(0), uint8(4), uint16(1<<2|1<<4|1<<6))
+	f.Add([]byte("\n+ 12.30kN ST\r\n- 1E-3kN   \n"), []byte{5}, uint8(1), uint8(4), uint16(1<<5|1<<7|1<<8))
+	f.Add([]byte("\nW12\rW\r13\rW\x0214\x03"), []byte{2}, uint8(0), uint8(0), uint16(1<<11))
+	f.Add([]byte("\x8d1\xb2\x8d"), []byte{0}, uint8(0), uint8(0), uint16(1<<9))
+	f.Fuzz(func(t *testing.T, stream, steps []byte, column, decimals uint8, habits uint16) {
+		checkSplit(t, fuzzedText(column, decimals, habits), stream, steps)
+	})
+}
+
+func FuzzModbus(f *testing.F) {
+	c := ModbusConfig{Address: 17, Function: 3, Register: 107, Type: "float32", Unit: Counts, Decimals: 2}
+	answer := AppendAnswer(nil, c, 0x41200000)
+	f.Add(append(append(c.request(nil), answer...), answer[:4]...), []byte{0, 3}, uint8(4))
+	f.Add(append(append([]byte{17, 3, 4, 0}, answer...), 17, 0x83, 2, 0xc1, 0x34), []byte{1}, uint8(4))
+	f.Add(AppendAnswer(nil, ModbusConfig{Address: 17, Type: "int16"}, 0xfffe), []byte{6}, uint8(0))
+	f.Fuzz(func(t *testing.T, stream, steps []byte, kind uint8) {
+		c := c
+		c.Type = []string{"int16", "uint16", "int32", "uint32", "float32"}[kind%5]
+		c.Order = []string{"ABCD", "CDAB", "BADC", "DCBA"}[kind>>3&3]
+		c.Function = 3 + int(kind>>5&1)
+		checkSplit(t, Config{Format: Modbus, Modbus: c}, stream, steps)
 	})
 }
 

@@ -42,6 +42,8 @@ func (d *packedDecoder) Stats() Stats { return d.stats }
 
 func (d *packedDecoder) LastRejected() []byte { return bytes.Clone(d.rejected) }
 
+func (d *packedDecoder) Complaint() string { return "" }
+
 func (d *packedDecoder) Decode(dst []Reading, p []byte) []Reading {
 	d.stats.Bytes += uint64(len(p))
 	for {

@@ -34,13 +34,28 @@ func Propose(sample []byte) []Proposal {
 	if p, ok := proposePacked(sample); ok {
 		return []Proposal{p}
 	}
-	if !readable(sample) {
+	text, parity := plain(sample)
+	if !readable(text) {
 		return nil
 	}
-	points := tabulate(sample, false).proposals()
+	base, why := notationOf(text)
+	base.Parity = parity
+	if parity != "" {
+		why = append(why, parityReason(parity))
+	}
+	of := func(c TextConfig) []Proposal {
+		t := tabulate(text, c)
+		t.raw, t.why = sample, why
+		if c.DecimalComma && !base.DecimalComma && !t.decimalComma() {
+			return nil
+		}
+		return t.proposals()
+	}
+	points := of(base)
 	var commas []Proposal
-	if t := tabulate(sample, true); t.decimalComma() {
-		commas = t.proposals()
+	if comma := base; comma.Thousands == "" && !comma.DecimalComma {
+		comma.DecimalComma = true
+		commas = of(comma)
 	}
 	all := append(commas, points...)
 	if counters(points) > counters(commas) {
@@ -97,11 +112,16 @@ func frameInterval(sample []byte) (us uint16) {
 func readable(sample []byte) bool {
 	strange := 0
 	for _, c := range sample {
-		if c < ' ' && !bytes.ContainsRune([]byte("\r\n\t\x02\x03"), rune(c)) || c >= 0x7f {
+		if strangeInText(c) {
 			strange++
 		}
 	}
 	return len(sample) > 0 && strange*5 < len(sample)
+}
+
+// strangeInText reports whether a line of text hardly ever has a byte.
+func strangeInText(c byte) bool {
+	return c < ' ' && c != '\r' && c != '\n' && c != '\t' && c != startOfText && c != endOfText || c >= 0x7f
 }
 
 // WithRate settles the unit of the tick from the lines per second at which

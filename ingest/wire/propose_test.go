@@ -33,7 +33,7 @@ func TestPropose(t *testing.T) {
 		{"a bare number", func(_ int, x float64) string { return fmt.Sprintf("%.0f", x*100) },
 			TextConfig{Column: 1, Unit: "counts", Fields: 1}},
 		{"an indicator", func(_ int, x float64) string { return fmt.Sprintf("ST,GS,+%8.2f,kN", x) },
-			TextConfig{Column: 3, Unit: "kN", Decimals: 2, Fields: 4}},
+			TextConfig{Column: 3, Unit: "kN", Decimals: 2, Fields: 4, Overload: []string{"OL"}}},
 		{"a unit attached, in capitals", func(_ int, x float64) string { return fmt.Sprintf("N %.1fKG", x) },
 			TextConfig{Column: 2, Unit: "kgf", Decimals: 1, Fields: 2}},
 		{"count, time and reading", func(i int, x float64) string { return fmt.Sprintf("%d;%d;%.2f", i, 5000+10*i, x) },
@@ -52,14 +52,39 @@ func TestPropose(t *testing.T) {
 		}, TextConfig{Column: 1, Unit: "lbf", Decimals: 1, Fields: 2, Overload: []string{"OL"}}},
 		{"a unit that is none of force", func(_ int, x float64) string { return fmt.Sprintf("%.2f mV/V", x) },
 			TextConfig{Column: 1, Unit: "counts", Decimals: 2, Fields: 2}},
+		{"a minus behind", func(i int, x float64) string { return fmt.Sprintf("%.2f%s kN", x, []string{" ", "-"}[i%2]) },
+			TextConfig{Column: 1, Unit: "kN", Decimals: 2, Fields: 2, SignBehind: true}},
+		{"grouped thousands", func(_ int, x float64) string { return fmt.Sprintf("1,%03.0f.5 kN", x) },
+			TextConfig{Column: 1, Unit: "kN", Decimals: 1, Fields: 2, Thousands: ","}},
+		{"points for thousands", func(_ int, x float64) string { return fmt.Sprintf("1.%03.0f,5 kN", x) },
+			TextConfig{Column: 1, Unit: "kN", Decimals: 1, Fields: 2, Thousands: ".", DecimalComma: true}},
+		{"exponents", func(_ int, x float64) string { return fmt.Sprintf("%.3E kN", x) },
+			TextConfig{Column: 1, Unit: "kN", Decimals: 2, Fields: 2, Exponent: true}},
+		{"start and end of text with a checksum", func(_ int, x float64) string { return fmt.Sprintf("\x02ST %.2f kN\x03p", x) },
+			TextConfig{Column: 2, Unit: "kN", Decimals: 2, Fields: 3, Overload: []string{"OL"}}},
 	}
 	for _, c := range cases {
+		c.want.UnitWritten = c.want.Unit != "counts"
 		all := Propose(lines(30, c.line))
 		require.NotEmpty(t, all, c.what)
 		assert.Equal(t, Config{Format: Text, Text: c.want}, all[0].Config, "%s: %v", c.what, all[0].Reasons)
 		assert.Equal(t, uint64(30), all[0].Stats.Units, c.what)
 		assert.Zero(t, all[0].Stats.Rejected, c.what)
 		assert.LessOrEqual(t, len(all), maxProposals, c.what)
+	}
+}
+
+func TestProposeSeesParity(t *testing.T) {
+	t.Parallel()
+	for _, parity := range []Parity{EvenParity, OddParity} {
+		sample := lines(30, func(_ int, x float64) string { return fmt.Sprintf("ST,%.2f kN", x) })
+		parity.add(sample)
+		all := Propose(sample)
+		require.NotEmpty(t, all)
+		assert.Equal(t, parity, all[0].Config.Text.Parity)
+		assert.Equal(t, 2, all[0].Config.Text.Column)
+		assert.Equal(t, uint64(30), all[0].Stats.Units)
+		assert.Zero(t, all[0].Stats.Rejected)
 	}
 }
 

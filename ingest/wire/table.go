@@ -13,10 +13,12 @@ const minSteps = 3
 
 // table is a sample of text, parted into the fields of its usual lines.
 type table struct {
-	sample  []byte
-	comma   bool // the comma is the decimal sign
-	lines   int  // complete lines
-	fields  int  // that most of them have
+	base    TextConfig // how lines are parted and numbers written
+	sample  []byte     // without parity
+	raw     []byte     // as it came
+	why     []string   // what speaks for the base
+	lines   int        // complete lines
+	fields  int        // that most of them have
 	columns []column
 	usual   int      // lines with that many fields
 	odd     []string // the words of the other lines
@@ -29,26 +31,20 @@ type column struct {
 	whole    bool
 	fraction int      // digits behind the decimal sign if all lines agree, else -1
 	unit     string   // as written at or behind the number
+	united   int      // numbers with that unit
 	words    []string // what stood there instead of a number, each once
 }
 
 // tabulate parts the complete lines of a sample. What comes before the first
 // line end may be half a line and is left out, as a decoder does.
-func tabulate(sample []byte, comma bool) *table {
-	t := &table{sample: sample, comma: comma}
-	classes, point := classify(comma), decimalSign(comma)
-	lines := bytes.FieldsFunc(sample, func(r rune) bool { return r == '\r' || r == '\n' })
-	if len(lines) > 0 && sample[0] != '\r' && sample[0] != '\n' {
-		lines = lines[1:]
-	}
-	if n := len(lines); n > 0 && sample[len(sample)-1] != '\r' && sample[len(sample)-1] != '\n' {
-		lines = lines[:n-1]
-	}
+func tabulate(sample []byte, base TextConfig) *table {
+	t := &table{sample: sample, raw: sample, base: base}
+	parting, notation := newParting(base), base.notation()
 	var spans [maxColumn]span
 	var parted [][][]byte
 	frequency := map[int]int{}
-	for _, l := range lines {
-		n := classes.split(&spans, l)
+	for _, l := range wholeLines(sample) {
+		n := parting.split(&spans, l)
 		if n == 0 || n > maxColumn {
 			continue
 		}
@@ -72,18 +68,41 @@ func tabulate(sample []byte, comma bool) *table {
 	}
 	t.columns = make([]column, t.fields)
 	for c := range t.columns {
-		t.columns[c] = readColumn(parted, c, t.fields, point)
+		t.columns[c] = readColumn(parted, c, t.fields, notation)
 	}
 	return t
 }
 
-func readColumn(parted [][][]byte, c, fields int, point byte) column {
+// wholeLines are the lines of a sample without half of one at either end, as
+// a decoder takes them.
+func wholeLines(sample []byte) [][]byte {
+	ends := func(c byte) bool { return c == '\r' || c == '\n' || c == endOfText }
+	lines := bytes.FieldsFunc(sample, func(r rune) bool { return r < 0x80 && ends(byte(r)) })
+	if len(lines) > 0 && !ends(sample[0]) && sample[0] != startOfText {
+		lines = lines[1:]
+	}
+	if n := len(lines); n > 0 && !ends(sample[len(sample)-1]) {
+		lines = lines[:n-1]
+	}
+	whole := lines[:0]
+	for _, l := range lines {
+		if i := bytes.LastIndexByte(l, startOfText); i > 0 {
+			l = l[i:]
+		} else if i < 0 && bytes.IndexByte(sample, startOfText) >= 0 && len(trimLeft(l)) <= 2 {
+			continue // a checksum behind the end of text
+		}
+		whole = append(whole, l)
+	}
+	return whole
+}
+
+func readColumn(parted [][][]byte, c, fields int, t notation) column {
 	k := column{whole: true, fraction: -1}
 	for _, line := range parted {
 		if len(line) != fields {
 			continue
 		}
-		v, ok := scan(line[c], point)
+		v, ok := t.scan(line[c])
 		if !ok || len(v.tail) > 0 && !isUnit(v.tail) {
 			if w := string(line[c]); !slices.Contains(k.words, w) && len(k.words) < 8 {
 				k.words = append(k.words, w)
@@ -97,14 +116,25 @@ func readColumn(parted [][][]byte, c, fields int, point byte) column {
 		}
 		k.numbers = append(k.numbers, v.value())
 		k.decimals = max(k.decimals, v.decimals)
-		k.whole = k.whole && v.decimals == 0 && v.mantissa >= 0 && len(v.tail) == 0
-		if len(v.tail) > 0 {
-			k.unit = string(v.tail)
-		} else if c+1 < fields && isUnit(line[c+1]) {
-			k.unit = string(line[c+1])
+		k.whole = k.whole && v.decimals == 0 && !v.rounds && v.mantissa >= 0 && len(v.tail) == 0
+		if u := unitIn(v.tail, line, c+1); u != nil {
+			k.united++
+			k.unit = string(u)
 		}
 	}
 	return k
+}
+
+// unitIn is the unit in the tail of a number or in the field behind it, nil
+// where there is none.
+func unitIn(tail []byte, line [][]byte, next int) []byte {
+	if len(tail) > 0 {
+		return tail
+	}
+	if next < len(line) && isUnit(line[next]) {
+		return line[next]
+	}
+	return nil
 }
 
 // decimalComma reports whether commas could be decimal signs: some number has
@@ -205,16 +235,22 @@ func (t *table) proposals() (all []Proposal) {
 	seq, tick, step, readings := t.roles()
 	for _, c := range readings[:min(len(readings), maxProposals)] {
 		k := t.columns[c-1]
-		x := TextConfig{Column: c, Decimals: min(k.decimals, maxDecimals), DecimalComma: t.comma, SeqColumn: seq, TickColumn: tick}
-		if t.usual*10 >= t.lines*9 {
+		x := t.base
+		x.Column, x.Decimals, x.SeqColumn, x.TickColumn = c, max(0, min(k.decimals, maxDecimals)), seq, tick
+		if t.usual*10 >= t.lines*9 && x.Cuts == nil {
 			x.Fields = t.fields
 		}
 		var why []string
 		x.Unit, why = k.unitReason()
-		x.Overload, x.Invalid = t.markWords()
+		x.UnitWritten = x.Unit != Counts && k.united == len(k.numbers)
+		var words string
+		x.Overload, x.Invalid, words = t.markWords()
 		p := Proposal{Config: Config{Format: Text, Text: x}, TickStep: step}
-		p.Reasons = append(t.reasons(c, x, step), why...)
-		if p.measure(t.sample) {
+		p.Reasons = append(append(t.reasons(c, x, step), why...), t.why...)
+		if words != "" {
+			p.Reasons = append(p.Reasons, words)
+		}
+		if p.measure(t.raw) {
 			all = append(all, p)
 		}
 	}
@@ -239,7 +275,7 @@ func (t *table) reasons(c int, x TextConfig, step float64) (why []string) {
 	why = append(why, fmt.Sprintf("%d of %s have %s", t.usual, count(uint64(t.lines), "line"), count(uint64(t.fields), "field")))
 	low, high := slices.Min(k.numbers), slices.Max(k.numbers)
 	why = append(why, fmt.Sprintf("field %d is a number from %.*f to %.*f", c, k.decimals, low, k.decimals, high))
-	if t.comma {
+	if x.DecimalComma {
 		why = append(why, fmt.Sprintf("commas stand only before %s: read as decimal commas", count(uint64(k.decimals), "digit")))
 	}
 	if x.SeqColumn > 0 {
@@ -281,8 +317,10 @@ func (k column) unitReason() (string, []string) {
 }
 
 // markWords are the words in the sample that instruments commonly write
-// instead of a reading: common practice, no source.
-func (t *table) markWords() (overload, invalid []string) {
+// instead of a reading: common practice, no source. Where a field says that
+// the load is stable or in motion, the word for an overload can be expected
+// there as well, and why says so.
+func (t *table) markWords() (overload, invalid []string, why string) {
 	words := slices.Clone(t.odd)
 	for _, k := range t.columns {
 		words = append(words, k.words...)
@@ -293,7 +331,12 @@ func (t *table) markWords() (overload, invalid []string) {
 			overload = append(overload, w)
 		case "ERR", "ERROR", "---", "----", "-----", "------":
 			invalid = append(invalid, w)
+		case "ST", "US":
+			why = "a field holds " + w + ", commonly stable (ST) or in motion (US): OL in its place commonly means overload, and is taken for that"
 		}
 	}
-	return overload, invalid
+	if why != "" && !slices.Contains(overload, "OL") {
+		overload = append(overload, "OL")
+	}
+	return overload, invalid, why
 }

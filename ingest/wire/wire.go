@@ -43,4 +43,7 @@ type Decoder interface {
 	// terminator and cut to a bounded length, for a listener to show; nil when
 	// none was refused.
 	LastRejected() []byte
+	// Complaint is what the instrument itself said was wrong with its latest
+	// answer, in words for people; empty when it was sound, or says nothing.
+	Complaint() string
 }
