@@ -2,6 +2,8 @@ package port
 
 import (
 	"context"
+	"errors"
+	"sync"
 	"time"
 
 	"go.bug.st/serial"
@@ -66,7 +68,7 @@ func (f *follower) session(ctx context.Context) (read bool) {
 	// inside the serial library, so the reading loop itself sees ctx end.
 	defer p.close()
 	f.down = false
-	f.handle(Event{At: time.Now(), Up: true})
+	f.handle(Event{At: time.Now(), Up: true, Send: p.send})
 	for ctx.Err() == nil {
 		n, err := p.port.Read(f.buffer) // n = 0 without an error is a timeout
 		if n > 0 {
@@ -93,9 +95,31 @@ func (f *follower) tellDown(err error) {
 type opened struct {
 	port serial.Port
 	lock lock
+
+	sending sync.Mutex
+	closed  bool
 }
 
+// sendWait is how long the device may take no bytes.
+const sendWait = 250 * time.Millisecond
+
+// send writes to the device. Closing it waits for that.
+func (o *opened) send(p []byte) error {
+	o.sending.Lock()
+	defer o.sending.Unlock()
+	if o.closed {
+		return errGone
+	}
+	return o.lock.write(o.port, p)
+}
+
+// errGone says that the device is open no more.
+var errGone = errors.New("the device is open no more")
+
 func (o *opened) close() {
+	o.sending.Lock()
+	defer o.sending.Unlock()
+	o.closed = true
 	// Errors of closing a device that may have gone say nothing new.
 	_ = o.port.Close()
 	o.lock.release()
@@ -126,6 +150,18 @@ func (l Line) mode() *serial.Mode {
 	m := &serial.Mode{BaudRate: l.Baud, DataBits: 8}
 	if m.BaudRate == 0 {
 		m.BaudRate = DefaultBaud
+	}
+	switch l.Frame {
+	case Frame8E1:
+		m.Parity = serial.EvenParity
+	case Frame8O1:
+		m.Parity = serial.OddParity
+	case Frame8N2:
+		m.StopBits = serial.TwoStopBits
+	case Frame7E1:
+		m.DataBits, m.Parity = 7, serial.EvenParity
+	case Frame7O1:
+		m.DataBits, m.Parity = 7, serial.OddParity
 	}
 	return m
 }

@@ -4,8 +4,10 @@ package port
 
 import (
 	"errors"
+	"io"
 	"io/fs"
 	"os"
+	"time"
 
 	"golang.org/x/sys/unix"
 )
@@ -29,6 +31,16 @@ func acquire(path string) (lock, error) {
 	}
 	// A system that cannot lock devices has TIOCEXCL alone.
 	return lock{file: f}, nil
+}
+
+// write sends through the descriptor of the lock, because that one knows
+// deadlines: a device that takes no bytes would block the serial library's
+// Write for good, and a close with it.
+func (l lock) write(_ io.Writer, p []byte) error {
+	// Where there are no deadlines the write itself decides.
+	_ = l.file.SetWriteDeadline(time.Now().Add(sendWait))
+	_, err := l.file.Write(p)
+	return err
 }
 
 func (l lock) release() {

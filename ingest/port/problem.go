@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"runtime"
+	"slices"
 	"syscall"
 
 	"go.bug.st/serial"
@@ -102,6 +103,9 @@ func (l Line) validate() error {
 	}
 	if l.Baud < 0 {
 		return fmt.Errorf("%d baud is no rate for %s: give the rate that is set on the instrument, such as 115200", l.Baud, l.Path)
+	}
+	if l.Frame != "" && !slices.Contains(Frames(), l.Frame) {
+		return fmt.Errorf("%q is no way to frame bytes on %s: use one of %v", l.Frame, l.Path, Frames())
 	}
 	return nil
 }

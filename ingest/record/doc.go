@@ -14,6 +14,15 @@
 // what of them had waited in a buffer. The wall clock is read once, at the
 // start: a step of it moves nothing, and people are told of it.
 //
+// An instrument that answers only when it is asked, with a line of text or by
+// Modbus, is asked at an even pace (see asker). A reading of it was taken
+// between the request and the end of its answer; its time is the middle of the
+// two, laid on the grid to a millisecond, and Status tells how far off that
+// can be. A request that is not answered in time leaves a gap and a mark, and
+// an answer that comes when nobody waits for it any more is left out. Strings
+// that start an instrument are sent when its line is opened, and again while
+// nothing comes.
+//
 // The package does not open devices itself (port does), does not know how
 // bytes encode readings (wire does), does not look for pulls (watch does) and
 // never changes or leaves out a reading because of its value.

@@ -10,6 +10,7 @@ package record
 // the estimates smoothly. Only a gap makes times jump, and only forwards.
 type grid struct {
 	tolerance int64 // ns that the grid may be off before it is laid anew
+	exact     bool  // then it is laid at the estimate at once, since each is as good as the last
 
 	start, step, n int64 // of the run going on; n readings are in it
 	last           int64 // time of the latest reading
@@ -37,7 +38,7 @@ func (g *grid) place(at int64, period float64, jump bool, ahead int64) (t int64,
 		g.lay(max(at, g.last+1), period, 0)
 	case jump:
 		g.lay(max(at, g.last+max(1, ahead)), period, 0)
-	case off > max(coarse, 2*g.step):
+	case off > max(coarse, 2*g.step), g.exact && max(off, -off) > g.tolerance && at > g.last:
 		g.lay(at, period, 0)
 	case g.strayed(off):
 		g.lay(next, period, off)

@@ -20,8 +20,10 @@ type line struct {
 	base   *timebase
 	writer *writer
 	now    func() time.Time
+	asker  *asker // nil where nothing is sent
 
-	news chan struct{} // there is something to announce
+	news  chan struct{} // there is something to announce
+	ended chan struct{} // there will be nothing more
 
 	mu       sync.Mutex
 	dec      wire.Decoder
@@ -49,7 +51,7 @@ const announceEvery = 20 * time.Millisecond
 func newLine(cell store.Cell, r *Recorder) *line {
 	l := &line{
 		cell: cell, log: r.log.With("cell", cell.Name), hub: r.hub, base: &r.clock, writer: r.writer, now: r.cfg.Now,
-		news: make(chan struct{}, 1), state: state{since: r.cfg.Now()},
+		news: make(chan struct{}, 1), ended: make(chan struct{}), state: state{since: r.cfg.Now()},
 	}
 	l.held = time.AfterFunc(time.Hour, l.release)
 	l.held.Stop()
@@ -59,6 +61,7 @@ func newLine(cell store.Cell, r *Recorder) *line {
 // follow follows the port until ctx ends.
 func (l *line) follow(ctx context.Context, follow func(context.Context, port.Line, func(port.Event)) error) {
 	err := follow(ctx, l.cell.Line, l.handle)
+	l.asker.down()
 	l.held.Stop()
 	l.release()
 	if err == nil || ctx.Err() != nil {
@@ -75,6 +78,7 @@ func (l *line) handle(e port.Event) {
 		l.returned()
 		l.log.Info("line opened", "line", l.cell.Line.Path)
 		l.change(func(s *state) { s.up, s.since, s.down, s.silent = true, e.At, nil, false })
+		l.asker.up(e.Send)
 	case e.Down != nil:
 		l.returned()
 		l.log.Warn("line is away", "line", l.cell.Line.Path, "error", e.Down)
@@ -85,6 +89,7 @@ func (l *line) handle(e port.Event) {
 }
 
 func (l *line) returned() {
+	l.asker.down()
 	l.release()
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -101,8 +106,12 @@ func (l *line) take(e port.Event) {
 	if before == 0 {
 		l.oldest = e.At
 	}
-	fresh := l.readings[before:]
-	l.stamps = l.clock.stamp(l.stamps[:0], fresh, int(l.state.decode.Lost-lost), l.base.at(e.At))
+	fresh, at := l.readings[before:], e.At
+	if l.asker.polls() {
+		fresh, at = l.asker.answer(fresh, at)
+		l.readings = l.readings[:before+len(fresh)]
+	}
+	l.stamps = l.clock.stamp(l.stamps[:0], fresh, int(l.state.decode.Lost-lost), l.base.at(at))
 	if len(fresh) > 0 {
 		l.heard(e.At)
 	}
@@ -151,6 +160,13 @@ func (l *line) keep() {
 	l.tell()
 }
 
+// quiet reports whether nothing was read for some time.
+func (l *line) quiet(patience time.Duration) bool {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.now().Sub(l.state.heard()) >= patience
+}
+
 // change changes the state and has it announced.
 func (l *line) change(f func(*state)) {
 	l.mu.Lock()
@@ -170,14 +186,14 @@ func (l *line) tell() {
 
 // announce announces what is new, readings at most every announceEvery, and
 // looks for silence once a second, until ended is closed.
-func (l *line) announce(ended <-chan struct{}) {
+func (l *line) announce() {
 	second := time.NewTicker(time.Second)
 	defer second.Stop()
 	pause := time.NewTimer(0)
 	defer pause.Stop()
 	for {
 		select {
-		case <-ended:
+		case <-l.ended:
 			l.publish()
 			return
 		case <-second.C:
@@ -190,7 +206,7 @@ func (l *line) announce(ended <-chan struct{}) {
 		pause.Reset(announceEvery)
 		select {
 		case <-pause.C:
-		case <-ended:
+		case <-l.ended:
 		}
 	}
 }
@@ -232,8 +248,14 @@ func (l *line) status(now time.Time) Status {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.state.watch(now, l.patience())
+	var asked Asked
+	if l.asker != nil {
+		asked = l.asker.times
+		asked.Within = l.asker.spread.most() / 2
+	}
 	return Status{
-		Cell: l.cell.ID, Name: l.cell.Name,
+		Asked: asked,
+		Cell:  l.cell.ID, Name: l.cell.Name,
 		Up: l.state.up, Silent: l.state.silent, Since: l.state.since, Problem: l.problem(now),
 		LastReading: l.state.lastTime, Decode: l.state.decode,
 		Held: l.state.held, Lost: l.state.lost.n,

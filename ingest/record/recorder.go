@@ -2,8 +2,10 @@ package record
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"log/slog"
+	"slices"
 	"sync"
 	"time"
 
@@ -53,10 +55,15 @@ type Recorder struct {
 	cfg    Config
 	log    *slog.Logger
 	hub    *hub
-	lines  []*line
 	writer *writer
 	done   chan struct{}
 	clock  timebase
+
+	mu       sync.Mutex
+	lines    []*line
+	running  context.Context // of Run; nil before and after it
+	follow   sync.WaitGroup
+	announce sync.WaitGroup
 }
 
 // New makes a Recorder. Nothing is opened before Run. It panics where the
@@ -86,7 +93,9 @@ func New(c Config) *Recorder {
 	for _, cell := range c.Cells {
 		r.lines = append(r.lines, newLine(cell, r))
 	}
-	r.writer.lines = r.lines
+	for _, l := range r.lines {
+		r.writer.watch(l)
+	}
 	return r
 }
 
@@ -99,38 +108,81 @@ func (r *Recorder) Run(ctx context.Context) error {
 	if err := r.prepare(ctx); err != nil {
 		return err
 	}
-	var follow, announce, write sync.WaitGroup
+	var write sync.WaitGroup
 	ended := make(chan struct{})
 	var unwritten error
 	write.Go(func() { unwritten = r.writer.run(ended) })
+	r.mu.Lock()
+	r.running = ctx
 	for _, l := range r.lines {
-		follow.Go(func() { l.follow(ctx, r.cfg.Follow) })
-		announce.Go(func() { l.announce(ended) })
+		r.start(l)
 	}
+	r.mu.Unlock()
 	<-ctx.Done()
-	follow.Wait()
+	r.mu.Lock()
+	r.running = nil
+	r.mu.Unlock()
+	r.follow.Wait()
+	for _, l := range r.all() {
+		close(l.ended)
+	}
 	close(ended)
 	write.Wait()
-	announce.Wait()
+	r.announce.Wait()
 	return unwritten
+}
+
+// start follows a line from now on, with mu held.
+func (r *Recorder) start(l *line) {
+	ctx := r.running
+	r.follow.Go(func() { l.follow(ctx, r.cfg.Follow) })
+	r.announce.Go(l.announce)
+}
+
+// all is the lines of the moment.
+func (r *Recorder) all() []*line {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return slices.Clone(r.lines)
+}
+
+// ErrRecorded says that a cell is recorded already.
+var ErrRecorded = errors.New("the cell is recorded already")
+
+// Add records one more cell, as the store gives it, while Run goes on. A cell
+// that is recorded already is ErrRecorded: what was changed of it counts from
+// the next start.
+func (r *Recorder) Add(ctx context.Context, cell store.Cell) error {
+	l := newLine(cell, r)
+	if _, err := r.ready(ctx, l); err != nil {
+		return err
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.running == nil {
+		return fmt.Errorf("cell %s is not recorded: the recorder does not run", cell.Name)
+	}
+	for _, other := range r.lines {
+		if other.cell.ID == cell.ID {
+			return fmt.Errorf("cell %s: %w", cell.Name, ErrRecorded)
+		}
+	}
+	r.lines = append(r.lines, l)
+	r.writer.watch(l)
+	r.start(l)
+	return nil
 }
 
 // prepare makes the decoders and sees to it that times go on behind what is
 // stored already.
 func (r *Recorder) prepare(ctx context.Context) error {
 	var latest int64
-	for _, l := range r.lines {
-		dec, err := wire.New(l.cell.Wire)
+	for _, l := range r.all() {
+		last, err := r.ready(ctx, l)
 		if err != nil {
-			return fmt.Errorf("cell %s cannot be recorded: %w", l.cell.Name, err)
-		}
-		_, last, _, err := r.cfg.Store.Span(ctx, l.cell.ID)
-		if err != nil {
-			return fmt.Errorf("cell %s cannot be recorded: looking for its latest reading: %w", l.cell.Name, err)
+			return err
 		}
 		latest = max(latest, last)
-		l.dec = dec
-		l.clock = newSampleClock(l.cell.Rate, quantum(l.cell.Wire), last)
 	}
 	r.clock.begin(r.cfg.Now())
 	if behind := r.clock.goOnFrom(latest); behind > 0 {
@@ -140,13 +192,38 @@ func (r *Recorder) prepare(ctx context.Context) error {
 	return nil
 }
 
+// ready makes a line ready to decode and to give times, and tells the time of
+// the latest reading that is stored of it.
+func (r *Recorder) ready(ctx context.Context, l *line) (last int64, err error) {
+	dec, err := wire.New(l.cell.Wire)
+	if err != nil {
+		return 0, fmt.Errorf("cell %s cannot be recorded: %w", l.cell.Name, err)
+	}
+	if _, last, _, err = r.cfg.Store.Span(ctx, l.cell.ID); err != nil {
+		return 0, fmt.Errorf("cell %s cannot be recorded: looking for its latest reading: %w", l.cell.Name, err)
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.dec, l.asker = dec, newAsker(l)
+	l.clock = newSampleClock(l.cell.Rate, quantum(l.cell.Wire), last)
+	l.clock.grid.exact = l.asker.polls()
+	return last, nil
+}
+
 // quantum is how finely the instrument tells time, in ns.
 func quantum(c wire.Config) float64 {
+	if c.Request() != nil && c.Text.TickColumn == 0 {
+		return askedQuantum
+	}
 	if c.Format != wire.Text {
 		return defaultQuantum
 	}
 	return c.Text.TickScale * defaultQuantum
 }
+
+// askedQuantum is how finely the middle between request and answer is told,
+// in ns: requests are no more even than a computer's timers.
+const askedQuantum = 1e6
 
 // Done is closed when Run has returned and the last announcement was made.
 func (r *Recorder) Done() <-chan struct{} { return r.done }
@@ -160,10 +237,12 @@ func (r *Recorder) Subscribe() *Subscription { return r.hub.board.Subscribe() }
 // the Recorder. Stop ends it.
 func (r *Recorder) Observe(handle func(Announcement)) (stop func()) { return r.hub.observe(handle) }
 
-// Statuses says how each cell is doing, in the order of the configuration.
+// Statuses says how each cell is doing, in the order of the configuration;
+// cells that were added come behind.
 func (r *Recorder) Statuses() []Status {
-	all := make([]Status, len(r.lines))
-	for i, l := range r.lines {
+	lines := r.all()
+	all := make([]Status, len(lines))
+	for i, l := range lines {
 		all[i] = l.status(r.cfg.Now())
 	}
 	return all

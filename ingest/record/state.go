@@ -80,9 +80,14 @@ func (l *line) problem(now time.Time) string {
 		says = append(says, fmt.Sprintf("Recording of cell %s has stopped: %v. Then start tautlog again.", l.cell.Name, s.failed))
 	case s.down != nil:
 		says = append(says, fmt.Sprintf("Cell %s: %v. Recording continues when it returns; the gap is kept.", l.cell.Name, s.down))
+	case s.silent && l.dec != nil && l.dec.Complaint() != "":
+		says = append(says, fmt.Sprintf("Cell %s answers, but for %s with no reading. %s", l.cell.Name, span(now.Sub(s.since)), l.dec.Complaint()))
 	case s.silent && s.decode.Rejected > s.refused:
-		says = append(says, fmt.Sprintf("Cell %s sends, but for %s nothing that can be read: %d lines or frames refused. Check the format and the baud rate of the cell.",
-			l.cell.Name, span(now.Sub(s.since)), s.decode.Rejected-s.refused))
+		says = append(says, fmt.Sprintf("Cell %s sends, but for %s nothing that can be read: %d lines or frames refused, the latest %q. Check the format, the unit and the baud rate of the cell.",
+			l.cell.Name, span(now.Sub(s.since)), s.decode.Rejected-s.refused, brief(l.dec.LastRejected())))
+	case s.silent && l.asker.polls():
+		says = append(says, fmt.Sprintf("Cell %s has not answered for %s, though it is asked. Check the plug and the power at the amplifier, its address and its baud rate. Recording continues when it answers; the gap is kept.",
+			l.cell.Name, span(now.Sub(s.since))))
 	case s.silent:
 		says = append(says, fmt.Sprintf("No reading from cell %s for %s. Check the plug at the amplifier. Recording continues when it returns; the gap is kept.",
 			l.cell.Name, span(now.Sub(s.since))))
@@ -100,6 +105,9 @@ func (l *line) problem(now time.Time) string {
 	}
 	return strings.Join(says, " ")
 }
+
+// brief is as much of a refused line as fits into a sentence.
+func brief(b []byte) []byte { return b[:min(len(b), 40)] }
 
 func count(n int) string {
 	if n == 1 {

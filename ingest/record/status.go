@@ -28,4 +28,6 @@ type Status struct {
 	Lost int
 	// Decode counts what the decoder took and refused.
 	Decode wire.Stats
+	// Asked counts what was asked of it; zero where it sends by itself.
+	Asked Asked
 }

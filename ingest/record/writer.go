@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"sync"
 	"time"
 
 	"tautlog/ingest/store"
@@ -18,9 +19,11 @@ type writer struct {
 	every time.Duration
 	hold  int
 	now   func() time.Time
-	lines []*line
 
 	wake chan struct{} // a line has something new
+
+	mu    sync.Mutex
+	lines []*line
 
 	held     held
 	failing  error
@@ -48,6 +51,20 @@ func newWriter(c Config) *writer {
 		keep: c.Store, log: c.Log, every: c.CommitEvery, hold: c.Hold, now: c.Now,
 		wake: make(chan struct{}, 1), tails: map[int64]tail{},
 	}
+}
+
+// watch has the writer take what a line buffers.
+func (w *writer) watch(l *line) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.lines = append(w.lines, l)
+}
+
+// all is the lines of the moment.
+func (w *writer) all() []*line {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.lines[:len(w.lines):len(w.lines)]
 }
 
 // arrived tells the writer that a line has begun to buffer.
@@ -84,7 +101,7 @@ func (w *writer) wait() time.Duration {
 	}
 	inHand := min(max(w.every*2/5, 4*w.slowest), w.every*4/5)
 	wait := time.Hour
-	for _, l := range w.lines {
+	for _, l := range w.all() {
 		l.mu.Lock()
 		if !l.pending.empty() {
 			wait = min(wait, w.every-inHand-w.now().Sub(l.pending.oldest))
@@ -96,7 +113,7 @@ func (w *writer) wait() time.Duration {
 
 // commit writes what is buffered.
 func (w *writer) commit() {
-	for _, l := range w.lines {
+	for _, l := range w.all() {
 		l.mu.Lock()
 		runs := l.pending.take()
 		l.mu.Unlock()
@@ -176,7 +193,7 @@ func (w *writer) bound() {
 
 // lose notes that the first n readings of a run are given up.
 func (w *writer) lose(r store.Run, n int, reason error) {
-	for _, l := range w.lines {
+	for _, l := range w.all() {
 		if l.cell.ID != r.Cell {
 			continue
 		}
@@ -208,7 +225,7 @@ func (w *writer) report(before error) {
 		count[r.Cell] += len(r.Raw)
 	}
 	room := w.room()
-	for _, l := range w.lines {
+	for _, l := range w.all() {
 		l.change(func(s *state) { s.refusal, s.held, s.room = w.failing, count[l.cell.ID], room })
 	}
 }

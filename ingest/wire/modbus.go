@@ -192,6 +192,8 @@ func newModbusDecoder(c ModbusConfig) *modbusDecoder {
 
 func (d *modbusDecoder) Reset() { d.n, d.garbage = 0, false }
 
+func (d *modbusDecoder) Expect() { d.Reset() }
+
 func (d *modbusDecoder) Stats() Stats { return d.stats }
 
 func (d *modbusDecoder) LastRejected() []byte { return bytes.Clone(d.rejected) }

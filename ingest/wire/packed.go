@@ -38,6 +38,8 @@ func (d *packedDecoder) Reset() {
 	d.stuffed, d.skipping, d.synced, d.counted, d.lost = d.stuffed[:0], false, false, false, false
 }
 
+func (d *packedDecoder) Expect() { d.stuffed, d.skipping = d.stuffed[:0], false }
+
 func (d *packedDecoder) Stats() Stats { return d.stats }
 
 func (d *packedDecoder) LastRejected() []byte { return bytes.Clone(d.rejected) }

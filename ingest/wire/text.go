@@ -79,6 +79,10 @@ func (d *textDecoder) Reset() {
 	d.line, d.skip, d.partial, d.framed, d.counted = d.line[:0], unseen, false, false, false
 }
 
+func (d *textDecoder) Expect() {
+	d.line, d.skip, d.partial, d.framed = d.line[:0], nothing, false, false
+}
+
 func (d *textDecoder) Stats() Stats { return d.stats }
 
 func (d *textDecoder) LastRejected() []byte { return bytes.Clone(d.rejected) }

@@ -2,9 +2,10 @@
 // readings, and proposes how to read bytes that nobody has described yet. It
 // is pure: bytes in, readings out, no clock, no port, no log.
 //
-// Two formats are read. Packed frames carry a CRC, so a reading whose bytes
+// Three formats are read. Packed frames carry a CRC, so a reading whose bytes
 // were damaged on the way is dropped; what a CRC of 16 bits lets through is
-// about one badly damaged frame in 65,536. Lines of text carry no check: a
+// about one badly damaged frame in 65,536. Answers of Modbus RTU carry a CRC of
+// 16 bits as well. Lines of text carry no check: a
 // digit that was damaged into another digit is read as that digit, in the
 // reading as well as in the tick and the count. What can be seen to be wrong
 // with a line is refused, never mended: see TextConfig.
@@ -37,6 +38,9 @@ type Decoder interface {
 	// Reset forgets a half received line or frame and the sequence, as after
 	// the line was unplugged.
 	Reset()
+	// Expect forgets a half received line or frame: a request is sent, so that
+	// the next byte begins an answer.
+	Expect()
 	// Stats says what was taken and refused so far.
 	Stats() Stats
 	// LastRejected is a copy of the latest refused line or frame, without its
