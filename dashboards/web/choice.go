@@ -44,9 +44,6 @@ func knownLook(s string) string {
 
 // choose keeps a choice and goes back to the page it was made on.
 func (s *server) choose(w http.ResponseWriter, r *http.Request) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	keep := func(name, value string) {
 		http.SetCookie(w, &http.Cookie{
 			Name: name, Value: value, Path: "/", MaxAge: 10 * 365 * 24 * 3600,

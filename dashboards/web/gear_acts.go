@@ -5,7 +5,6 @@ import (
 	"mime/multipart"
 	"net/http"
 	"strings"
-	"time"
 
 	"tautlog/calc/gear"
 	"tautlog/ingest/store"
@@ -56,9 +55,6 @@ func (s *server) change(w http.ResponseWriter, r *http.Request, field string, id
 // withdraw is what quarantine and retirement have in common: a form with a
 // reason, refused beside its field.
 func (s *server) withdraw(w http.ResponseWriter, r *http.Request, act string, f func(*gear.Item, string, string) string) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	d, err := s.itemAsked(r)
 	if err != nil {
 		return err
@@ -131,9 +127,6 @@ const (
 
 // inspect adds an inspection with its pictures.
 func (s *server) inspect(w http.ResponseWriter, r *http.Request) error {
-	if err := s.upload(w, r); err != nil {
-		return err
-	}
 	d, err := s.itemAsked(r)
 	if err != nil {
 		return err
@@ -154,20 +147,6 @@ func (s *server) inspect(w http.ResponseWriter, r *http.Request) error {
 	})
 }
 
-// upload reads a form that may bring pictures. A phone in the field is given
-// more time for it than a form of words.
-func (s *server) upload(w http.ResponseWriter, r *http.Request) error {
-	_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(3 * time.Minute)) // a recorder in a test has none
-	err := r.ParseMultipartForm(1 << 20)
-	if _, big := errors.AsType[*http.MaxBytesError](err); big {
-		return refuse(http.StatusRequestEntityTooLarge, text("refused.pictures", mostPictures, store.MaxAttachment>>20))
-	}
-	if err != nil && !errors.Is(err, http.ErrNotMultipart) {
-		return refuse(http.StatusBadRequest, text("refused.form"))
-	}
-	return s.form(r)
-}
-
 func readInspection(f *sheet) gear.Inspection {
 	i := gear.Inspection{Date: gear.Date(f.typed("inspect-date")), Who: f.typed("inspect-who"), Notes: f.typed("inspect-notes")}
 	if !i.Date.Known() {
@@ -182,11 +161,6 @@ func readInspection(f *sheet) gear.Inspection {
 // attach keeps the pictures of a form, and gives them with those that came
 // with the same form when it was refused.
 func (s *server) attach(r *http.Request, f *sheet) ([]string, error) {
-	defer func() {
-		if r.MultipartForm != nil {
-			_ = r.MultipartForm.RemoveAll()
-		}
-	}()
 	kept := append([]string{}, r.PostForm["inspect-kept"]...)
 	if r.MultipartForm == nil {
 		return kept, nil

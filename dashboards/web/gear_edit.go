@@ -85,9 +85,6 @@ func (s *server) saveItem(w http.ResponseWriter, r *http.Request) error {
 // keepItem keeps an item as it was typed. Where somebody else was faster, the
 // form comes back with both versions.
 func (s *server) keepItem(w http.ResponseWriter, r *http.Request, d store.Document[gear.Item]) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	f := newSheet(r.PostForm)
 	version, err := versionOf(r, d.ID)
 	if err != nil {

@@ -13,21 +13,23 @@ import (
 )
 
 // gearRoutes are the pages of gear.
-func (s *server) gearRoutes(page func(string, func(http.ResponseWriter, *http.Request) error)) {
-	page("GET /gear", s.gear)
-	page("GET /gear/new", s.newItem)
-	page("POST /gear/new", s.saveNewItem)
-	page("GET /gear/labels", s.labels)
-	page("GET /gear/{id}", s.item)
-	page("GET /gear/{id}/edit", s.editItem)
-	page("POST /gear/{id}/edit", s.saveItem)
-	page("POST /gear/{id}/inspect", s.inspect)
-	page("POST /gear/{id}/quarantine", s.quarantine)
-	page("POST /gear/{id}/release", s.release)
-	page("POST /gear/{id}/retire", s.retire)
-	page("POST /gear/{id}/remove", s.remove)
-	page("POST /gear/{id}/undo", s.undo)
-	page("GET /pictures/{hash}", s.picture)
+func (s *server) gearRoutes() []route {
+	return []route{
+		reads("GET /gear", s.gear),
+		reads("GET /gear/new", s.newItem),
+		writes("POST /gear/new", s.saveNewItem),
+		reads("GET /gear/labels", s.labels),
+		reads("GET /gear/{id}", s.item),
+		reads("GET /gear/{id}/edit", s.editItem),
+		writes("POST /gear/{id}/edit", s.saveItem),
+		writes("POST /gear/{id}/inspect", s.inspect).withPictures(),
+		writes("POST /gear/{id}/quarantine", s.quarantine),
+		writes("POST /gear/{id}/release", s.release),
+		writes("POST /gear/{id}/retire", s.retire),
+		writes("POST /gear/{id}/remove", s.remove),
+		writes("POST /gear/{id}/undo", s.undo),
+		reads("GET /pictures/{hash}", s.picture),
+	}
 }
 
 // itemPage is the page of one item.

@@ -12,9 +12,6 @@ import (
 	"tautlog/ingest/store"
 )
 
-// maxBody is the largest form that is read; the longest are notes.
-const maxBody = 64 << 10
-
 // policy lets a page load its own script and style and nothing else.
 const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; " +
 	"connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
@@ -39,24 +36,8 @@ func (s *server) guard(next http.Handler) http.Handler {
 			s.answer(w, r, refuse(http.StatusForbidden, text("refused.cross")))
 			return
 		}
-		r.Body = http.MaxBytesReader(w, r.Body, bodyLimit(r))
 		next.ServeHTTP(w, r)
 	})
-}
-
-// maxRig is the largest form of a rig: it carries copies of all its items.
-const maxRig = 1 << 20
-
-// bodyLimit is how much of a form is read: much only where pictures or a whole
-// rig may come.
-func bodyLimit(r *http.Request) int64 {
-	if strings.HasPrefix(r.URL.Path, "/rigs/") {
-		return maxRig
-	}
-	if strings.HasPrefix(r.URL.Path, "/gear/") && strings.HasSuffix(r.URL.Path, "/inspect") {
-		return maxUpload
-	}
-	return maxBody
 }
 
 // ours says whether host is a name of this machine to itself. A page of
@@ -72,20 +53,6 @@ func (s *server) ours(host string) bool {
 	}
 	addr, err := netip.ParseAddr(host)
 	return err == nil && addr.IsLoopback()
-}
-
-// form reads a form that must carry the token of our pages.
-func (s *server) form(r *http.Request) error {
-	if err := r.ParseForm(); err != nil {
-		if _, big := errors.AsType[*http.MaxBytesError](err); big {
-			return refuse(http.StatusRequestEntityTooLarge, text("refused.big"))
-		}
-		return refuse(http.StatusBadRequest, text("refused.form"))
-	}
-	if r.PostForm.Get("token") != s.token {
-		return refuse(http.StatusForbidden, text("refused.token"))
-	}
-	return nil
 }
 
 // refusal is an answer that is not a page: a status and what to tell people.

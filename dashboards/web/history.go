@@ -186,9 +186,6 @@ func saveAs[T any](ctx context.Context, c store.Change, version int64, save func
 // document reads from an address like /gear/7/undo which document is meant,
 // and the form that was sent to it.
 func (s *server) document(r *http.Request) (what string, id int64, err error) {
-	if err := s.form(r); err != nil {
-		return "", 0, err
-	}
 	list, _, _ := strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
 	id, err = number(r.PathValue("id"), "the "+shelves[list])
 	return shelves[list], id, err

@@ -164,9 +164,6 @@ func (s *server) cellAsked(r *http.Request) (store.Cell, error) {
 
 // setUp puts a rig and a ground in force for a cell.
 func (s *server) setUp(w http.ResponseWriter, r *http.Request) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	c, err := s.Store.CellByName(r.Context(), r.PostForm.Get("cell"))
 	if err != nil {
 		return err

@@ -15,9 +15,6 @@ import (
 
 // keepSet fits the log as it is today and keeps that as a new version.
 func (s *server) keepSet(w http.ResponseWriter, r *http.Request) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	log, err := s.logged(r.Context())
 	if err != nil {
 		return err
@@ -30,9 +27,6 @@ func (s *server) keepSet(w http.ResponseWriter, r *http.Request) error {
 // assumeSet keeps a multiplier that somebody states, beside those of the same
 // set that are stated already.
 func (s *server) assumeSet(w http.ResponseWriter, r *http.Request) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	f := newSheet(r.PostForm)
 	m := needed(f, "multiplier", "multiplier", "3", plain, above)
 	if !f.good() {
@@ -78,9 +72,6 @@ func reason(err error) string {
 
 // useSet chooses the set that is planned with.
 func (s *server) useSet(w http.ResponseWriter, r *http.Request) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	name, version, ok := cutSet(r.PostForm.Get("set"))
 	if !ok {
 		return refuse(http.StatusNotFound, text("refused.noset", r.PostForm.Get("set")))

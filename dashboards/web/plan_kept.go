@@ -53,9 +53,6 @@ func keptAnswer(d store.Document[store.Plan]) (t answer, err error) {
 
 // keepPlan plans once more what the form holds and keeps it as it comes out.
 func (s *server) keepPlan(w http.ResponseWriter, r *http.Request) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	p, err := plannerOf(r.PathValue("kind"))
 	if err != nil {
 		return err

@@ -14,9 +14,6 @@ type removedPlan struct {
 
 // removePlan takes a kept plan out of the list.
 func (s *server) removePlan(w http.ResponseWriter, r *http.Request) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	id, err := number(r.PathValue("id"), "a plan")
 	if err != nil {
 		return err
@@ -53,9 +50,6 @@ func (s *server) removedAsked(r *http.Request, kept []keptRow) (*removedPlan, er
 
 // bringPlanBack undoes the last change of a kept plan, if it was its removal.
 func (s *server) bringPlanBack(w http.ResponseWriter, r *http.Request) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	id, err := number(r.PathValue("id"), "a plan")
 	if err != nil {
 		return err

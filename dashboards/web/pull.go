@@ -110,9 +110,6 @@ func (s *server) pullResult(w http.ResponseWriter, r *http.Request) error {
 
 // editPull keeps what a person says of a pull.
 func (s *server) editPull(w http.ResponseWriter, r *http.Request) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	p, _, err := s.pullAsked(r)
 	if err != nil {
 		return err
@@ -188,9 +185,6 @@ func differences(before, now store.Pull) []string {
 // undoPull brings back what a pull said before the last change. That is a
 // change of its own, so it can be undone as well.
 func (s *server) undoPull(w http.ResponseWriter, r *http.Request) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	p, _, err := s.pullAsked(r)
 	if err != nil {
 		return err

@@ -70,9 +70,6 @@ func (s *server) editRig(w http.ResponseWriter, r *http.Request) error {
 
 // rigSent reads which rig a form is of, and which version it was begun with.
 func (s *server) rigSent(r *http.Request) (d store.Document[rig.Rig], version int64, err error) {
-	if err := s.form(r); err != nil {
-		return d, 0, err
-	}
 	if r.PathValue("id") == "" {
 		return d, 0, nil
 	}

@@ -15,19 +15,24 @@ import (
 	"tautlog/ingest/store"
 )
 
+// maxRig is the largest form of a rig: it carries copies of all its items.
+const maxRig = 1 << 20
+
 // rigRoutes are the pages of rigs.
-func (s *server) rigRoutes(page func(string, func(http.ResponseWriter, *http.Request) error)) {
-	page("GET /rigs", s.rigs)
-	page("GET /rigs/{id}", s.rig)
-	page("GET /rigs/new", s.newRig)
-	page("POST /rigs/new", s.stepRig)
-	page("POST /rigs/new/text", s.saveRigText)
-	page("GET /rigs/{id}/edit", s.editRig)
-	page("POST /rigs/{id}/edit", s.stepRig)
-	page("GET /rigs/{id}/text", s.textOfRig)
-	page("POST /rigs/{id}/text", s.saveRigText)
-	page("POST /rigs/{id}/remove", s.remove)
-	page("POST /rigs/{id}/undo", s.undo)
+func (s *server) rigRoutes() []route {
+	return []route{
+		reads("GET /rigs", s.rigs),
+		reads("GET /rigs/{id}", s.rig),
+		reads("GET /rigs/new", s.newRig),
+		writes("POST /rigs/new", s.stepRig).upTo(maxRig),
+		writes("POST /rigs/new/text", s.saveRigText).upTo(maxRig),
+		reads("GET /rigs/{id}/edit", s.editRig),
+		writes("POST /rigs/{id}/edit", s.stepRig).upTo(maxRig),
+		reads("GET /rigs/{id}/text", s.textOfRig),
+		writes("POST /rigs/{id}/text", s.saveRigText).upTo(maxRig),
+		writes("POST /rigs/{id}/remove", s.remove),
+		writes("POST /rigs/{id}/undo", s.undo),
+	}
 }
 
 // rigPage is the page of one rig.

@@ -11,15 +11,17 @@ import (
 )
 
 // vehicleRoutes are the pages of vehicles.
-func (s *server) vehicleRoutes(page func(string, func(http.ResponseWriter, *http.Request) error)) {
-	page("GET /vehicles", s.vehicles)
-	page("GET /vehicles/new", s.newVehicle)
-	page("POST /vehicles/new", s.saveNewVehicle)
-	page("GET /vehicles/{id}", s.vehicle)
-	page("GET /vehicles/{id}/edit", s.editVehicle)
-	page("POST /vehicles/{id}/edit", s.saveVehicle)
-	page("POST /vehicles/{id}/remove", s.remove)
-	page("POST /vehicles/{id}/undo", s.undo)
+func (s *server) vehicleRoutes() []route {
+	return []route{
+		reads("GET /vehicles", s.vehicles),
+		reads("GET /vehicles/new", s.newVehicle),
+		writes("POST /vehicles/new", s.saveNewVehicle),
+		reads("GET /vehicles/{id}", s.vehicle),
+		reads("GET /vehicles/{id}/edit", s.editVehicle),
+		writes("POST /vehicles/{id}/edit", s.saveVehicle),
+		writes("POST /vehicles/{id}/remove", s.remove),
+		writes("POST /vehicles/{id}/undo", s.undo),
+	}
 }
 
 // vehiclesView is the list of vehicles.
@@ -197,9 +199,6 @@ func (s *server) saveVehicle(w http.ResponseWriter, r *http.Request) error {
 
 // keepVehicle keeps a vehicle as it was typed, as keepItem does an item.
 func (s *server) keepVehicle(w http.ResponseWriter, r *http.Request, d store.Document[gear.Vehicle]) error {
-	if err := s.form(r); err != nil {
-		return err
-	}
 	f := newSheet(r.PostForm)
 	v := readVehicle(f, d.Value)
 	version, err := versionOf(r, d.ID)

@@ -66,55 +66,7 @@ func New(c Config) (http.Handler, error) {
 	if s.pages, err = loadPages(); err != nil {
 		return nil, err
 	}
-	return s.guard(s.routes()), nil
-}
-
-func (s *server) routes() http.Handler {
-	mux := http.NewServeMux()
-	page := func(pattern string, h func(http.ResponseWriter, *http.Request) error) {
-		mux.HandleFunc(pattern, func(w http.ResponseWriter, r *http.Request) { s.answer(w, r, h(w, r)) })
-	}
-	page("GET /{$}", s.first)
-	page("GET /plan", s.plan)
-	page("GET /plan/{kind}", s.planForm)
-	page("POST /plan/{kind}/keep", s.keepPlan)
-	page("GET /plan/kept/{id}", s.keptPlan)
-	page("POST /plan/kept/{id}/remove", s.removePlan)
-	page("POST /plan/kept/{id}/back", s.bringPlanBack)
-	page("GET /line", s.line)
-	page("GET /line/results", s.lineResults)
-	page("GET /line/rig", s.lineRig)
-	page("POST /line/setup", s.setUp)
-	page("GET /pulls", s.pulls)
-	page("GET /pulls/{id}", s.pull)
-	page("GET /pulls/{id}/result", s.pullResult)
-	page("POST /pulls/{id}", s.editPull)
-	page("POST /pulls/{id}/undo", s.undoPull)
-	page("GET /multipliers", s.multipliers)
-	page("GET /multipliers/next", s.next)
-	page("POST /multipliers/keep", s.keepSet)
-	page("POST /multipliers/use", s.useSet)
-	page("POST /multipliers/assume", s.assumeSet)
-	s.gearRoutes(page)
-	s.vehicleRoutes(page)
-	s.rigRoutes(page)
-	page("GET /cells", s.cells)
-	page("POST /choose", s.choose)
-	page("GET /api/cells", s.apiCells)
-	page("GET /api/pulls", s.apiPulls)
-	page("GET /api/pulls/{id}", s.apiPull)
-	page("GET /api/pulls/{id}/trace", s.apiPullTrace)
-	page("GET /api/trace", s.apiTrace)
-	page("GET /api/multipliers", s.apiSet)
-	page("GET /api/multipliers/classes.csv", s.apiClasses)
-	page("GET /api/multipliers/pulls.csv", s.apiSetPulls)
-	page("GET /api/multipliers/speed", s.apiSpeedChart)
-	page("GET /api/multipliers/residuals", s.apiResiduals)
-	page("GET /api/multipliers/classes", s.apiClassChart)
-	page("GET /api/live", s.live)
-	page("GET /assets/{version}/{name}", s.asset)
-	page("/", func(http.ResponseWriter, *http.Request) error { return notHere() })
-	return mux
+	return s.guard(s.router()), nil
 }
 
 // Serve answers on ln until ctx ends. Then running requests, streams

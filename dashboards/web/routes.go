@@ -1,0 +1,167 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"slices"
+)
+
+// effect is what a request may change. The router decides by it who may send
+// the request and how its form is read, so that no page can forget to.
+type effect string
+
+const (
+	// showing changes nothing: any number of times, by anybody who may look.
+	showing effect = "shows"
+	// choosing changes what this browser keeps, and nothing that others see.
+	choosing effect = "chooses"
+	// writing changes what the store keeps.
+	writing effect = "writes"
+)
+
+// answerer answers a request, or says why not.
+type answerer func(http.ResponseWriter, *http.Request) error
+
+// route is one line of the table of all that the pages answer to.
+type route struct {
+	pattern string // of http.ServeMux: a method and a path
+	effect  effect
+	answer  answerer
+	most    int64 // bytes of its form that are read
+	many    bool  // its form may bring files
+}
+
+// reads is a route that changes nothing. Its method is GET.
+func reads(pattern string, a answerer) route {
+	return route{pattern: pattern, effect: showing, answer: a}
+}
+
+// chooses is a route whose form changes what this browser keeps.
+func chooses(pattern string, a answerer) route {
+	return route{pattern: pattern, effect: choosing, answer: a, most: maxBody}
+}
+
+// writes is a route whose form changes what the store keeps. Before it
+// answers, the form has been read into r.PostForm and its token checked.
+func writes(pattern string, a answerer) route {
+	return route{pattern: pattern, effect: writing, answer: a, most: maxBody}
+}
+
+// upTo gives a route another limit for its form, in bytes.
+func (rt route) upTo(most int64) route {
+	rt.most = most
+	return rt
+}
+
+// withPictures lets the form of a route bring pictures.
+func (rt route) withPictures() route {
+	rt.most, rt.many = maxUpload, true
+	return rt
+}
+
+// routes is the table of everything that the pages answer to.
+func (s *server) routes() []route {
+	return slices.Concat([]route{
+		reads("GET /{$}", s.first),
+		chooses("POST /choose", s.choose),
+		reads("GET /assets/{version}/{name}", s.asset),
+		reads("GET /cells", s.cells),
+	}, s.lineRoutes(), s.pullRoutes(), s.planRoutes(), s.multiplierRoutes(), s.gearRoutes(), s.vehicleRoutes(), s.rigRoutes())
+}
+
+func (s *server) lineRoutes() []route {
+	return []route{
+		reads("GET /line", s.line),
+		reads("GET /line/results", s.lineResults),
+		reads("GET /line/rig", s.lineRig),
+		writes("POST /line/setup", s.setUp),
+		reads("GET /api/live", s.live),
+		reads("GET /api/cells", s.apiCells),
+		reads("GET /api/trace", s.apiTrace),
+	}
+}
+
+func (s *server) pullRoutes() []route {
+	return []route{
+		reads("GET /pulls", s.pulls),
+		reads("GET /pulls/{id}", s.pull),
+		reads("GET /pulls/{id}/result", s.pullResult),
+		writes("POST /pulls/{id}", s.editPull),
+		writes("POST /pulls/{id}/undo", s.undoPull),
+		reads("GET /api/pulls", s.apiPulls),
+		reads("GET /api/pulls/{id}", s.apiPull),
+		reads("GET /api/pulls/{id}/trace", s.apiPullTrace),
+	}
+}
+
+func (s *server) planRoutes() []route {
+	return []route{
+		reads("GET /plan", s.plan),
+		reads("GET /plan/{kind}", s.planForm),
+		writes("POST /plan/{kind}/keep", s.keepPlan),
+		reads("GET /plan/kept/{id}", s.keptPlan),
+		writes("POST /plan/kept/{id}/remove", s.removePlan),
+		writes("POST /plan/kept/{id}/back", s.bringPlanBack),
+	}
+}
+
+func (s *server) multiplierRoutes() []route {
+	return []route{
+		reads("GET /multipliers", s.multipliers),
+		reads("GET /multipliers/next", s.next),
+		writes("POST /multipliers/keep", s.keepSet),
+		writes("POST /multipliers/use", s.useSet),
+		writes("POST /multipliers/assume", s.assumeSet),
+		reads("GET /api/multipliers", s.apiSet),
+		reads("GET /api/multipliers/classes.csv", s.apiClasses),
+		reads("GET /api/multipliers/pulls.csv", s.apiSetPulls),
+		reads("GET /api/multipliers/speed", s.apiSpeedChart),
+		reads("GET /api/multipliers/residuals", s.apiResiduals),
+		reads("GET /api/multipliers/classes", s.apiClassChart),
+	}
+}
+
+// router sends each request to its route, once the route's conditions are met.
+func (s *server) router() http.Handler {
+	mux := http.NewServeMux()
+	for _, rt := range s.routes() {
+		mux.HandleFunc(rt.pattern, func(w http.ResponseWriter, r *http.Request) { s.answer(w, r, s.run(rt, w, r)) })
+	}
+	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) { s.answer(w, r, unrouted(mux, w, r)) })
+	return mux
+}
+
+// run answers by a route.
+func (s *server) run(rt route, w http.ResponseWriter, r *http.Request) error {
+	r.Body = http.MaxBytesReader(w, r.Body, rt.most)
+	if _, err := url.ParseQuery(r.URL.RawQuery); err != nil {
+		return refuse(http.StatusBadRequest, text("refused.query"))
+	}
+	if rt.effect != showing {
+		defer func() {
+			if r.MultipartForm != nil {
+				_ = r.MultipartForm.RemoveAll()
+			}
+		}()
+		if err := s.form(rt, w, r); err != nil {
+			return err
+		}
+	}
+	return rt.answer(w, r)
+}
+
+// unrouted says what is wrong with a request that no route is for: its
+// address, or only its method.
+func unrouted(mux *http.ServeMux, w http.ResponseWriter, r *http.Request) error {
+	for _, m := range []string{http.MethodGet, http.MethodPost} {
+		other := r.Clone(r.Context())
+		other.Method = m
+		if _, pattern := mux.Handler(other); pattern != "/" {
+			w.Header().Add("Allow", m)
+		}
+	}
+	if w.Header().Get("Allow") != "" {
+		return refuse(http.StatusMethodNotAllowed, text("refused.method", r.Method))
+	}
+	return notHere()
+}
