@@ -98,3 +98,44 @@ func latestOf(t *testing.T, s *Store, what string, ref int64) int64 {
 	require.Len(t, changes, 1)
 	return changes[0].ID
 }
+
+// A check is kept with the day that is in force; a draft grows point by point,
+// and two people who take points at once lose none.
+func TestChecksAndDraftsAreKept(t *testing.T) {
+	t.Parallel()
+	s := open(t, t.TempDir(), Options{Who: "A. Keeper"})
+	cell, err := s.SaveCell(t.Context(), Cell{Name: "River-1", Curve: calibrate.Curve{Coefficients: []float64{0, 4}}})
+	require.NoError(t, err)
+	day, err := s.SaveDay(t.Context(), Day{Date: "2026-05-17", Name: "drill"})
+	require.NoError(t, err)
+	set, err := s.SetSetup(t.Context(), Setup{Cell: cell.ID, Day: day.ID})
+	require.NoError(t, err)
+	half := unit.Force(50)
+	c, err := s.SaveCheck(t.Context(), Check{Cell: cell.ID, Check: calibrate.Check{At: set.Since + 1, Reading: 25, Force: 100, Half95: &half}})
+	require.NoError(t, err)
+	assert.Equal(t, day.ID, c.Day)
+	all, err := s.Checks(t.Context(), cell.ID)
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	assert.Equal(t, c, all[0])
+	require.NoError(t, s.Remove(t.Context(), "check", c.ID, c.Version))
+	all, err = s.Checks(t.Context(), cell.ID)
+	require.NoError(t, err)
+	assert.Empty(t, all)
+
+	d, err := s.Draft(t.Context(), cell.ID)
+	require.NoError(t, err)
+	d.Points = []Taken{{Point: calibrate.Point{Reading: 1}}}
+	first, err := s.SaveDraft(t.Context(), d)
+	require.NoError(t, err)
+	other := first
+	first.Points = append(first.Points, Taken{Point: calibrate.Point{Reading: 2, Force: 4}})
+	first, err = s.SaveDraft(t.Context(), first)
+	require.NoError(t, err)
+	_, err = s.SaveDraft(t.Context(), Draft{Version: other.Version, Cell: cell.ID})
+	require.ErrorIs(t, err, ErrConflict)
+	got, err := s.Draft(t.Context(), cell.ID)
+	require.NoError(t, err)
+	assert.Equal(t, first, got)
+	require.NoError(t, s.Integrity(t.Context()))
+}

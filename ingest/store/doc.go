@@ -39,28 +39,31 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 5
+// # Tables of format 6
 //
 // Format 1 had all of these but sets, choices and plans. Format 2 had no
 // pull_items, pull_vehicles and attachments, no column removed, and none that
-// is worked out from doc. Format 4 added an index, format 5 calibrations and zeros.
+// is worked out from doc. Format 4 added an index, format 5 calibrations and zeros,
+// format 6 checks and drafts.
 //
-// Documents: cells, vehicles, items, rigs, days, plans, calibrations and zeros have
-// the same columns:
+// Documents: cells, vehicles, items, rigs, days, plans, calibrations, zeros, checks
+// and drafts have the same columns:
 //
 //	id       number that other tables refer to
 //	key      what the document is found by: the name; of an item its own id,
 //	         or the name where it has none; of a day "date name"; of a
-//	         calibration the cell and its number, of a zero the cell and its time
+//	         calibration the cell and its number, of a zero or a check the cell
+//	         and its time, of a draft the cell
 //	version  1 when made, one more with each change
 //	updated  time of the last change
 //	doc      the document as JSON: Cell, gear.Vehicle, gear.Item, rig.Rig, Day,
-//	         Plan, Calibration, Zero. A trigger refuses to change a calibration
+//	         Plan, Calibration, Zero, Check, Draft. A trigger refuses to change a
+//	         calibration
 //	removed  time at which it was removed, or NULL; see Remove. Its key is then
 //	         byte 31 and its id, so that the name is free for another
 //	search   of vehicles, items and rigs: worked out from doc, for FindItems and
 //	         the like
-//	cell     of calibrations and zeros: worked out from doc
+//	cell     of calibrations, zeros and checks: worked out from doc
 //
 // setups, one row for each time that what is in force for a cell was changed:
 //
@@ -116,7 +119,8 @@
 //	at             time of the change
 //	who            what WithWho or Options.Who says
 //	what, ref      "cell", "vehicle", "item", "rig", "day", "plan",
-//	               "calibration", "zero", "pull", "set" and the id of the row; "setup" and the id of the cell;
+//	               "calibration", "zero", "check", "draft", "pull", "set" and
+//	               the id of the row; "setup" and the id of the cell;
 //	               "choice" and the row of sets, 0 for the rule of thumb
 //	before, after  the document before (NULL: none, or none in its list) and
 //	               after (NULL: removed); of a pull with its day as well; of a

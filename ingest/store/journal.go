@@ -12,7 +12,7 @@ type Change struct {
 	ID            int64
 	At            time.Time
 	Who           string
-	What          string          // cell, vehicle, item, rig, day, setup, pull, set, choice, plan, calibration, zero
+	What          string          // cell, vehicle, item, rig, day, setup, pull, set, choice, plan, calibration, zero, check, draft
 	Ref           int64           // ID of what was changed
 	Before, After json.RawMessage // Before is nil where something new was made or brought back, After where it was removed
 	Latest        bool            // no later change is of the same; see Undo

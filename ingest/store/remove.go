@@ -33,13 +33,17 @@ func shelfOf(what string) (anyShelf, bool) {
 		return calibrationShelf(), true
 	case "zero":
 		return zeroShelf(), true
+	case "check":
+		return checkShelf(), true
+	case "draft":
+		return draftShelf(), true
 	}
 	return nil, false
 }
 
 // Remove takes a document out of its list, by what it is ("vehicle", "item",
-// "rig", "day", "plan", "calibration" or "zero"), its ID and the version that was
-// read, 0 for any.
+// "rig", "day", "plan", "calibration", "zero" or "check"), its ID and the version
+// that was read, 0 for any.
 //
 // Nothing is lost: by its ID it can still be read, and its history, and every
 // pull keeps its copy. Its name is free for another. Undo of the change brings
