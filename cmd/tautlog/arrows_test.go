@@ -33,6 +33,8 @@ var allowed = []struct {
 	{"ingest/derive", []string{"ingest/store", "analysis/pull", "analysis/trace", "calc/..."}, "what stored readings are in newtons: it follows no line and looks for no port"},
 	{"ingest/record", []string{"ingest/bulletin", "ingest/wire", "ingest/port", "ingest/store", "analysis/trace", "calc/..."}, "does not interpret force: pulls are found one layer up, from the same readings a file gives"},
 	{"ingest/store", []string{"ingest/wire", "ingest/port", "analysis/...", "calc/..."}, "keeps what others define; a store that calls the recorder would be a circle of blame"},
+	{"ingest/archive", []string{"ingest/derive", "ingest/store", "ingest/tracefile", "analysis/...", "calc/..."}, "copies what is stored: the recorder must not know of it, let alone wait"},
+	{"ingest/archive/archivetest", nil, "a real server for tests: it knows nothing of the program"},
 	{"ingest/registerfile", []string{"calc/..."}, "a file is not a register: no store, no pull"},
 	{"ingest/tracefile", []string{"analysis/...", "calc/..."}, "a file is not an instrument: no port, no store"},
 	{"ingest/rehearse", []string{"ingest/wire", "ingest/port", "analysis/trace", "calc/..."}, "the simulated cell must reach the daemon through a device, not through its packages"},

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -9,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tautlog/analysis/trace"
+	"tautlog/ingest/archive"
 	"tautlog/ingest/derive"
 	"tautlog/ingest/store"
 	"tautlog/ingest/tracefile"
@@ -20,6 +20,7 @@ type exportCommand struct {
 	output  string
 	seconds bool
 	cell    bool
+	lines   bool
 
 	register registerExport
 }
@@ -45,6 +46,7 @@ damaged blocks; both are counted on standard error.`,
 	e.register.add(c)
 	c.Flags().StringVarP(&e.output, "output", "o", "-", "`file` to write, complete or not at all; - is standard output")
 	c.Flags().BoolVar(&e.seconds, "seconds", false, "write t_s, seconds from the first reading, in place of time")
+	c.Flags().BoolVar(&e.lines, "line-protocol", false, "write line protocol of InfluxDB, as tautlog archive pushes it, in place of CSV")
 	c.Flags().BoolVar(&e.cell, "with-cell", false, "begin with a comment line that holds what is known of the cell, for an import elsewhere")
 	return c
 }
@@ -68,18 +70,32 @@ func (e *exportCommand) run(c *cobra.Command, _ []string) error {
 	if err != nil {
 		return err
 	}
-	write := func(w io.Writer) error { return e.write(c.Context(), db, cell, w, c.ErrOrStderr()) }
+	each := func(yield func(trace.Batch, []int64) error) error {
+		return e.stored.runs(c.Context(), db, cell, c.ErrOrStderr(), map[int64]bool{}, yield)
+	}
+	nothing := func() error { return e.stored.nothing(c.Context(), db, cell.Cell) }
+	write := func(w io.Writer) error { return e.write(w, cell, each, nothing, c.ErrOrStderr()) }
+	if e.lines {
+		station, err := db.Station(c.Context(), "")
+		if err != nil {
+			return err
+		}
+		write = func(w io.Writer) error { return writeLines(w, archive.NewLines(station, cell.Name), each, nothing) }
+	}
 	if e.output == "-" {
 		return write(c.OutOrStdout())
 	}
 	return writeFile(e.output, write)
 }
 
-func (e *exportCommand) write(ctx context.Context, db *store.Store, cell derive.Cell, w io.Writer, remarks io.Writer) error {
+// readings are those of one cell in order of time, in newtons and raw.
+type readings func(yield func(b trace.Batch, raw []int64) error) error
+
+func (e *exportCommand) write(w io.Writer, cell derive.Cell, each readings, nothing func() error, remarks io.Writer) error {
 	var out *tracefile.Writer
 	var err error
 	void := 0
-	err = e.stored.runs(ctx, db, cell, remarks, map[int64]bool{}, func(b trace.Batch, raw []int64) error {
+	err = each(func(b trace.Batch, raw []int64) error {
 		b, raw, void = meaningful(b, raw, void)
 		if b.Len() == 0 {
 			return nil
@@ -98,7 +114,7 @@ func (e *exportCommand) write(ctx context.Context, db *store.Store, cell derive.
 		fmt.Fprintf(remarks, "left out: %s that the cell called void\n", counted(void, "reading"))
 	}
 	if out == nil {
-		return e.stored.nothing(ctx, db, cell.Cell)
+		return nothing()
 	}
 	return out.Flush()
 }

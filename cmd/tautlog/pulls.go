@@ -14,6 +14,7 @@ import (
 type pullsCommand struct {
 	trace     traceFlags
 	stored    storedFlags
+	archived  archivedFlags
 	cycles    cyclesFlags
 	compare   compareFlags
 	histogram unit.Force
@@ -25,14 +26,14 @@ type pullsCommand struct {
 func newPulls() *cobra.Command {
 	p := pullsCommand{show: unit.DefaultShown}
 	c := &cobra.Command{
-		Use:   "pulls TRACE.csv … | --data DIR [--cell NAME] [--from TIME] [--to TIME]",
+		Use:   "pulls TRACE.csv … | --data DIR | --archive FILE [--cell NAME] [--from TIME] [--to TIME]",
 		Short: "Find and measure the pulls of a trace",
 		Long: `Finds the pulls in a trace of force over time and measures each: the peak with
 the interval in which the true peak lies, the rise, the impulse, the kind.
 
 TRACE.csv is a CSV file with a header, a time column and a force column, plain
 or packed with gzip or zstd; "-" is standard input. With --data the trace is
-what the store has recorded. Unless --capacity is given, the trace is read
+what the store has recorded, with --archive what an InfluxDB server has of it. Unless --capacity is given, the trace is read
 twice, and standard input is kept in a temporary file meanwhile. Several files
 are analysed side by side, each for itself; --json then prints one document with
 a list "traces", each with its "file".
@@ -49,6 +50,7 @@ them, aligned where the load begins or at the peak.`,
 	}
 	p.trace.add(c)
 	p.stored.add(c)
+	p.archived.add(c.Flags())
 	p.cycles.add(c)
 	p.compare.add(c)
 	f := c.Flags()
@@ -82,8 +84,11 @@ func (p *pullsCommand) run(c *cobra.Command, args []string) error {
 }
 
 func (p *pullsCommand) open(c *cobra.Command, args []string) (*source, error) {
-	if p.stored.dir != "" {
+	switch {
+	case p.stored.dir != "":
 		return p.stored.open(c.Context(), p.trace, c.ErrOrStderr())
+	case p.archived.used():
+		return p.archived.open(c.Context(), &p.stored, p.trace, c.ErrOrStderr())
 	}
 	return p.trace.open(c.Context(), args[0], c.InOrStdin())
 }
@@ -136,12 +141,17 @@ func (p *pullsCommand) tell(s *source) (_ *told, err error) {
 
 // check wants one trace or several files, or the store.
 func (p *pullsCommand) check(c *cobra.Command, args []string) error {
+	kept := p.stored.dir != "" || p.archived.used()
 	switch {
-	case p.stored.dir != "" && len(args) > 0:
-		return usagef("%s reads a file or, with --data, the store, not both", c.CommandPath())
-	case p.stored.dir == "" && p.stored.used():
-		return usagef("--cell, --from and --to choose from a store: add --data DIR")
-	case p.stored.dir == "" && len(args) == 0:
+	case kept && len(args) > 0:
+		return usagef("%s reads a file or, with --data, the store or, with --archive, an archive, not both", c.CommandPath())
+	case p.stored.dir != "" && p.archived.used():
+		return usagef("%s reads the store or an archive: leave out --data or --archive", c.CommandPath())
+	case !kept && p.stored.used():
+		return usagef("--cell, --from and --to choose from a store or an archive: add --data DIR or --archive FILE")
+	case !p.archived.used() && p.archived.station != "":
+		return usagef("--station chooses from an archive: add --archive FILE")
+	case !kept && len(args) == 0:
 		return oneTrace(c, args)
 	case len(args) > 1 && len(p.compare.numbers) > 0:
 		return usagef("--compare is for the pulls of one trace, not of %d", len(args))

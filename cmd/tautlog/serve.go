@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tautlog/ingest/archive"
 	"tautlog/ingest/store"
 )
 
@@ -18,8 +19,8 @@ const defaultListen = "127.0.0.1:8480"
 
 // newServe is the daemon with its pages.
 func newServe() *cobra.Command {
-	var data, listen string
-	var cells []string
+	var d daemonFlags
+	var listen string
 	var open bool
 	c := &cobra.Command{
 		Use:   "serve",
@@ -27,7 +28,9 @@ func newServe() *cobra.Command {
 		Long: `Records every cell that is plugged in, finds and judges the pulls, and shows the pages to this machine's browser.
 
 Set a cell up once with "tautlog cells --listen PORT --save NAME"; after that serve finds it by its name.
-Without --cell, every cell that was set up is recorded at the port it was set up with.`,
+Without --cell, every cell that was set up is recorded at the port it was set up with.
+
+Where an archive is told (see: tautlog archive --help), what is recorded is pushed there as well.`,
 		Example: "  tautlog serve\n  tautlog serve --data ~/testday --cell River-1=/dev/ttyUSB0",
 		Args:    noArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
@@ -37,7 +40,7 @@ Without --cell, every cell that was set up is recorded at the port it was set up
 				return err
 			}
 			defer pages.Close()
-			err = runDaemon(ctx, remarks, data, cells, func(s *station) {
+			err = d.run(ctx, remarks, func(s *station) {
 				s.pages = pages
 				address := fmt.Sprintf("http://%s/", pages.Addr())
 				fmt.Fprintf(c.OutOrStdout(), "Pages: %s\nStop with Ctrl-C; everything received is then on disk.\n", address)
@@ -53,7 +56,7 @@ Without --cell, every cell that was set up is recorded at the port it was set up
 			return err
 		},
 	}
-	addDaemonFlags(c, &data, &cells)
+	d.add(c)
 	c.Flags().StringVar(&listen, "listen", defaultListen, "address and port of the pages, on this machine only")
 	c.Flags().BoolVar(&open, "open", false, "open the pages in the browser")
 	return c
@@ -61,8 +64,7 @@ Without --cell, every cell that was set up is recorded at the port it was set up
 
 // newRecord is the daemon without pages.
 func newRecord() *cobra.Command {
-	var data string
-	var cells []string
+	var d daemonFlags
 	c := &cobra.Command{
 		Use:     "record",
 		Short:   "Record load cells without pages, on a small computer",
@@ -70,18 +72,27 @@ func newRecord() *cobra.Command {
 		Example: "  tautlog record --data /var/lib/tautlog --cell River-1=/dev/ttyUSB0",
 		Args:    noArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			return runDaemon(c.Context(), c.ErrOrStderr(), data, cells, func(*station) {
-				fmt.Fprintf(c.OutOrStdout(), "Recording into %s. Stop with Ctrl-C; everything received is then on disk.\n", data)
+			return d.run(c.Context(), c.ErrOrStderr(), func(*station) {
+				fmt.Fprintf(c.OutOrStdout(), "Recording into %s. Stop with Ctrl-C; everything received is then on disk.\n", d.data)
 			})
 		},
 	}
-	addDaemonFlags(c, &data, &cells)
+	d.add(c)
 	return c
 }
 
-func addDaemonFlags(c *cobra.Command, data *string, cells *[]string) {
-	c.Flags().StringVar(data, "data", defaultData(), "directory of the store; made when missing")
-	c.Flags().StringArrayVar(cells, "cell", nil, "NAME=PORT, a cell that was set up and where it is plugged in; may be repeated")
+// daemonFlags are those of serve and record.
+type daemonFlags struct {
+	data    string
+	cells   []string
+	archive archiveFlags
+}
+
+func (d *daemonFlags) add(c *cobra.Command) {
+	c.Flags().StringVar(&d.data, "data", defaultData(), "directory of the store; made when missing")
+	c.Flags().StringArrayVar(&d.cells, "cell", nil, "NAME=PORT, a cell that was set up and where it is plugged in; may be repeated")
+	d.archive.add(c.Flags())
+	d.archive.addStation(c.Flags())
 }
 
 // defaultData is a directory that a person finds again: tautlog in their home.
@@ -93,14 +104,14 @@ func defaultData() string {
 	return filepath.Join(home, "tautlog")
 }
 
-// runDaemon opens the store, chooses the cells and runs a station until ctx
-// ends. Ready is called when all of that has worked.
-func runDaemon(ctx context.Context, stderr io.Writer, data string, cells []string, ready func(*station)) (err error) {
-	asked, err := parseCellPorts(cells)
+// run opens the store, chooses the cells and runs a station until ctx ends.
+// Ready is called when all of that has worked.
+func (d *daemonFlags) run(ctx context.Context, stderr io.Writer, ready func(*station)) (err error) {
+	asked, err := parseCellPorts(d.cells)
 	if err != nil {
 		return err
 	}
-	st, err := store.Open(data, store.Options{})
+	st, err := store.Open(d.data, store.Options{})
 	if err != nil {
 		return err
 	}
@@ -110,8 +121,35 @@ func runDaemon(ctx context.Context, stderr io.Writer, data string, cells []strin
 		return err
 	}
 	s := &station{store: st, cells: chosen, log: slog.New(slog.NewTextHandler(stderr, nil))}
+	if s.archive = d.connect(ctx, s, stderr); s.archive != nil {
+		defer s.archive.Close()
+	}
 	ready(s)
 	return s.run(ctx)
+}
+
+// connect connects to the archive, if one is told. An archive that is told
+// wrongly is no reason not to record: that is logged, and kept for the page.
+func (d *daemonFlags) connect(ctx context.Context, s *station, stderr io.Writer) *archive.Server {
+	settings, told, err := d.archive.settings(d.data, stderr)
+	if !told && err == nil {
+		return nil
+	}
+	var server *archive.Server
+	if err == nil {
+		server, err = archive.Connect(settings)
+	}
+	if err == nil {
+		return server
+	}
+	says := err.Error() + ". Nothing is archived until that is corrected and tautlog is started again; everything is recorded."
+	s.log.Warn("nothing can be archived", "error", says)
+	if settings.Check() == nil {
+		if err := s.store.ArchiveFailed(ctx, settings.Address(), says); err != nil {
+			s.log.Warn("that nothing can be archived could not be kept", "error", err)
+		}
+	}
+	return nil
 }
 
 // chooseCells gives the cells to record: those asked for, at the ports given,

@@ -11,6 +11,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"tautlog/dashboards/web"
+	"tautlog/ingest/archive"
 	"tautlog/ingest/port"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
@@ -26,6 +27,8 @@ type station struct {
 	follow func(context.Context, port.Line, func(port.Event)) error // nil: port.Follow
 	pages  net.Listener                                             // nil: headless
 	demo   bool
+
+	archive *archive.Server // nil: none is told
 }
 
 // run records and serves until ctx ends; when it returns everything recorded
@@ -36,6 +39,13 @@ func (s *station) run(ctx context.Context) error {
 	group, ctx := errgroup.WithContext(ctx)
 	group.Go(func() error { return recorder.Run(ctx) })
 	group.Go(func() error { return watcher.Run(ctx) })
+	if s.archive != nil {
+		pusher := archive.NewPusher(archive.Config{Store: s.store, Server: s.archive, Log: s.log})
+		group.Go(func() error {
+			pusher.Follow(ctx, archive.Pace{})
+			return nil
+		})
+	}
 	if s.pages != nil {
 		handler, err := web.New(web.Config{Store: s.store, Recorder: recorder, Watcher: watcher, Log: s.log, Demo: s.demo})
 		if err != nil {

@@ -31,6 +31,9 @@ func (s *Store) Append(ctx context.Context, runs []Run) error {
 			if err := r.insert(ctx, tx); err != nil {
 				return knownCell(ctx, tx, r.cell, err)
 			}
+			if err := behindArchive(ctx, tx, r); err != nil {
+				return err
+			}
 		}
 		return nil
 	})

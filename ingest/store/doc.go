@@ -39,12 +39,12 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 6
+// # Tables of format 7
 //
 // Format 1 had all of these but sets, choices and plans. Format 2 had no
 // pull_items, pull_vehicles and attachments, no column removed, and none that
 // is worked out from doc. Format 4 added an index, format 5 calibrations and zeros,
-// format 6 checks and drafts.
+// format 6 checks and drafts, format 7 the tables of archives.
 //
 // Documents: cells, vehicles, items, rigs, days, plans, calibrations, zeros, checks
 // and drafts have the same columns:
@@ -114,7 +114,39 @@
 //
 // The photos of an item's inspections refer to it as "sha256:" and its digits.
 //
-// journal, one row a change of any of these, written in the same transaction:
+// archive_station, one row once the store was pushed to an archive:
+//
+//	name  what the store is called there
+//
+// archives, one row an archive:
+//
+//	address  its URL, bucket and organisation
+//	pushed   when it last took something, or NULL
+//	failed   when something last went wrong, or NULL
+//	failure  what, in sentences
+//
+// archive_cells, one row a cell in an archive:
+//
+//	archive, cell  which
+//	station, name  what it is called there; that never changes
+//	until_ns       every reading from before is there, but for the stretches
+//	scale          the coefficients by which its newtons were worked out
+//
+// archive_stretches, one row a stretch of readings that an archive must be given
+// once more:
+//
+//	archive, cell    which
+//	from_ns, to_ns   its readings, those at to_ns left out
+//	refusal          why the archive refused them; '' where it did not
+//
+// archive_pulls, one row a pull that an archive has:
+//
+//	archive, pull  which
+//	at_ns          the time of its point there: its start when it was pushed first
+//	changed        the last change of the pull or its day that is there
+//	refusal        why the archive refused it; '' where it did not
+//
+// journal, one row a change of any of these but what is told of archives, written in the same transaction:
 //
 //	at             time of the change
 //	who            what WithWho or Options.Who says

@@ -57,6 +57,38 @@ func (s *Store) Span(ctx context.Context, cell int64) (first, last int64, n int6
 	return first, last, n, err
 }
 
+// Count is how many readings of a cell there are from time from up to, not
+// including, to, and when the first of them was taken. What lies in damaged
+// rows across a border is left out.
+func (s *Store) Count(ctx context.Context, cell, from, to int64) (n int, first int64, err error) {
+	const inside = `SELECT coalesce(sum(n), 0), min(first_ns) FROM (
+		SELECT n, first_ns FROM blocks WHERE cell = ?1 AND first_ns >= ?2 AND first_ns < ?3 AND last_ns < ?3 UNION ALL
+		SELECT n, first_ns FROM tails WHERE cell = ?1 AND first_ns >= ?2 AND first_ns < ?3 AND last_ns < ?3)`
+	const across = `SELECT * FROM (` + blocksPart + ` UNION ALL ` + tailsPart + `) WHERE first_ns < ?2 OR last_ns >= ?3`
+	err = s.read(ctx, "count readings", func(tx *sql.Tx) error {
+		var earliest sql.NullInt64
+		if err := tx.QueryRowContext(ctx, inside, cell, from, to).Scan(&n, &earliest); err != nil {
+			return err
+		}
+		first = earliest.Int64
+		return eachRow(ctx, tx, func(r row) (bool, error) {
+			runs, err := r.decode()
+			if err != nil {
+				return true, nil
+			}
+			yieldWindow(runs, from, to, func(r Run, _ error) bool {
+				if n == 0 || r.Start < first {
+					first = r.Start
+				}
+				n += len(r.Raw)
+				return true
+			})
+			return true, nil
+		}, across, cell, from, to)
+	})
+	return n, first, err
+}
+
 // lookOver decodes what an earlier daemon wrote last: the tails and the
 // latest block of every cell. It notes damage and goes on.
 func (s *Store) lookOver(ctx context.Context) error {

@@ -197,7 +197,7 @@ func isBlank(line []byte) bool { return len(bytes.Trim(line, " \t")) == 0 }
 func (p *parser) slowLine(line []byte, n int) (t int64, f float64, mark trace.Mark, err *Error) {
 	t, f, err = p.textLine(line, n)
 	if err == nil && p.marks >= 0 {
-		mark = readMark(p.fields[p.marks])
+		mark = ReadMark(p.fields[p.marks])
 	}
 	if err != nil && !isText(line) {
 		err = fault(ErrBinary, n, "give a CSV file of plain text; is this one damaged?", "there are bytes that are no text")

@@ -16,7 +16,8 @@ var markWords = [...]struct {
 	mark trace.Mark
 }{{"overload", trace.Overload}, {"invalid", trace.Invalid}, {"lost", trace.Lost}}
 
-func readMark(field []byte) (m trace.Mark) {
+// ReadMark reads the words of a mark. Other words mean nothing.
+func ReadMark(field []byte) (m trace.Mark) {
 	for word := range bytes.FieldsSeq(field) {
 		for _, w := range markWords {
 			if string(word) == w.word {
@@ -27,7 +28,8 @@ func readMark(field []byte) (m trace.Mark) {
 	return m
 }
 
-func appendMark(b []byte, m trace.Mark) []byte {
+// AppendMark appends the words of a mark, which ReadMark reads.
+func AppendMark(b []byte, m trace.Mark) []byte {
 	begin := len(b)
 	for _, w := range markWords {
 		if m&w.mark == 0 {

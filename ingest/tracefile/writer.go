@@ -50,7 +50,7 @@ func (w *Writer) Write(b trace.Batch, raw []int64) error {
 		line = strconv.AppendInt(append(line, ','), raw[i], 10)
 		line = append(line, ',')
 		if b.Marks != nil {
-			line = appendMark(line, b.Marks[i])
+			line = AppendMark(line, b.Marks[i])
 		}
 		w.line = append(line, '\n')
 		if _, err := w.out.Write(w.line); err != nil {

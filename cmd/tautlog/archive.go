@@ -1,0 +1,119 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"tautlog/ingest/archive"
+)
+
+// newArchive is what has to do with an InfluxDB server.
+func newArchive() *cobra.Command {
+	c := &cobra.Command{
+		Use:   "archive",
+		Short: "Push recordings to an InfluxDB server, see how far that is, get them back",
+		Long: `Keeps a copy of the readings and pulls of this store, and of those of other
+laptops, in an InfluxDB server of version 2 or 1.8. The store never depends on it:
+what the server does not take waits here and is pushed when it does.
+
+` + archiveHelp,
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return usagef("%q is nothing to do with an archive; see: %s --help", args[0], c.CommandPath())
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	c.AddCommand(newArchivePush(), newArchiveStatus(), newArchivePull())
+	return c
+}
+
+// archiveFile is the file of settings in the directory of a store.
+const archiveFile = "archive.json"
+
+const archiveHelp = `The archive is told by archive.json in the directory of the store:
+
+  {"url": "https://archive.example:8086", "org": "club", "bucket": "recovery",
+   "token_file": "archive.token", "ca_file": "club.pem", "station": "heron"}
+
+org, ca_file and station may be left out. For InfluxDB 1.8 there is no org, the
+bucket is "database/autogen" and the token "user:password". token_file holds the
+token alone and must be readable by nobody else (chmod 600). station is what this
+store is called there, by default the computer's name and four digits; it cannot
+be changed after the first push. Names of files are looked for beside it.
+
+--archive FILE takes another file. --archive URL takes no file, but the other flags.
+Each flag may be given in the environment: TAUTLOG_ARCHIVE (FILE or URL),
+TAUTLOG_ARCHIVE_ORG, _BUCKET, _TOKEN_FILE, _CA_FILE, _STATION, and TAUTLOG_ARCHIVE_TOKEN
+for the token itself.`
+
+// archiveFlags say which archive.
+type archiveFlags struct {
+	at   string // a file or a URL
+	more archive.Settings
+}
+
+func (a *archiveFlags) add(f *pflag.FlagSet) {
+	f.StringVar(&a.at, "archive", "", "the archive: a `file` of settings, or the URL of its server; otherwise archive.json in the directory of the store; see: tautlog archive --help")
+	f.StringVar(&a.more.Org, "archive-org", "", "`organisation` of the archive")
+	f.StringVar(&a.more.Bucket, "archive-bucket", "", "`bucket` of the archive")
+	f.StringVar(&a.more.TokenFile, "archive-token-file", "", "`file` that holds the token of the archive")
+	f.StringVar(&a.more.CAFile, "archive-ca-file", "", "`file` of certificates to trust beside those of the system")
+}
+
+// addStation defines the flag for what this store is called.
+func (a *archiveFlags) addStation(f *pflag.FlagSet) {
+	f.StringVar(&a.more.Station, "archive-station", "", "`name` of this store in the archive, before it is pushed first")
+}
+
+// settings are those that are told: flags before the environment before the
+// file. It is false where none are.
+func (a *archiveFlags) settings(dir string, remarks io.Writer) (archive.Settings, bool, error) {
+	env := func(name string) string { return os.Getenv("TAUTLOG_ARCHIVE" + name) }
+	told := a.more.Or(archive.Settings{Org: env("_ORG"), Bucket: env("_BUCKET"), TokenFile: env("_TOKEN_FILE"), CAFile: env("_CA_FILE"),
+		Station: env("_STATION"), Token: archive.Secret(env("_TOKEN"))})
+	at := a.at
+	if at == "" {
+		at = env("")
+	}
+	if at == "" && dir != "" {
+		if _, err := os.Stat(filepath.Join(dir, archiveFile)); err == nil {
+			at = filepath.Join(dir, archiveFile)
+		}
+	}
+	switch {
+	case at == "":
+		return told, false, nil
+	case strings.Contains(at, "://"):
+		told.URL = at
+	default:
+		file, err := archive.ReadSettings(at)
+		if err != nil {
+			return told, true, err
+		}
+		told = told.Or(file)
+	}
+	if told.Unsealed() {
+		fmt.Fprintf(remarks, "remark: the token goes to %s unencrypted, where others on the network may read it; use https\n", told.URL)
+	}
+	return told, true, told.Check()
+}
+
+// connect wants an archive to be told.
+func (a *archiveFlags) connect(dir string, remarks io.Writer) (*archive.Server, error) {
+	settings, told, err := a.settings(dir, remarks)
+	if err != nil {
+		return nil, err
+	}
+	if !told {
+		return nil, usagef("no archive is told: write %s, or add --archive FILE or --archive URL; see: tautlog archive --help", filepath.Join(dir, archiveFile))
+	}
+	return archive.Connect(settings)
+}

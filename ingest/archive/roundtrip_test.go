@@ -1,0 +1,187 @@
+//go:build unix
+
+package archive_test
+
+import (
+	"encoding/json"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/analysis/trace"
+	"tautlog/calc/unit"
+	"tautlog/ingest/archive/archivetest"
+	"tautlog/ingest/store"
+)
+
+// TestRoundTrip pushes readings with fractions of a step, gaps, marks and
+// extreme counts over midnight, and wants each back: in this program's eyes and
+// in the server's own, to the nanosecond and the bit.
+func TestRoundTrip(t *testing.T) {
+	t.Parallel()
+	server := archivetest.Shared(t)
+	bucket := server.Database(t)
+	l := newLaptop(t, server.URL, bucket, "truck 7, left")
+	run := noise(l.cell, start, 1e9/320.7, 3000)
+	run.Marks = make([]trace.Mark, len(run.Raw))
+	run.Marks[17], run.Marks[18], run.Marks[2999] = trace.Overload|trace.Lost, trace.Invalid, trace.Lost
+	run.Raw[18], run.Raw[19], run.Raw[20] = math.MaxInt64, math.MinInt64, -1
+	l.record(t, run, noise(l.cell, start+60e9, 1e6, 7))
+
+	sum := push(t, t.Context(), l.pusher(t))
+	assert.Equal(t, 3007, sum.Readings)
+	want := l.kept(t, l.cell)
+	connection := l.connect(t)
+	there := onlyCell(t, connection)
+	assert.Equal(t, "River-1", there.Name)
+	assert.Equal(t, "truck 7, left", there.Station)
+	assert.Equal(t, l.cell.Curve, there.Known.Curve)
+	assert.Equal(t, l.cell.Capacity, there.Known.Capacity)
+	assert.Equal(t, want, archivedReadings(t, connection, there))
+
+	for i := range want { // the server knows marks as text, and no newtons of a void reading
+		if want[i].Mark&trace.Invalid != 0 {
+			want[i].Bits = 0
+		}
+		want[i].Mark = 0
+	}
+	assert.Equal(t, want, queriedReadings(t, server, bucket, "River-1"))
+	marks := server.Query(t, bucket, `SELECT mark FROM line_force`)
+	require.Len(t, marks, 1)
+	var words []any
+	for _, v := range marks[0].Values {
+		words = append(words, v[1])
+	}
+	assert.Equal(t, []any{"overload lost", "invalid", "lost"}, words)
+	tags := server.Query(t, bucket, `SHOW TAG VALUES FROM line_force WITH KEY = "day"`)
+	assert.Equal(t, [][]any{{"day", "2026-03-14"}, {"day", "2026-03-15"}}, tags[0].Values)
+}
+
+// TestNames pushes cells whose names would break a line or a question.
+func TestNames(t *testing.T) {
+	t.Parallel()
+	server := archivetest.Shared(t)
+	bucket := server.Database(t)
+	l := newLaptop(t, server.URL, bucket, "")
+	for i, name := range []string{`a,b=c d`, `tail\`, `" or r.cell != "`, "two\nlines", "${here}", "tail_", "Fluß 3 – links"} {
+		c := l.newCell(t, name)
+		l.record(t, noise(c, start+int64(i), 1e6, 10+i))
+	}
+	assert.Equal(t, 7*10+21, push(t, t.Context(), l.pusher(t)).Readings)
+	connection := l.connect(t)
+	cells, err := connection.Cells(t.Context())
+	require.NoError(t, err)
+	require.Len(t, cells, 8)
+	for _, c := range cells {
+		own, err := l.store.CellByName(t.Context(), c.Known.Name)
+		require.NoError(t, err)
+		assert.Equal(t, l.kept(t, own), archivedReadings(t, connection, c), c.Name)
+	}
+}
+
+// TestRepeats pushes the same again and again, and from a program that has
+// forgotten how far it was.
+func TestRepeats(t *testing.T) {
+	t.Parallel()
+	server := archivetest.Shared(t)
+	bucket := server.Database(t)
+	l := newLaptop(t, server.URL, bucket, "")
+	l.record(t, noise(l.cell, start, 1e6, 50_000))
+	_, err := l.store.SavePull(t.Context(), store.Pull{Cell: l.cell.ID, Found: found(start), Settled: true})
+	require.NoError(t, err)
+	assert.Equal(t, 50_000, push(t, t.Context(), l.pusher(t)).Readings)
+	assert.Zero(t, push(t, t.Context(), l.pusher(t)), "nothing new")
+
+	c, err := l.store.ArchivedCells(t.Context(), l.settings.Address())
+	require.NoError(t, err)
+	_, err = l.store.Rescale(t.Context(), c[0], c[0].Scale, math.MinInt64)
+	require.NoError(t, err)
+	assert.Equal(t, 50_000, l.state(t).Readings)
+	assert.Equal(t, 50_000, push(t, t.Context(), l.pusher(t)).Readings)
+	assert.Equal(t, 50_000, server.Count(t, bucket, "line_force", "raw"))
+	assert.Equal(t, 1, server.Count(t, bucket, "pull", "pull_id"))
+	assert.Equal(t, l.kept(t, l.cell), queriedReadings(t, server, bucket, "River-1"))
+	assert.Zero(t, l.state(t).Readings)
+}
+
+// TestCorrectedCalibration wants the newtons of everything worked out anew,
+// and the counts as they were.
+func TestCorrectedCalibration(t *testing.T) {
+	t.Parallel()
+	server := archivetest.Shared(t)
+	bucket := server.Database(t)
+	l := newLaptop(t, server.URL, bucket, "")
+	l.record(t, noise(l.cell, start, 1e6, 3000))
+	pusher := l.pusher(t)
+	push(t, t.Context(), pusher)
+	l.cell.Curve.Coefficients = []float64{-3000, 4.25}
+	var err error
+	l.cell, err = l.store.SaveCell(t.Context(), l.cell)
+	require.NoError(t, err)
+	l.record(t, noise(l.cell, start+10e9, 1e6, 100))
+	assert.Equal(t, 3100, push(t, t.Context(), pusher).Readings)
+	assert.Equal(t, l.kept(t, l.cell), queriedReadings(t, server, bucket, "River-1"))
+	assert.Equal(t, l.cell.Curve, onlyCell(t, l.connect(t)).Known.Curve)
+}
+
+// TestAddedBehind imports what is older than what the archive has.
+func TestAddedBehind(t *testing.T) {
+	t.Parallel()
+	server := archivetest.Shared(t)
+	bucket := server.Database(t)
+	l := newLaptop(t, server.URL, bucket, "")
+	l.record(t, noise(l.cell, start, 1e6, 1000))
+	push(t, t.Context(), l.pusher(t))
+	l.record(t, noise(l.cell, start-3600e9, 1e6, 700))
+	assert.Equal(t, 700, l.state(t).Readings)
+	assert.Equal(t, 700, push(t, t.Context(), l.pusher(t)).Readings)
+	assert.Equal(t, l.kept(t, l.cell), queriedReadings(t, server, bucket, "River-1"))
+}
+
+// TestPulls pushes a pull, edits it, finds it again with another start, and
+// wants one point that says what the store says.
+func TestPulls(t *testing.T) {
+	t.Parallel()
+	server := archivetest.Shared(t)
+	bucket := server.Database(t)
+	l := newLaptop(t, server.URL, bucket, "")
+	ctx := t.Context()
+	day, err := l.store.SaveDay(ctx, store.Day{Date: "2026-03-14", Name: "river bar"})
+	require.NoError(t, err)
+	_, err = l.store.SavePull(ctx, store.Pull{Cell: l.cell.ID, Found: found(start - 90e9)})
+	require.NoError(t, err)
+	p, err := l.store.SavePull(ctx, store.Pull{Cell: l.cell.ID, Day: day.ID, Ground: "wet sand", Found: found(start), Settled: true})
+	require.NoError(t, err)
+	pusher := l.pusher(t)
+	assert.Equal(t, 1, push(t, ctx, pusher).Pulls, "the one that is not settled is not pushed")
+
+	speed := unit.Speed(2.5)
+	p.Ground, p.Notes, p.Speed = "silt", "bow \"wave\"\nat the end, C:\\x", &speed
+	p, err = l.store.SavePull(ctx, p)
+	require.NoError(t, err)
+	assert.Equal(t, 1, l.state(t).Pulls)
+	assert.Equal(t, 1, push(t, ctx, pusher).Pulls)
+	again := found(start - 3_000_001)
+	_, err = l.store.SavePull(ctx, store.Pull{Cell: l.cell.ID, Day: day.ID, Found: again, Settled: true})
+	require.NoError(t, err)
+	assert.Equal(t, 1, push(t, ctx, pusher).Pulls)
+	assert.Zero(t, push(t, ctx, pusher).Pulls)
+
+	got := server.Query(t, bucket, `SELECT start_ns, peak_N, steady_N, ground, notes, speed_mps, flags, test_day, kind FROM pull`)
+	require.Len(t, got, 1)
+	require.Len(t, got[0].Values, 1)
+	v := got[0].Values[0]
+	assert.Equal(t, start, integer(t, v[0]), "the time of the point stays")
+	assert.Equal(t, start-3_000_001, integer(t, v[1]))
+	assert.Equal(t, []any{json.Number("40000.5"), json.Number("12345.678"), "silt", "bow \"wave\"\nat the end, C:\\x", json.Number("2.5"), "spikes left out, gap", "2026-03-14 river bar", "steady"}, v[2:])
+
+	back, err := l.connect(t).Pulls(ctx, onlyCell(t, l.connect(t)), math.MinInt64, math.MaxInt64)
+	require.NoError(t, err)
+	require.Len(t, back, 1)
+	want, err := l.store.Pull(ctx, p.ID)
+	require.NoError(t, err)
+	assert.Equal(t, want.Found, back[0].Found)
+	assert.Equal(t, []any{want.Ground, want.Notes, want.Speed, want.Kind, "2026-03-14 river bar"}, []any{back[0].Ground, back[0].Notes, back[0].Speed, back[0].Kind, back[0].TestDay})
+}

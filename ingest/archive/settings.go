@@ -1,0 +1,149 @@
+package archive
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/netip"
+	"net/url"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+
+	"tautlog/calc/strict"
+)
+
+// Settings say where an archive is and how to speak to it.
+type Settings struct {
+	URL       string `json:"url"`        // of the server: https://archive.example:8086
+	Org       string `json:"org"`        // organisation; empty for version 1.8
+	Bucket    string `json:"bucket"`     // "database/retention policy" for version 1.8
+	TokenFile string `json:"token_file"` // holds the token; nobody else may read it
+	CAFile    string `json:"ca_file"`    // certificates (PEM) to trust beside those of the system; empty: none
+	Station   string `json:"station"`    // what this store is called there; empty: by the computer's name
+
+	Token Secret `json:"-"` // in place of TokenFile
+}
+
+// Secret is a text that does not show itself when it is printed, logged or
+// encoded.
+type Secret string
+
+const hidden = "(hidden)"
+
+// String hides it.
+func (Secret) String() string { return hidden }
+
+// GoString hides it.
+func (Secret) GoString() string { return hidden }
+
+// MarshalText hides it.
+func (Secret) MarshalText() ([]byte, error) { return []byte(hidden), nil }
+
+// ReadSettings reads a file of settings: one JSON object with the keys of
+// Settings. Names of files in it are looked for beside it.
+func ReadSettings(path string) (Settings, error) {
+	var s Settings
+	f, err := os.Open(path)
+	if err != nil {
+		return s, fmt.Errorf("the settings of the archive cannot be read: %w", err)
+	}
+	defer f.Close()
+	if _, err := strict.Decode(f, &s); err != nil {
+		return s, fmt.Errorf("%s: %w", path, err)
+	}
+	for _, name := range []*string{&s.TokenFile, &s.CAFile} {
+		if *name != "" && !filepath.IsAbs(*name) {
+			*name = filepath.Join(filepath.Dir(path), *name)
+		}
+	}
+	return s, nil
+}
+
+// ErrSettings says that settings name no archive.
+var ErrSettings = errors.New("these settings name no archive")
+
+// Check refuses settings that cannot work, with the setting and what to do.
+func (s Settings) Check() error {
+	u, err := url.Parse(s.URL)
+	switch {
+	case s.URL == "":
+		return fmt.Errorf("%w: url is missing; write it as https://archive.example:8086", ErrSettings)
+	case err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https":
+		return fmt.Errorf("%w: url is not one; write it as https://archive.example:8086", ErrSettings)
+	case u.User != nil:
+		return fmt.Errorf("%w: url holds a password; put the token into a file of its own and name that as token_file", ErrSettings)
+	case u.RawQuery != "" || u.Fragment != "":
+		return fmt.Errorf("%w: url has something behind its path; write it as https://archive.example:8086", ErrSettings)
+	case s.Bucket == "":
+		return fmt.Errorf("%w: bucket is missing; for InfluxDB 1.8 write it as database/autogen", ErrSettings)
+	}
+	return nil
+}
+
+// Address names the archive: what is pushed to one address is not at another.
+func (s Settings) Address() string {
+	a := strings.TrimRight(s.URL, "/") + " bucket " + s.Bucket
+	if s.Org != "" {
+		a += " of " + s.Org
+	}
+	return a
+}
+
+// Unsealed tells that the token would cross a network that others may listen
+// to.
+func (s Settings) Unsealed() bool {
+	u, err := url.Parse(s.URL)
+	if err != nil || u.Scheme != "http" || u.Hostname() == "localhost" {
+		return false
+	}
+	ip, err := netip.ParseAddr(u.Hostname())
+	return err != nil || !ip.IsLoopback()
+}
+
+// token is the token: that of the settings, else what the file holds.
+func (s Settings) token() (string, error) {
+	if s.Token != "" || s.TokenFile == "" {
+		return string(s.Token), nil
+	}
+	info, err := os.Stat(s.TokenFile)
+	if err != nil {
+		return "", fmt.Errorf("the token of the archive cannot be read: %w", err)
+	}
+	if runtime.GOOS != "windows" && info.Mode()&0o077 != 0 {
+		return "", fmt.Errorf("the token of the archive in %s could be read by others: run chmod 600 %s, and have a new token made if somebody may have", s.TokenFile, s.TokenFile)
+	}
+	text, err := os.ReadFile(s.TokenFile)
+	if err != nil {
+		return "", fmt.Errorf("the token of the archive cannot be read: %w", err)
+	}
+	token := strings.TrimSpace(string(text))
+	if token == "" || strings.ContainsFunc(token, func(r rune) bool { return r < ' ' || r > '~' }) {
+		return "", fmt.Errorf("%s holds no token: write the token alone into it, on one line", s.TokenFile)
+	}
+	return token, nil
+}
+
+// certificates are those of CAFile; nil where none is named.
+func (s Settings) certificates() ([]byte, error) {
+	if s.CAFile == "" {
+		return nil, nil
+	}
+	pem, err := os.ReadFile(s.CAFile)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("the certificates %s are not there; correct ca_file", s.CAFile)
+	}
+	return pem, err
+}
+
+// Or takes what s leaves open from other.
+func (s Settings) Or(other Settings) Settings {
+	s.URL, s.Org, s.Bucket = cmp.Or(s.URL, other.URL), cmp.Or(s.Org, other.Org), cmp.Or(s.Bucket, other.Bucket)
+	s.CAFile, s.Station = cmp.Or(s.CAFile, other.CAFile), cmp.Or(s.Station, other.Station)
+	if s.Token == "" && s.TokenFile == "" {
+		s.Token, s.TokenFile = other.Token, other.TokenFile
+	}
+	return s
+}
