@@ -55,6 +55,24 @@ func JudgeBoth(first, second Reading, r rig.Rig, u unit.ForceUnit) (Result, erro
 	return res, nil
 }
 
+// JudgeRead is Judge for a pull that one cell of the rig read, and perhaps the
+// other one as well: by both, as JudgeBoth, or by the first alone, as JudgeBy.
+// In a rig with two cells a remark then says that the other one is missing.
+func JudgeRead(first Reading, second *Reading, r rig.Rig, u unit.ForceUnit) (Result, error) {
+	if second != nil {
+		return JudgeBoth(first, *second, r, u)
+	}
+	res, err := JudgeBy(first, r, u)
+	if has := r.Cells(); err == nil && len(has) == 2 {
+		other := has[0].Name
+		if other == first.Cell {
+			other = has[1].Name
+		}
+		res.Remarks = append([]string{fmt.Sprintf("There is no pull of %s at that moment: everything is judged by %s alone.", other, first.Cell)}, res.Remarks...)
+	}
+	return res, err
+}
+
 // combined is the peak that a share is of.
 func combined(first, second Reading, s rig.Share) Peak {
 	switch {

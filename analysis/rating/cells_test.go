@@ -2,6 +2,7 @@ package rating_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -62,6 +63,26 @@ func TestTwoCellsInTheLegsOfABridleTellAll(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, item(t, other, "right point").Known)
 	assert.False(t, item(t, other, "left point").Known)
+}
+
+// One function judges what was read: by both cells, or by one alone, which it
+// then says. A rig with one cell says nothing of another.
+func TestJudgeReadSaysWhenACellIsMissing(t *testing.T) {
+	t.Parallel()
+	r, left, right := legged(60, false), reading("left cell", 3*tonne), reading("right cell", 4*tonne)
+	two, err := rating.JudgeRead(left, &right, r, unit.TonneF)
+	require.NoError(t, err)
+	assert.Equal(t, both(t, left, right, r), two)
+	one, err := rating.JudgeRead(right, nil, r, unit.TonneF)
+	require.NoError(t, err)
+	assert.Equal(t, "There is no pull of left cell at that moment: everything is judged by right cell alone.", one.Remarks[0])
+	alone, err := rating.JudgeBy(right, r, unit.TonneF)
+	require.NoError(t, err)
+	one.Remarks = one.Remarks[1:]
+	assert.Equal(t, alone, one)
+	single, err := rating.JudgeRead(reading("any", tonne), nil, of(), "")
+	require.NoError(t, err)
+	assert.NotContains(t, strings.Join(single.Remarks, " "), "There is no pull of")
 }
 
 // Each item follows from the cell that says most of it: here the one on its

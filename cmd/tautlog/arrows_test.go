@@ -26,7 +26,7 @@ var allowed = []struct {
 	{"dashboards/web/webtest", nil, "a browser for tests: it sees what a person sees, and nothing of the program"},
 	{"dashboards/chain", []string{"analysis/rating", "calc/..."}, "a drawing of a rig and its verdicts: pages, reports and lists share it, so it knows none of them"},
 	{"dashboards/label", nil, "makes a code of a text: it knows no gear and no page"},
-	{"dashboards/gather", []string{"dashboards/report", "dashboards/plot", "ingest/derive", "ingest/store", "analysis/shock", "calc/unit"}, "from the store to the values of a report: neither page nor document"},
+	{"dashboards/gather", []string{"dashboards/report", "dashboards/plot", "ingest/derive", "ingest/store", "analysis/rating", "analysis/shock", "calc/unit"}, "from the store to the values of a report: neither page nor document"},
 	{"dashboards/report", []string{"dashboards/chain", "dashboards/plot", "analysis/...", "calc/..."}, "a document made of values, the same for the same values: no store, no page"},
 	{"dashboards/plot", []string{"analysis/shock", "calc/unit"}, "draws what a chart holds: reports and commands hand it charts, and it fits nothing"},
 	{"ingest/watch", []string{"ingest/bulletin", "ingest/derive", "ingest/record", "ingest/store", "analysis/...", "calc/..."}, "finds pulls in what was recorded; must not depend on how bytes came"},

@@ -70,38 +70,18 @@ func (j *judgement) judgePulls(ctx context.Context, flags *traceFlags, at cellCh
 	}
 	for _, p := range j.found.Pulls {
 		first := rating.Reading{Cell: by.name, Peak: rating.PeakOf(p)}
-		q, ok := sameMoment(p, second.Pulls)
-		if !ok {
-			if err := j.keep(rating.JudgeBy(first, j.rig, j.unit)); err != nil {
-				return err
-			}
-			j.seconds = append(j.seconds, nil)
-			continue
+		var also *rating.Reading
+		var told *secondRecord
+		if i := pull.SameMoment(p, second.Pulls); i >= 0 {
+			q := second.Pulls[i]
+			also = &rating.Reading{Cell: by.other, Peak: rating.PeakOf(q)}
+			told = &secondRecord{by.other, float64(q.Peak), float64(q.PeakLow), float64(q.PeakHigh)}
 		}
-		if err := j.keep(rating.JudgeBoth(first, rating.Reading{Cell: by.other, Peak: rating.PeakOf(q)}, j.rig, j.unit)); err != nil {
-			return err
+		res, err := rating.JudgeRead(first, also, j.rig, j.unit)
+		if err != nil {
+			return fmt.Errorf("cannot judge a pull: %w", err)
 		}
-		j.seconds = append(j.seconds, &secondRecord{by.other, float64(q.Peak), float64(q.PeakLow), float64(q.PeakHigh)})
+		j.results, j.seconds = append(j.results, res), append(j.seconds, told)
 	}
 	return nil
-}
-
-// keep adds the result of a pull.
-func (j *judgement) keep(res rating.Result, err error) error {
-	if err != nil {
-		return fmt.Errorf("cannot judge a pull: %w", err)
-	}
-	j.results = append(j.results, res)
-	return nil
-}
-
-// sameMoment is the pull that overlaps p for the longest time.
-func sameMoment(p pull.Pull, among []pull.Pull) (best pull.Pull, ok bool) {
-	var longest int64
-	for _, q := range among {
-		if overlap := min(p.End, q.End) - max(p.Start, q.Start); overlap > longest {
-			longest, best, ok = overlap, q, true
-		}
-	}
-	return best, ok
 }

@@ -41,6 +41,9 @@ type Options struct {
 	// Reading stands at the load cell; with a result it is the peak where
 	// this is empty.
 	Reading string
+	// Readings are, in a rig with two cells, what stands at each of them by its
+	// name, in place of Reading.
+	Readings map[string]string
 	// Planned says that the pull has not been made: each item is inked to its
 	// share of its limit at the expected load, washed from there to its share
 	// at the upper end, and has the verdict of that.

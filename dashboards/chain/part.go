@@ -189,6 +189,9 @@ func (b builder) item(ref string, u rig.Use) part {
 	p := part{shape: shapeOf(u.Item.Kind), name: u.Item.Name}
 	if p.shape == gap {
 		p.reading = b.o.Reading
+		if b.o.Readings != nil {
+			p.reading = b.o.Readings[p.name]
+		}
 	}
 	if b.res == nil {
 		if len(u.Item.Ratings) > 0 {

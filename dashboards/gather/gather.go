@@ -12,6 +12,7 @@ import (
 	"strings"
 	"time"
 
+	"tautlog/analysis/rating"
 	"tautlog/analysis/shock"
 	"tautlog/calc/unit"
 	"tautlog/dashboards/plot"
@@ -136,7 +137,14 @@ func (f Ask) reported(ctx context.Context, db *store.Store, p store.Pull, cell d
 	r := report.Pull{
 		Name: "Pull " + strconv.FormatInt(p.ID, 10), At: time.Unix(0, p.Found.Start).In(f.Zone),
 		Cell: report.Cell{Name: cell.Name, Capacity: cell.Capacity, InForce: cell.History.At(p.Found.PeakAt)},
-		Kind: p.Kind, Ground: p.Ground, Notes: p.Notes, Rig: p.Rig, Found: p.Found, Settled: p.Settled, Speed: p.Speed,
+		Kind: p.Kind, Ground: p.Ground, Notes: p.Notes, Rig: p.Rig, Read: p.Read, Found: p.Found, Settled: p.Settled, Speed: p.Speed,
+	}
+	beside, ok, err := db.PullBeside(ctx, p)
+	if err != nil {
+		return r, err
+	}
+	if ok {
+		r.Second = &rating.Reading{Cell: beside.Read, Peak: rating.PeakOf(beside.Found)}
 	}
 	around := (p.Found.End - p.Found.Start) / 8
 	columns, err := db.Outline(ctx, cell.ID, p.Found.Start-around, p.Found.End+around, 900)

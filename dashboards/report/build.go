@@ -53,7 +53,7 @@ func (b *builder) judge() {
 		}
 		peak := rating.PeakOf(p.Found)
 		peak.Kind = p.Kind
-		res, err := rating.JudgeBy(rating.Reading{Cell: p.Cell.Name, Peak: peak}, *p.Rig, b.Unit)
+		res, err := rating.JudgeRead(rating.Reading{Cell: cmp.Or(p.Read, p.Cell.Name), Peak: peak}, p.Second, *p.Rig, b.Unit)
 		if err != nil {
 			b.results, b.why = append(b.results, nil), append(b.why, fmt.Sprintf("No item is judged: %v.", err))
 			continue

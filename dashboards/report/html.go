@@ -35,7 +35,7 @@ func (d Document) WriteHTML(w io.Writer) error {
 // svg is the chain as markup; package chain escapes every name in it.
 func (c Chain) svg() (string, error) {
 	var b strings.Builder
-	err := chain.SVG(&b, c.Rig, c.Result, chain.Options{Form: chain.Wide, Unit: c.Unit, ID: c.ID, Reading: c.Reading})
+	err := chain.SVG(&b, c.Rig, c.Result, chain.Options{Form: chain.Wide, Unit: c.Unit, ID: c.ID, Reading: c.Reading, Readings: c.Readings})
 	return b.String(), err
 }
 

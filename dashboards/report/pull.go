@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -42,7 +43,7 @@ func (b *builder) pull(i int) {
 func (b *builder) verdicts(i int, id string) {
 	p, res := b.Pulls[i], b.results[i]
 	if p.Rig != nil {
-		b.add(Chain{*p.Rig, res, b.Unit, id + "-", strings.SplitN(peakOf(p, b.Unit), " (", 2)[0]})
+		b.add(Chain{*p.Rig, res, b.Unit, id + "-", shortly(peakOf(p, b.Unit)), readings(p, b.Unit)})
 	}
 	if res == nil {
 		b.say("%s", b.why[i])
@@ -59,6 +60,24 @@ func (b *builder) verdicts(i int, id string) {
 	if len(res.Remarks) > 0 {
 		b.add(List{res.Remarks})
 	}
+}
+
+// shortly is a peak without its interval.
+func shortly(said string) string {
+	short, _, _ := strings.Cut(said, " (")
+	return short
+}
+
+// readings is what each of two cells read; nil where the rig has one.
+func readings(p Pull, u unit.ForceUnit) map[string]string {
+	if len(p.Rig.Cells()) < 2 {
+		return nil
+	}
+	out := map[string]string{cmp.Or(p.Read, p.Cell.Name): shortly(peakOf(p, u))}
+	if q := p.Second; q != nil {
+		out[q.Cell] = shortly(unit.ShowInterval("true peak", q.Value, q.Low, q.High, u))
+	}
+	return out
 }
 
 func (b *builder) facts(p Pull) [][]string {

@@ -44,8 +44,10 @@ type Pull struct {
 	Kind          pull.Kind // as found, or as a person said
 	Ground, Notes string
 	Rig           *rig.Rig // as it was rigged; nil: not known
+	Read          string   // the name of the cell in the rig, where that is another than now
 	Found         pull.Pull
-	Settled       bool // false: it may still have been going on
+	Second        *rating.Reading // of the rig's other cell at the same moment; nil: none
+	Settled       bool            // false: it may still have been going on
 	Speed         *unit.Speed
 	Logged        shock.Pull // as a fit takes it
 	Trace         [][]plot.Extent
@@ -102,6 +104,8 @@ type Chain struct {
 	Unit    unit.ForceUnit
 	ID      string
 	Reading string
+	// Readings are those of two cells by their names; nil: Reading is of the one.
+	Readings map[string]string
 }
 
 // Figure is a drawing of a trace.

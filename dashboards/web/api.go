@@ -1,7 +1,6 @@
 package web
 
 import (
-	"cmp"
 	"encoding/json"
 	"net/http"
 	"time"
@@ -9,7 +8,6 @@ import (
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
 	"tautlog/calc/rig"
-	"tautlog/calc/unit"
 	"tautlog/ingest/store"
 )
 
@@ -40,6 +38,7 @@ type pullJSON struct {
 	Found   pull.Record `json:"found"` // times count from start_ns
 	Rig     *rig.Rig    `json:"rig,omitempty"`
 	Items   []itemJSON  `json:"items,omitempty"`
+	Beside  *int64      `json:"beside,omitempty"` // the same pull at the rig's other cell
 }
 
 // itemJSON is the verdict on one item on the interface.
@@ -67,18 +66,9 @@ func asJSON(p store.Pull, cell string) pullJSON {
 	}
 }
 
-func itemsJSON(p store.Pull, cell, on string, u unit.ForceUnit) []itemJSON {
-	if p.Rig == nil {
-		return nil
-	}
-	peak := rating.PeakOf(p.Found)
-	peak.Kind, peak.On = p.Kind, on
-	res, err := rating.JudgeBy(rating.Reading{Cell: cmp.Or(p.Read, cell), Peak: peak}, *p.Rig, u)
-	if err != nil {
-		return nil
-	}
+func itemsJSON(vs []verdict) []itemJSON {
 	var out []itemJSON
-	for _, it := range res.Items {
+	for _, it := range vs {
 		j := itemJSON{
 			Ref: it.Ref, Name: it.Name, Where: it.Where, Share: it.Share.Formula,
 			Carried: float64(it.Carried), Low: float64(it.Low), High: float64(it.High),
@@ -121,8 +111,15 @@ func (s *server) apiPull(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	told, err := s.result(r.Context(), p, c.Name, chosen(r).Unit)
+	if err != nil {
+		return err
+	}
 	out := asJSON(p, c.Name)
-	out.Rig, out.Items = p.Rig, itemsJSON(p, c.Name, s.dateOf(p.Found.Start), chosen(r).Unit)
+	out.Rig, out.Items = p.Rig, itemsJSON(told.Verdicts)
+	if told.Beside != nil {
+		out.Beside = &told.Beside.ID
+	}
 	writeJSON(w, http.StatusOK, out)
 	return nil
 }

@@ -51,7 +51,7 @@ func TestFirstPullInBrowser(t *testing.T) {
 	st.stop()
 	b.Await(`!document.querySelector('[data-part="gone"]').hidden`, 20*time.Second)
 	b.Shoot("line-gone-laptop")
-	st.start(t, st.session, st.addr)
+	st.start(t, st.addr)
 	b.Await(`document.querySelector('[data-part="gone"]').hidden`, 30*time.Second)
 	b.Await(`document.querySelectorAll("article.result").length > 0`, 20*time.Second)
 	assert.Empty(t, b.Errors())

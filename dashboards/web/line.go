@@ -121,7 +121,9 @@ func (s *server) latest(r *http.Request, c store.Cell, u unit.ForceUnit) ([]resu
 	}
 	out := make([]result, len(ps))
 	for i, p := range ps {
-		out[i] = s.result(p, c.Name, u)
+		if out[i], err = s.result(r.Context(), p, c.Name, u); err != nil {
+			return nil, err
+		}
 	}
 	return out, nil
 }

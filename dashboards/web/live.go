@@ -138,7 +138,7 @@ func (st *stream) run(r *http.Request, news *record.Subscription, found *watch.S
 			if !ok {
 				return
 			}
-			err = st.found(f)
+			err = st.found(r.Context(), f)
 		case <-flush.C:
 			err = st.flush()
 		case <-beat.C:
@@ -171,11 +171,28 @@ func (st *stream) status(a record.Status) error {
 	return st.send("status", said)
 }
 
-func (st *stream) found(f watch.Found) error {
-	if f.Pull.Cell != st.cell.ID || f.Pull.ID == 0 {
+func (st *stream) found(ctx context.Context, f watch.Found) error {
+	switch {
+	case f.Pull.ID == 0:
 		return nil
+	case f.Pull.Cell != st.cell.ID:
+		return st.foundBeside(ctx, f.Pull)
 	}
 	return st.send("pull", told{f.Pull.ID, f.Pull.Settled})
+}
+
+// foundBeside tells the latest pull of this cell anew when the rig's other cell
+// has seen it too: from then on it is judged by both.
+func (st *stream) foundBeside(ctx context.Context, q store.Pull) error {
+	mine, err := st.s.Store.Pulls(ctx, store.PullFilter{Cell: st.cell.ID, Limit: 1})
+	if err != nil || len(mine) == 0 {
+		return nil // the page still has what it was told
+	}
+	other, ok, err := st.s.Store.PullBeside(ctx, mine[0])
+	if err != nil || !ok || other.ID != q.ID {
+		return nil
+	}
+	return st.send("pull", told{mine[0].ID, mine[0].Settled})
 }
 
 // flush sends the columns that are complete, with the zero taken off as the

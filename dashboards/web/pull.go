@@ -68,8 +68,12 @@ func (s *server) pull(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	u := chosen(r).Unit
+	told, err := s.result(r.Context(), p, c.Name, u)
+	if err != nil {
+		return err
+	}
 	v := pullView{
-		result: s.result(p, c.Name, u), Version: p.Version, Measured: measured(p.Found, u), Terms: terms(p.Found, u),
+		result: told, Version: p.Version, Measured: measured(p.Found, u), Terms: terms(p.Found, u),
 		Kinds: kinds(), KindNow: p.Kind, Token: s.token, Unit: u, PerNewton: unit.Force(1).In(u), Zoom: zoomOf(p.Found),
 	}
 	v.Known, v.Apart = knownFields(newSheet(nil), p), apart(p)
@@ -105,7 +109,11 @@ func (s *server) pullResult(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.fragment(w, "line", "result", s.result(p, c.Name, chosen(r).Unit))
+	told, err := s.result(r.Context(), p, c.Name, chosen(r).Unit)
+	if err != nil {
+		return err
+	}
+	return s.fragment(w, "line", "result", told)
 }
 
 // editPull keeps what a person says of a pull.

@@ -50,7 +50,10 @@ func (s *server) pulls(w http.ResponseWriter, r *http.Request) error {
 	}
 	u := chosen(r).Unit
 	for _, p := range ps {
-		told := s.result(p, cellName(cells, p.Cell), u)
+		told, err := s.result(r.Context(), p, cellName(cells, p.Cell), u)
+		if err != nil {
+			return err
+		}
 		if n := len(v.Days); n == 0 || v.Days[n-1].Date != told.Day {
 			v.Days = append(v.Days, dayOfPulls{Date: told.Day})
 		}

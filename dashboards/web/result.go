@@ -2,6 +2,7 @@ package web
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"html/template"
 	"math"
@@ -32,7 +33,8 @@ type result struct {
 	Facts       []fact
 	Remarks     []string // about the measurement
 	RigName     string
-	Unjudged    string // why there are no verdicts
+	Beside      *beside // the same pull at the rig's other cell
+	Unjudged    string  // why there are no verdicts
 	Summary     string
 	Verdicts    []verdict
 	RigRemarks  []string
@@ -40,6 +42,13 @@ type result struct {
 	Mini        template.HTML
 	Ground      string
 	Notes       string
+}
+
+// beside is a pull as the other cell of the rig saw it.
+type beside struct {
+	ID   int64
+	Cell string
+	Peak string
 }
 
 type fact struct{ Name, Value string }
@@ -51,7 +60,7 @@ type verdict struct {
 	Worst   string // what it is at the upper end of the interval, where that differs
 }
 
-func (s *server) result(p store.Pull, cell string, u unit.ForceUnit) result {
+func (s *server) result(ctx context.Context, p store.Pull, cell string, u unit.ForceUnit) (result, error) {
 	at := time.Unix(0, p.Found.Start).In(s.Zone)
 	f := p.Found
 	r := result{
@@ -71,24 +80,34 @@ func (s *server) result(p store.Pull, cell string, u unit.ForceUnit) result {
 	}
 	r.Facts = []fact{{"Rise", rise(f, u)}, {"Shock factor", shockFactor(p, u)}}
 	r.Facts = append(r.Facts, held(f, u)...)
-	s.judge(&r, p, u)
-	return r
+	return r, s.judge(ctx, &r, p, u)
 }
 
 // judge adds the rig and what the peak means for it.
-func (s *server) judge(r *result, p store.Pull, u unit.ForceUnit) {
+func (s *server) judge(ctx context.Context, r *result, p store.Pull, u unit.ForceUnit) error {
 	if p.Rig == nil {
 		r.Unjudged = text("norig")
-		return
+		return nil
 	}
 	r.RigName = p.Rig.Name
-	peak := rating.PeakOf(p.Found)
-	peak.Kind, peak.On = p.Kind, s.dateOf(p.Found.Start)
-	res, err := rating.JudgeBy(rating.Reading{Cell: cmp.Or(p.Read, r.Cell), Peak: peak}, *p.Rig, u)
+	first := rating.Reading{Cell: cmp.Or(p.Read, r.Cell), Peak: rating.PeakOf(p.Found)}
+	first.Kind, first.On = p.Kind, s.dateOf(p.Found.Start)
+	second, err := s.otherCell(ctx, r, p, u)
+	if err != nil {
+		return err
+	}
+	o := chain.Options{Unit: u, ID: "p" + strconv.FormatInt(r.ID, 10) + "-", Reading: r.Peak}
+	if len(p.Rig.Cells()) > 1 {
+		o.Readings = map[string]string{first.Cell: r.Peak}
+	}
+	if second != nil {
+		o.Readings[second.Cell] = r.Beside.Peak
+	}
+	res, err := rating.JudgeRead(first, second, *p.Rig, u)
 	if err != nil {
 		r.Unjudged = text("notjudged", err)
-		r.draw(*p.Rig, nil, u)
-		return
+		r.draw(*p.Rig, nil, o)
+		return nil
 	}
 	r.Summary, r.RigRemarks = res.Summary, res.Remarks
 	for i, it := range res.Items {
@@ -98,11 +117,23 @@ func (s *server) judge(r *result, p store.Pull, u unit.ForceUnit) {
 		}
 		r.Verdicts = append(r.Verdicts, v)
 	}
-	r.draw(*p.Rig, &res, u)
+	r.draw(*p.Rig, &res, o)
+	return nil
 }
 
-func (r *result) draw(g rig.Rig, res *rating.Result, u unit.ForceUnit) {
-	o := chain.Options{Unit: u, ID: "p" + strconv.FormatInt(r.ID, 10) + "-", Reading: r.Peak}
+// otherCell is what the rig's other cell read of the same pull; nil where it
+// has none.
+func (s *server) otherCell(ctx context.Context, r *result, p store.Pull, u unit.ForceUnit) (*rating.Reading, error) {
+	q, ok, err := s.Store.PullBeside(ctx, p)
+	if err != nil || !ok {
+		return nil, err
+	}
+	r.Beside = &beside{ID: q.ID, Cell: q.Read}
+	r.Beside.Peak, _ = peakShown(q.Found, u)
+	return &rating.Reading{Cell: q.Read, Peak: rating.PeakOf(q.Found)}, nil
+}
+
+func (r *result) draw(g rig.Rig, res *rating.Result, o chain.Options) {
 	r.Wide, r.Tall, r.Mini = drawn(g, res, o, chain.Wide), drawn(g, res, o, chain.Tall), drawn(g, res, o, chain.Mini)
 }
 

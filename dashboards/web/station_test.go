@@ -22,38 +22,51 @@ import (
 // a port of this machine.
 type station struct {
 	store *store.Store
-	cell  store.Cell
+	cell  store.Cell // the first of cells
+	cells []store.Cell
 	addr  string
 	stop  func()
 
-	session *rehearse.Session
+	sessions []*rehearse.Session
 }
 
 // newStation powers up the first bench of the invented world with its own
-// script of pulls, its rig in force.
-func newStation(t *testing.T, faults rehearse.Faults) *station {
+// script of pulls, its rig in force, and beside it cells of these names that
+// see the same.
+func newStation(t *testing.T, faults rehearse.Faults, more ...string) *station {
 	t.Helper()
-	ctx := t.Context()
+	s, err := store.Open(t.TempDir(), store.Options{})
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, s.Close()) })
+	st := &station{store: s}
 	bench := rehearse.NewWorld().Benches[0]
-	session, err := rehearse.Start(context.WithoutCancel(ctx), rehearse.Options{Cell: bench.Cell, Script: bench.Script, Seed: 7, Faults: faults})
+	for _, name := range append([]string{bench.Cell.Name}, more...) {
+		bench := bench
+		bench.Cell.Name = name
+		st.plug(t, bench, faults)
+	}
+	st.cell = st.cells[0]
+	st.rig(t, bench)
+	st.start(t, "127.0.0.1:0")
+	t.Cleanup(func() { st.stop() })
+	return st
+}
+
+// plug starts the simulated cell of a bench.
+func (st *station) plug(t *testing.T, bench rehearse.Bench, faults rehearse.Faults) {
+	t.Helper()
+	session, err := rehearse.Start(context.WithoutCancel(t.Context()), rehearse.Options{Cell: bench.Cell, Script: bench.Script, Seed: 7, Faults: faults})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, session.Close()) })
 	if !session.Real() {
 		t.Log(session.Note())
 	}
-	s, err := store.Open(t.TempDir(), store.Options{})
-	require.NoError(t, err)
-	t.Cleanup(func() { assert.NoError(t, s.Close()) })
-	st := &station{store: s, session: session}
-	st.cell, err = s.SaveCell(ctx, store.Cell{
+	c, err := st.store.SaveCell(t.Context(), store.Cell{
 		Name: bench.Cell.Name, Line: session.Line(), Wire: bench.Cell.Wire, Curve: bench.Cell.Curve,
 		Capacity: bench.Cell.Capacity, Rate: bench.Cell.Rate, LagSeconds: bench.Cell.Lag,
 	})
 	require.NoError(t, err)
-	st.rig(t, bench)
-	st.start(t, session, "127.0.0.1:0")
-	t.Cleanup(func() { st.stop() })
-	return st
+	st.sessions, st.cells = append(st.sessions, session), append(st.cells, c)
 }
 
 // rig puts the bench's rig in force.
@@ -72,11 +85,10 @@ func (st *station) rig(t *testing.T, bench rehearse.Bench) {
 func document[T any](v T) store.Document[T] { return store.Document[T]{Value: v} }
 
 // start runs recorder, watcher and pages; stop ends them and waits.
-func (st *station) start(t *testing.T, session *rehearse.Session, addr string) {
+func (st *station) start(t *testing.T, addr string) {
 	t.Helper()
-	cells := []store.Cell{st.cell}
-	recorder := record.New(record.Config{Store: st.store, Cells: cells, Follow: session.Follow})
-	watcher := watch.New(watch.Config{Store: st.store, Recorder: recorder, Cells: cells})
+	recorder := record.New(record.Config{Store: st.store, Cells: st.cells, Follow: rehearse.Follow(st.sessions...)})
+	watcher := watch.New(watch.Config{Store: st.store, Recorder: recorder, Cells: st.cells})
 	pages, err := web.New(web.Config{Store: st.store, Recorder: recorder, Watcher: watcher, Zone: time.UTC, Demo: true})
 	require.NoError(t, err)
 	ln, err := net.Listen("tcp", addr)

@@ -22,7 +22,7 @@ type Pull struct {
 
 	Cell    int64     `json:"-"`
 	Day     int64     `json:"-"`             // 0: none
-	Read    string    `json:"read,omitzero"` // the cell's name when the pull was entered, which a rig with two cells wants to know; the store sets it
+	Read    string    `json:"read,omitzero"` // the cell's name when the pull was entered, which a rig with two cells wants to know, see PullBeside; the store sets it
 	Rig     *rig.Rig  `json:"rig,omitempty"` // as it was rigged, a copy; nil: not known
 	Found   pull.Pull `json:"found"`         // as found and measured
 	By      Derived   `json:"by,omitzero"`   // what the force was derived by
@@ -159,9 +159,11 @@ func samePull(ctx context.Context, tx *sql.Tx, p Pull) (storedPull, error) {
 	return readPull(tx.QueryRowContext(ctx, pullColumns+foundAgain, p.Cell, p.Found.Start, p.Found.End).Scan)
 }
 
-const foundAgain = `WHERE cell = ?1 AND start_ns <= ?3 AND end_ns >= ?2
-	AND start_ns >= ?2 - (SELECT max(end_ns - start_ns) FROM pulls WHERE cell = ?1)
-	ORDER BY start_ns <> ?2, start_ns LIMIT 1`
+const (
+	foundAgain = overlaps + ` ORDER BY start_ns <> ?2, start_ns LIMIT 1`
+	overlaps   = `WHERE cell = ?1 AND start_ns <= ?3 AND end_ns >= ?2
+	AND start_ns >= ?2 - (SELECT max(end_ns - start_ns) FROM pulls WHERE cell = ?1)`
+)
 
 // editPull writes what a person has changed.
 func (s *Store) editPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) {
