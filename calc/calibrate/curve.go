@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"tautlog/calc/unit"
 )
@@ -33,6 +34,23 @@ func (c Curve) Force(raw float64) unit.Force {
 		f = f*raw + c.Coefficients[i]
 	}
 	return unit.Force(f)
+}
+
+// Forces appends the forces of raw readings, in newtons: Force of each.
+func (c Curve) Forces(f []float64, raw []int64) []float64 {
+	if len(c.Coefficients) != 2 {
+		for _, r := range raw {
+			f = append(f, float64(c.Force(float64(r))))
+		}
+		return f
+	}
+	n, b0, b1 := len(f), c.Coefficients[0], c.Coefficients[1]
+	f = slices.Grow(f, len(raw))[:n+len(raw)]
+	part := f[n:]
+	for i, r := range raw[:len(part)] {
+		part[i] = b1*float64(r) + b0
+	}
+	return f
 }
 
 // Slope is the force that one step of the reading is worth near raw.

@@ -110,3 +110,17 @@ func TestValidate(t *testing.T) {
 		assert.ErrorIs(t, c.Validate(), calibrate.ErrCurve, name)
 	}
 }
+
+// All forces at once are those of one after the other, to the bit.
+func TestForcesAreThoseOfEach(t *testing.T) {
+	t.Parallel()
+	raw := []int64{math.MinInt64, -8_388_608, -1, 0, 1, 84_213, 8_388_607, math.MaxInt64}
+	for _, c := range [][]float64{{12.5, -0.3048}, {-812.3, 0.4517, 1.3e-9}, {1, 2, -3e-9, 4e-18}} {
+		curve := calibrate.Curve{Coefficients: c}
+		want := []float64{3}
+		for _, r := range raw {
+			want = append(want, float64(curve.Force(float64(r))))
+		}
+		assert.Equal(t, want, curve.Forces([]float64{3}, raw))
+	}
+}

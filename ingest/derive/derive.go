@@ -8,6 +8,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
@@ -76,22 +77,21 @@ func (c Cell) known(at int64, read unit.Force) pull.Calibration {
 // Batch gives a run of readings their times and forces. It takes over the
 // memory of an earlier batch.
 func (c Cell) Batch(b trace.Batch, run store.Run) trace.Batch {
-	b.T, b.Marks = b.T[:0], run.Marks
-	for i := range run.Raw {
-		b.T = append(b.T, run.At(i))
-	}
+	b.T, b.Marks = run.Times(b.T[:0]), run.Marks
 	b.F = c.Forces(b.F[:0], b.T, run.Raw)
 	return b
 }
 
-// Forces appends the forces of readings that were taken at the times t, ns UTC.
+// Forces appends the forces of readings that were taken at the times t, ns UTC,
+// the earliest first.
 func (c Cell) Forces(f []float64, t, raw []int64) []float64 {
-	var k *calibrate.InForce
-	for i, r := range raw {
-		if k == nil || t[i] >= k.Until {
-			k = c.History.At(t[i])
+	for len(raw) > 0 {
+		k, n := c.History.At(t[0]), len(raw)
+		if t[n-1] >= k.Until {
+			n, _ = slices.BinarySearch(t[:n], k.Until)
 		}
-		f = append(f, float64(k.Curve.Force(float64(r))))
+		f = k.Curve.Forces(f, raw[:n])
+		t, raw = t[n:], raw[n:]
 	}
 	return f
 }

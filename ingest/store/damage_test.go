@@ -50,7 +50,7 @@ func TestDamagedBlockIsToldAndSkippedOnlyOnDemand(t *testing.T) {
 			continue
 		}
 		require.NoError(t, err)
-		got = append(got, r)
+		got = append(got, kept(r))
 	}
 	require.Equal(t, []Run{all[0], all[2]}, got)
 	require.Len(t, faults, 1)
@@ -134,4 +134,32 @@ func TestFoldLeavesADamagedTailAndGoesOn(t *testing.T) {
 	}
 	require.Equal(t, 8*400, n)
 	require.Equal(t, 1, faults)
+}
+
+// Rows are decoded beside each other and ahead of who uses them, and come in
+// their order all the same, however soon the user stops.
+func TestRunsComeInOrder(t *testing.T) {
+	t.Parallel()
+	s := open(t, t.TempDir(), Options{foldReadings: 100})
+	cell := newCell(t, s)
+	run := Run{Cell: cell, Start: morning, Step: 1e6, Raw: make([]int64, 5000)}
+	for i := range run.Raw {
+		run.Raw[i] = int64(i)
+	}
+	for i := range 50 {
+		require.NoError(t, s.Append(t.Context(), []Run{run.slice(100*i, 100*(i+1))}))
+	}
+	_, err := s.Fold(t.Context(), cell)
+	require.NoError(t, err)
+	for _, most := range []int{0, 1, 7, 49, 50} {
+		var got []int64
+		for r, err := range s.Runs(t.Context(), cell, 0, math.MaxInt64) {
+			require.NoError(t, err)
+			if len(got) == 100*most {
+				break
+			}
+			got = append(got, r.Raw...)
+		}
+		require.Equal(t, run.Raw[:100*most], append([]int64{}, got...))
+	}
 }

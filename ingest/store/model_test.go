@@ -87,7 +87,7 @@ func (m *machine) append(t *rapid.T) {
 		} else {
 			r.Step = runs[len(runs)-1].Step
 		}
-		runs = append(runs, r)
+		runs = append(runs, kept(r))
 		start = r.At(len(r.Raw))
 	}
 	require.NoError(t, m.s.Append(context.Background(), runs))
@@ -128,7 +128,7 @@ func (m *machine) check(t *rapid.T) {
 	for r, err := range m.s.Runs(context.Background(), m.cell, from, to) {
 		require.NoError(t, err)
 		require.NoError(t, r.check())
-		runs = append(runs, r)
+		runs = append(runs, kept(r))
 	}
 	same(t, within(m.want, from, to), readings(runs))
 }
@@ -212,7 +212,29 @@ func TestAnySequenceGivesBackTheSameReadings(t *testing.T) {
 func collectAll(t *rapid.T, m *machine) (out []Run) {
 	for r, err := range m.s.Runs(context.Background(), m.cell, -maxTime, math.MaxInt64) {
 		require.NoError(t, err)
-		out = append(out, r)
+		out = append(out, kept(r))
 	}
 	return out
+}
+
+// kept is a run that outlasts its step of a sequence.
+func kept(r Run) Run {
+	r.Raw = slices.Clone(r.Raw)
+	return r
+}
+
+// All times at once are those of one after the other.
+func TestTimesAreThoseOfEach(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		r := drawRun(t, 1, rapid.Int64Range(-1e18, 1e18).Draw(t, "start"))
+		if n := len(r.Raw); n > 0 {
+			r = r.slice(rapid.IntRange(0, n-1).Draw(t, "first"), n)
+		}
+		want := []int64{7}
+		for i := range r.Raw {
+			want = append(want, r.At(i))
+		}
+		require.Equal(t, want, r.Times([]int64{7}))
+	})
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"hash/crc32"
 	"math"
+	"slices"
 
 	"tautlog/analysis/trace"
 )
@@ -109,8 +110,8 @@ func appendMarks(out []byte, marks []trace.Mark) []byte {
 }
 
 // decodePayload unpacks a payload after checking its checksum. Any damage is
-// an error.
-func decodePayload(cell int64, payload []byte) ([]Run, error) {
+// an error. The readings are in room, which grows where it is too small.
+func decodePayload(cell int64, payload []byte, room *[]int64) ([]Run, error) {
 	body := len(payload) - 4
 	if body < 1 {
 		return nil, fmt.Errorf("%w: %d bytes", errPayload, len(payload))
@@ -129,7 +130,8 @@ func decodePayload(cell int64, payload []byte) ([]Run, error) {
 	if in.bad || total > 8*uint64(len(in.in)) || count > uint64(len(in.in)) {
 		return nil, errPayload
 	}
-	raw := make([]int64, total)
+	raw := slices.Grow((*room)[:0], int(total))[:total]
+	*room = raw
 	runs, err := in.runs(cell, int(count), raw)
 	if err != nil {
 		return nil, err

@@ -26,7 +26,7 @@ func TestPayloadComesBackExactly(t *testing.T) {
 				runs = append(runs, r)
 			}
 		}
-		got, err := decodePayload(7, encodePayload(runs))
+		got, err := decodePayload(7, encodePayload(runs), new([]int64))
 		require.NoError(t, err)
 		same(t, readings(runs), readings(got))
 		same(t, readings(runs), readings(joinRuns(got)))
@@ -40,7 +40,7 @@ func TestAnyFlippedBitIsSeen(t *testing.T) {
 	payload := encodePayload([]Run{{Start: morning, Step: 1e6, Raw: noisy(5, 100), Marks: marks}})
 	for bit := range 8 * len(payload) {
 		payload[bit/8] ^= 1 << (bit % 8)
-		_, err := decodePayload(0, payload)
+		_, err := decodePayload(0, payload, new([]int64))
 		require.Error(t, err, "bit %d", bit)
 		payload[bit/8] ^= 1 << (bit % 8)
 	}
@@ -58,11 +58,11 @@ func FuzzDecodePayload(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, body []byte) {
 		payload := binary.LittleEndian.AppendUint32(body[:len(body):len(body)], checksum(body))
-		runs, err := decodePayload(0, payload)
+		runs, err := decodePayload(0, payload, new([]int64))
 		if err != nil {
 			return
 		}
-		again, err := decodePayload(0, encodePayload(runs))
+		again, err := decodePayload(0, encodePayload(runs), new([]int64))
 		require.NoError(t, err)
 		same(t, readings(runs), readings(again))
 	})

@@ -10,7 +10,8 @@ import (
 // Runs gives the readings of a cell from time from up to, not including, to,
 // in time order. A damaged block is yielded as a *DamageError in its place: a
 // caller that goes on ranging after it asks to skip it. Any other error ends
-// the sequence.
+// the sequence. The readings and marks of a run are valid only until the next
+// step of the sequence, which takes up their memory: copy what is to be kept.
 //
 // The sequence shows one moment of the store, however long it takes and
 // whatever is written meanwhile. Until it ends, the store cannot shorten its
@@ -19,14 +20,13 @@ func (s *Store) Runs(ctx context.Context, cell, from, to int64) iter.Seq2[Run, e
 	return func(yield func(Run, error) bool) {
 		more := true
 		err := s.read(ctx, "read readings", func(tx *sql.Tx) error {
-			return eachRow(ctx, tx, func(r row) (bool, error) {
-				runs, err := r.decode()
+			return eachDecoded(ctx, tx, func(runs []Run, err error) bool {
 				if err != nil {
 					more = yield(Run{}, err)
-					return more, nil
+				} else {
+					more = yieldWindow(runs, from, to, yield)
 				}
-				more = yieldWindow(runs, from, to, yield)
-				return more, nil
+				return more
 			}, inWindow, cell, from, to)
 		})
 		if err != nil && more {

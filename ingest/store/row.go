@@ -25,7 +25,14 @@ type row struct {
 // decode unpacks the payload and checks it against the other fields. What is
 // wrong with it is a *DamageError.
 func (r row) decode() ([]Run, error) {
-	runs, err := decodePayload(r.cell, r.payload)
+	var room []int64
+	return r.decodeInto(&room)
+}
+
+// decodeInto is decode with the readings in room, which grows where it is too
+// small.
+func (r row) decodeInto(room *[]int64) ([]Run, error) {
+	runs, err := decodePayload(r.cell, r.payload, room)
 	if err == nil {
 		err = r.agrees(runs)
 	}

@@ -31,6 +31,24 @@ func (r Run) At(i int) int64 {
 	return r.Start + gridOffset(r.Step, r.skip+int64(i)) - gridOffset(r.Step, r.skip)
 }
 
+// Times appends the times of all readings, ns UTC: At of each.
+func (r Run) Times(t []int64) []int64 {
+	n := len(t)
+	t = slices.Grow(t, len(r.Raw))[:n+len(r.Raw)]
+	part := t[n:]
+	if step := int64(r.Step); float64(step) == r.Step && r.Step*float64(r.skip+int64(len(r.Raw))) < 1<<53 {
+		for i, at := 0, r.Start; i < len(part); i++ { // nothing to round
+			part[i] = at
+			at += step
+		}
+		return t
+	}
+	for i := range part {
+		part[i] = r.At(i)
+	}
+	return t
+}
+
 func gridOffset(step float64, i int64) int64 { return int64(math.Round(step * float64(i))) }
 
 // Last is the time of the last reading, ns UTC. The run must not be empty.

@@ -112,7 +112,7 @@ func collect(t testing.TB, s *Store, cell, from, to int64) (out []Run) {
 	t.Helper()
 	for r, err := range s.Runs(context.Background(), cell, from, to) {
 		require.NoError(t, err)
-		out = append(out, r)
+		out = append(out, kept(r))
 	}
 	return out
 }
