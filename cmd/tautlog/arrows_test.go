@@ -22,7 +22,7 @@ var allowed = []struct {
 }{
 	{"cmd/tautlog", []string{"dashboards/...", "ingest/...", "analysis/...", "calc/..."}, "wiring: the only place that knows everything"},
 	{"cmd/handout", nil, "builds the program and needs none of it"},
-	{"dashboards/web", []string{"dashboards/gather", "dashboards/report", "dashboards/chain", "dashboards/label", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded; never touches a port, bytes or the simulated cell"},
+	{"dashboards/web", []string{"ingest/logfile", "dashboards/gather", "dashboards/report", "dashboards/chain", "dashboards/label", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded; never touches a port, bytes or the simulated cell"},
 	{"dashboards/web/webtest", nil, "a browser for tests: it sees what a person sees, and nothing of the program"},
 	{"dashboards/chain", []string{"analysis/rating", "calc/..."}, "a drawing of a rig and its verdicts: pages, reports and lists share it, so it knows none of them"},
 	{"dashboards/label", nil, "makes a code of a text: it knows no gear and no page"},
@@ -36,7 +36,9 @@ var allowed = []struct {
 	{"ingest/archive", []string{"ingest/derive", "ingest/store", "ingest/tracefile", "analysis/...", "calc/..."}, "copies what is stored: the recorder must not know of it, let alone wait"},
 	{"ingest/archive/archivetest", nil, "a real server for tests: it knows nothing of the program"},
 	{"ingest/registerfile", []string{"calc/..."}, "a file is not a register: no store, no pull"},
-	{"ingest/tracefile", []string{"analysis/...", "calc/..."}, "a file is not an instrument: no port, no store"},
+	{"ingest/logfile", []string{"ingest/parquetfile", "ingest/store", "analysis/...", "calc/..."}, "the log as files for others: what leaves the program is made in one place, for the command and the pages"},
+	{"ingest/parquetfile", nil, "rows and columns, whatever they mean"},
+	{"ingest/tracefile", []string{"ingest/parquetfile", "analysis/...", "calc/..."}, "a file is not an instrument: no port, no store"},
 	{"ingest/rehearse", []string{"ingest/wire", "ingest/port", "analysis/trace", "calc/..."}, "the simulated cell must reach the daemon through a device, not through its packages"},
 	{"ingest/bulletin", nil, "carries anything and knows nothing of it"},
 	{"ingest/wire", []string{"analysis/trace", "calc/unit", "calc/calibrate"}, "pure bytes to readings: fuzzed, reusable, no clock"},
@@ -60,6 +62,7 @@ var allowed = []struct {
 // and those of others may.
 var owners = []struct{ library, owner, why string }{
 	{"go.bug.st/serial", "ingest/port", "its errors and quirks are handled once"},
+	{"github.com/parquet-go/parquet-go", "ingest/parquetfile", "one set of codings and types"},
 	{"modernc.org/sqlite", "ingest/store", "one writer, one set of pragmas"},
 	{"database/sql", "ingest/store", "no SQL outside the store"},
 	{"github.com/influxdata/influxdb-client-go/v2", "ingest/archive", "loss and back-off are handled once"},

@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -38,7 +40,8 @@ force_N, raw (as the cell sent it) and mark (what the cell said about the
 reading: overload, lost). tautlog import reads it back, and so does whatever
 reads CSV. With --with-cell a store that does not know the cell makes it as it
 is here, calibration included. Readings that the cell itself called void are left out, and so are
-damaged blocks; both are counted on standard error.`,
+damaged blocks; both are counted on standard error. Where FILE ends in .parquet
+it is a Parquet file with the same columns.`,
 		Args: noArgs,
 		RunE: e.run,
 	}
@@ -66,6 +69,9 @@ func (e *exportCommand) run(c *cobra.Command, _ []string) error {
 	if e.register.asked() {
 		return e.register.run(c, db, &e.stored, e.output)
 	}
+	if e.parquet() && (e.seconds || e.cell) {
+		return usagef("a Parquet file has a column of times and no comment line: leave out --seconds and --with-cell")
+	}
 	cell, err := e.stored.chosen(c.Context(), db)
 	if err != nil {
 		return err
@@ -92,7 +98,7 @@ func (e *exportCommand) run(c *cobra.Command, _ []string) error {
 type readings func(yield func(b trace.Batch, raw []int64) error) error
 
 func (e *exportCommand) write(w io.Writer, cell derive.Cell, each readings, nothing func() error, remarks io.Writer) error {
-	var out *tracefile.Writer
+	var out sampleWriter
 	var err error
 	void := 0
 	err = each(func(b trace.Batch, raw []int64) error {
@@ -119,9 +125,23 @@ func (e *exportCommand) write(w io.Writer, cell derive.Cell, each readings, noth
 	return out.Flush()
 }
 
+// sampleWriter writes samples with their raw readings as a file of some form.
+type sampleWriter interface {
+	Write(b trace.Batch, raw []int64) error
+	Flush() error
+}
+
+// parquet tells whether that is the form of the file.
+func (e *exportCommand) parquet() bool {
+	return strings.EqualFold(filepath.Ext(e.output), ".parquet")
+}
+
 // begin writes what stands above the readings: the cell has the curve that
 // was in force at the first of them.
-func (e *exportCommand) begin(w io.Writer, cell derive.Cell, first int64) (*tracefile.Writer, error) {
+func (e *exportCommand) begin(w io.Writer, cell derive.Cell, first int64) (sampleWriter, error) {
+	if e.parquet() {
+		return tracefile.NewParquetWriter(w), nil
+	}
 	if e.cell {
 		told := cell.Cell
 		told.Curve = cell.History.At(first).Curve

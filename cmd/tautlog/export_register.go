@@ -3,19 +3,22 @@ package main
 import (
 	"context"
 	"io"
+	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
+	"tautlog/ingest/logfile"
 	"tautlog/ingest/registerfile"
 	"tautlog/ingest/store"
 )
 
 const registerExportHelp = `With --gear, --vehicles or --rigs writes that part of the register, with --pulls
 the log of pulls, the latest first; as JSON where FILE ends in .json or with
---json, otherwise as CSV. tautlog import reads a register back the same. Several
+--json, the log as Parquet where it ends in .parquet, otherwise as CSV. tautlog import reads a register back the same. Several
 parts of the register go together into one JSON file. The table of pulls has
 the columns that tautlog multipliers fit reads, and more. --from, --to and --cell
 choose pulls. With --pictures DIR writes the pictures of inspections, one file
@@ -72,12 +75,28 @@ func (r *registerExport) run(c *cobra.Command, db *store.Store, stored *storedFl
 		if err != nil {
 			return err
 		}
-		write = func(w io.Writer) error { return writeLog(c.Context(), db, f, w, asJSON) }
+		form := r.form(output)
+		write = func(w io.Writer) error {
+			return logfile.Write(w, form, func(use func(logfile.Row) error) error {
+				return logfile.Rows(c.Context(), db, f, time.Local, use)
+			})
+		}
 	}
 	if output == "-" {
 		return write(c.OutOrStdout())
 	}
 	return writeFile(output, write)
+}
+
+// form is the kind of file that the log goes into.
+func (r *registerExport) form(output string) logfile.Form {
+	switch ext := strings.ToLower(filepath.Ext(output)); {
+	case r.json || ext == ".json":
+		return logfile.JSON
+	case ext == ".parquet":
+		return logfile.Parquet
+	}
+	return logfile.CSV
 }
 
 // write reads the parts and writes them.

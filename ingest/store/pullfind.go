@@ -1,9 +1,13 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
+	"fmt"
+	"slices"
 	"strings"
+	"time"
 
 	"tautlog/analysis/pull"
 )
@@ -36,6 +40,38 @@ func (s *Store) Pulls(ctx context.Context, f PullFilter) (out []Pull, err error)
 		}, pullColumns+c.from+c.where()+` ORDER BY `+c.start+` DESC, `+c.id+` DESC LIMIT ?`, append(c.args, orAll(f.Limit))...)
 	})
 	return out, err
+}
+
+// PullsOn gives the pulls of a date (2006-01-02), the latest first: those of
+// the test days that were held on it, and those without a test day that
+// started on it in zone.
+func (s *Store) PullsOn(ctx context.Context, date string, zone *time.Location) (out []Pull, err error) {
+	midnight, err := time.ParseInLocation(time.DateOnly, date, zone)
+	if err != nil {
+		return nil, &Error{Path: s.dir, Reason: ErrInvalid, Hint: fmt.Sprintf("%q is not a date: write it as 2026-05-17", date)}
+	}
+	days, err := dayShelf().list(ctx, s, "") // also those that were removed: their pulls keep the date
+	if err != nil {
+		return nil, err
+	}
+	filters := []PullFilter{{From: midnight.UnixNano(), To: midnight.AddDate(0, 0, 1).UnixNano()}}
+	for _, d := range days {
+		if d.Value.Date == date {
+			filters = append(filters, PullFilter{Day: d.ID})
+		}
+	}
+	for i, f := range filters {
+		pulls, err := s.Pulls(ctx, f)
+		if err != nil {
+			return nil, err
+		}
+		if i == 0 {
+			pulls = slices.DeleteFunc(pulls, func(p Pull) bool { return p.Day != 0 })
+		}
+		out = append(out, pulls...)
+	}
+	slices.SortFunc(out, func(a, b Pull) int { return cmp.Or(cmp.Compare(b.Found.Start, a.Found.Start), cmp.Compare(b.ID, a.ID)) })
+	return out, nil
 }
 
 // conditions collects the parts of a query.

@@ -1,0 +1,56 @@
+package tracefile_test
+
+import (
+	"bytes"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"tautlog/analysis/trace"
+	"tautlog/ingest/parquetfile"
+	"tautlog/ingest/tracefile"
+)
+
+func TestParquetHoldsWhatWasWritten(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		var file bytes.Buffer
+		w := tracefile.NewParquetWriter(&file)
+		type row struct {
+			Time  int64   `parquet:"time,timestamp(nanosecond)"`
+			Force float64 `parquet:"force_N"`
+			Raw   int64   `parquet:"raw"`
+			Mark  string  `parquet:"mark"`
+		}
+		var want []row
+		at := rapid.Int64Range(0, 2e18).Draw(t, "start")
+		for range rapid.IntRange(1, 3).Draw(t, "batches") {
+			var b trace.Batch
+			var raw []int64
+			for range rapid.IntRange(1, 50).Draw(t, "n") {
+				r := row{Time: at, Force: rapid.Float64Range(-1e6, 1e6).Draw(t, "force"), Raw: rapid.Int64().Draw(t, "raw")}
+				mark := rapid.SampledFrom([]trace.Mark{0, trace.Overload}).Draw(t, "mark")
+				if mark != 0 {
+					r.Mark = "overload"
+				}
+				b.T, b.F, b.Marks, raw, want = append(b.T, at), append(b.F, r.Force), append(b.Marks, mark), append(raw, r.Raw), append(want, r)
+				at += rapid.Int64Range(1, 1e12).Draw(t, "step")
+			}
+			require.NoError(t, w.Write(b, raw))
+		}
+		require.NoError(t, w.Flush())
+		var got []row
+		size := int64(file.Len())
+		require.NoError(t, parquetfile.Read(bytes.NewReader(file.Bytes()), size, func(rows []row) error {
+			got = append(got, rows...)
+			return nil
+		}))
+		require.Equal(t, want, got)
+		names, err := parquetfile.Columns(bytes.NewReader(file.Bytes()), size)
+		require.NoError(t, err)
+		require.Equal(t, []string{"time", "force_N", "raw", "mark"}, names)
+		_, err = parquetfile.Columns(bytes.NewReader(file.Bytes()[:size/2]), size/2)
+		require.ErrorContains(t, err, "no whole Parquet file")
+	})
+}
