@@ -249,10 +249,12 @@ func (m *importCommand) keep(ctx context.Context, db *store.Store, read *importe
 	if err := storeRuns(ctx, db, cell.Cell, runs); err != nil {
 		return err
 	}
-	for _, p := range pulls {
-		if _, err := db.SavePull(ctx, store.Pull{Cell: cell.ID, Found: p, By: cell.By(p.PeakAt), Kind: p.Kind, Settled: true}); err != nil {
-			return fmt.Errorf("the readings are stored, but not all of their pulls are in the log: %w", err)
-		}
+	found := make([]store.Pull, len(pulls))
+	for i, p := range pulls {
+		found[i] = store.Pull{Cell: cell.ID, Found: p, By: cell.By(p.PeakAt), Kind: p.Kind, Settled: true}
+	}
+	if _, err := db.SavePulls(ctx, found); err != nil {
+		return fmt.Errorf("the readings are stored, but their pulls are not in the log: %w", err)
 	}
 	_, err = fmt.Fprintf(out, "%s of cell %s from %s to %s, with %s\n", counted(len(read.forces), "reading"), cell.Name,
 		clock(runs[0].Start), clock(runs[len(runs)-1].Last()), counted(len(pulls), "pull"))

@@ -101,25 +101,56 @@ func (s *Store) Pull(ctx context.Context, id int64) (p Pull, err error) {
 // changes just those, and is refused with ErrConflict when another edit
 // came first.
 func (s *Store) SavePull(ctx context.Context, p Pull) (Pull, error) {
+	saved, err := s.SavePulls(ctx, []Pull{p})
+	if err != nil {
+		return p, err
+	}
+	return saved[0], nil
+}
+
+// SavePulls writes pulls as SavePull does, all of them or none.
+func (s *Store) SavePulls(ctx context.Context, pulls []Pull) ([]Pull, error) {
+	if len(pulls) == 0 {
+		return nil, nil
+	}
+	saved := make([]Pull, len(pulls))
+	err := s.write(ctx, savesPulls(pulls), func(tx *sql.Tx) (err error) {
+		for i, p := range pulls {
+			if saved[i], err = s.savePullIn(ctx, tx, p); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return saved, nil
+}
+
+// savesPulls says what is being done, for an error.
+func savesPulls(pulls []Pull) string {
+	switch p := pulls[0]; {
+	case len(pulls) > 1:
+		return fmt.Sprintf("save %d pulls, the first found at %s", len(pulls), clock(p.Found.Start))
+	case p.Version == 0:
+		return "save pull found at " + clock(p.Found.Start)
+	default:
+		return fmt.Sprintf("edit pull %d", p.ID)
+	}
+}
+
+func (s *Store) savePullIn(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) {
 	if p.Kind == "" {
 		p.Kind = p.Found.Kind
 	}
 	if err := p.checkKnown(); err != nil {
-		return p, fmt.Errorf("store: save pull: %w", err)
-	}
-	save, op := s.editPull, fmt.Sprintf("edit pull %d", p.ID)
-	if p.Version == 0 {
-		save, op = s.enterPull, "save pull found at "+clock(p.Found.Start)
-	}
-	saved := p
-	err := s.write(ctx, op, func(tx *sql.Tx) (err error) {
-		saved, err = save(ctx, tx, p)
-		return err
-	})
-	if err != nil {
 		return p, err
 	}
-	return saved, nil
+	if p.Version == 0 {
+		return s.enterPull(ctx, tx, p)
+	}
+	return s.editPull(ctx, tx, p)
 }
 
 // enterPull writes a result of the analysis.

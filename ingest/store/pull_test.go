@@ -194,3 +194,28 @@ func TestPullFilter(t *testing.T) {
 		require.Equal(t, c.want, starts, "%+v", c.filter)
 	}
 }
+
+// TestPullsAreSavedAllOrNone: one that is refused takes the others with it.
+func TestPullsAreSavedAllOrNone(t *testing.T) {
+	t.Parallel()
+	s, cell := openNew(t)
+	ctx := t.Context()
+	one, two := Pull{Cell: cell, Found: foundAt(morning, morning+second)}, Pull{Cell: cell, Found: foundAt(morning+9*second, morning+10*second)}
+	bad := two
+	bad.Attempt = -1
+	_, err := s.SavePulls(ctx, []Pull{one, bad})
+	require.ErrorIs(t, err, ErrInvalid)
+	all, err := s.Pulls(ctx, PullFilter{})
+	require.NoError(t, err)
+	require.Empty(t, all)
+
+	saved, err := s.SavePulls(ctx, []Pull{one, two, one})
+	require.NoError(t, err)
+	require.Equal(t, saved[0].ID, saved[2].ID, "found again")
+	all, err = s.Pulls(ctx, PullFilter{})
+	require.NoError(t, err)
+	require.Equal(t, []Pull{saved[1], saved[2]}, all)
+	none, err := s.SavePulls(ctx, nil)
+	require.NoError(t, err)
+	require.Empty(t, none)
+}
