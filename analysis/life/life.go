@@ -16,8 +16,8 @@ type Carried struct {
 	// Share is the largest part of the cell's reading that it may have
 	// carried; 0 where Known is false.
 	Share float64
-	// OfMBS is the load over the lowest breaking strength stated for the item,
-	// and OfWLL over its lowest WLL, whatever the direction of the line; nil
+	// OfMBS is the load over the breaking strength stated for the item, and
+	// OfWLL over its WLL (gear.Item.Stated), whatever the direction of the line; nil
 	// where there is none or the load is not known. Item.OfMBS and Item.OfWLL
 	// are over what speaks for this use.
 	OfMBS, OfWLL *float64
@@ -66,7 +66,7 @@ func Of(it gear.Item, uses []Use, today gear.Date, u unit.ForceUnit) Life {
 	for _, v := range rating.Verdicts() {
 		l.Counts = append(l.Counts, Count{Verdict: v})
 	}
-	mbs, wll := lowest(it, gear.MBS), lowest(it, gear.WLL)
+	mbs, wll := it.StatedMBS(), it.Stated(gear.WLL)
 	for _, use := range uses {
 		l.add(carried(it, use, mbs, wll))
 	}
@@ -130,23 +130,11 @@ func over(f, limit unit.Force) *float64 {
 	return &v
 }
 
-// lowest is the lowest rating on a basis that is stated for the item alone, 0
-// where there is none.
-func lowest(it gear.Item, b gear.Basis) unit.Force {
-	var least unit.Force
-	for _, r := range it.Ratings {
-		if r.Basis == b && r.Together != gear.Pair && (least == 0 || r.Value < least) {
-			least = r.Value
-		}
-	}
-	return least
-}
-
 // Above counts the pulls in which the item carried more than a share of its
 // breaking strength, 0.5 for half: at the peak as measured, and at the upper end
 // of its interval. Both are 0 where no breaking strength is stated.
 func (l Life) Above(share float64) (pulls, atHigh int) {
-	mbs := lowest(l.Item, gear.MBS)
+	mbs := l.Item.StatedMBS()
 	if mbs <= 0 {
 		return 0, 0
 	}

@@ -145,6 +145,26 @@ func TestSummary(t *testing.T) {
 	require.Equal(t, 4, corrected.Counts[rating.Inside.Rank()].Pulls, "a corrected rating changes every verdict")
 }
 
+// TestOneBreakingStrength: of several stated strengths the pages, the owner's
+// rule and the shares take the same one, whatever their order.
+func TestOneBreakingStrength(t *testing.T) {
+	t.Parallel()
+	it, half := strap(200e3), 0.5
+	it.RetireRule = &gear.RetireRule{MaxPeak: &half}
+	low := gear.Rating{Value: 100e3, Basis: gear.MBS}
+	pair := gear.Rating{Value: 60e3, Basis: gear.MBS, Together: gear.Pair}
+	for _, ratings := range [][]gear.Rating{{it.Ratings[0], low, pair}, {pair, low, it.Ratings[0]}} {
+		it.Ratings = ratings
+		l := life.Of(it, strapPulls(55e3), "2026-05-01", unit.Kilonewton)
+		require.Equal(t, unit.Force(100e3), it.StatedMBS())
+		require.InDelta(t, 0.55, *l.Pulls[0].OfMBS, 1e-12)
+		pulls, _ := l.Above(0.5)
+		require.Equal(t, 1, pulls)
+		require.Len(t, l.Retire, 1)
+		require.Contains(t, l.Retire[0], "55 %")
+	}
+}
+
 func TestWhatIsNotKnownIsSaid(t *testing.T) {
 	t.Parallel()
 	uses := strapPulls(20e3)

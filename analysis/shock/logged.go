@@ -157,7 +157,7 @@ func lengthAndStrength(straps []rig.Place, r *reasons) (length unit.Length, mbs 
 			r.say("a %s follows a %s, so no length and strength of the strap", it.Kind, straps[0].Use.Item.Kind)
 			return 0, 0
 		}
-		own := breaking(it)
+		own := it.StatedMBS()
 		if it.Length == nil || own == 0 {
 			return 0, 0
 		}
@@ -170,17 +170,6 @@ func lengthAndStrength(straps []rig.Place, r *reasons) (length unit.Length, mbs 
 		r.say("%d straps follow each other: their lengths are added, the lowest breaking strength is taken", len(straps))
 	}
 	return length, mbs
-}
-
-// breaking is the lowest breaking strength that an item alone is rated at, new
-// and dry; 0 where none is known.
-func breaking(it gear.Item) (mbs unit.Force) {
-	for _, r := range it.Ratings {
-		if r.Basis == gear.MBS && r.Together != gear.Pair && (mbs == 0 || r.Value < mbs) {
-			mbs = r.Value
-		}
-	}
-	return mbs
 }
 
 // share is what the item at a place carries of the cell's reading; 1 also

@@ -67,13 +67,18 @@ type Vehicle struct {
 	Notes string `json:"notes,omitempty"`
 }
 
-// StatedMBS is the first breaking strength among the ratings; 0 where none is
-// stated.
-func (it Item) StatedMBS() unit.Force {
+// Stated is the lowest rating on a basis that is stated for the item alone, new
+// and in any direction; 0 where none is. It is what an item is told by where no
+// pull says how it hangs: a rating for a pair says nothing of one, and of two
+// numbers the lower one is taken.
+func (it Item) Stated(b Basis) (least unit.Force) {
 	for _, r := range it.Ratings {
-		if r.Basis == MBS {
-			return r.Value
+		if r.Basis == b && r.Together != Pair && (least == 0 || r.Value < least) {
+			least = r.Value
 		}
 	}
-	return 0
+	return least
 }
+
+// StatedMBS is the breaking strength that is stated for the item; see Stated.
+func (it Item) StatedMBS() unit.Force { return it.Stated(MBS) }
