@@ -59,6 +59,54 @@ func TestFindItemsByTheirWords(t *testing.T) {
 	require.Len(t, vehicles, 1)
 }
 
+// TestFindItemsByKindAndRetirement: a kind is the whole of it, not a word that
+// stands in a name, and both narrow a search by words.
+func TestFindItemsByKindAndRetirement(t *testing.T) {
+	t.Parallel()
+	s := open(t, t.TempDir(), Options{})
+	gone := &gear.Withdrawal{Date: "2026-05-09", Reason: "cut"}
+	for _, it := range []gear.Item{
+		{ID: "b1", Name: "bow shackle 12", Kind: gear.BowShackle},
+		{ID: "b2", Name: "bow shackle 13", Kind: gear.BowShackle, Life: gear.Life{Retired: gone}},
+		{ID: "r1", Name: "ring for a bow shackle", Kind: gear.Ring},
+		{ID: "s1", Name: "bow shackle, soft", Kind: gear.SoftShackle, Life: gear.Life{Retired: gone}},
+		{ID: "s2", Name: "green loop", Kind: gear.SoftShackle, Life: gear.Life{Quarantined: gone}},
+	} {
+		_, err := s.SaveItem(t.Context(), Document[gear.Item]{Value: it})
+		require.NoError(t, err)
+	}
+	d, err := s.ItemByKey(t.Context(), "s1")
+	require.NoError(t, err)
+	for _, c := range []struct {
+		find Find
+		want []string
+	}{
+		{Find{Kind: gear.BowShackle}, []string{"b1", "b2"}},
+		{Find{Kind: gear.Ring}, []string{"r1"}},
+		{Find{Kind: gear.Chain}, nil},
+		{Find{Kind: gear.BowShackle, Text: "13"}, []string{"b2"}},
+		{Find{Retired: gear.Yes}, []string{"b2", "s1"}},
+		{Find{Retired: gear.No}, []string{"b1", "r1", "s2"}},
+		{Find{Retired: gear.NotKnown}, []string{"b1", "b2", "r1", "s1", "s2"}},
+		{Find{Kind: gear.SoftShackle, Retired: gear.No}, []string{"s2"}},
+		{Find{Kind: gear.BowShackle, Retired: gear.Yes, After: "b2"}, nil},
+		{Find{Retired: gear.No, After: "b1", Limit: 1}, []string{"r1"}},
+	} {
+		docs, err := s.FindItems(t.Context(), c.find)
+		require.NoError(t, err)
+		var got []string
+		for _, d := range docs {
+			got = append(got, d.Value.ID)
+		}
+		require.Equal(t, c.want, got, "%+v", c.find)
+	}
+	require.NoError(t, s.Remove(t.Context(), "item", d.ID, 0))
+	docs, err := s.FindItems(t.Context(), Find{Retired: gear.Yes, Removed: true})
+	require.NoError(t, err)
+	require.Len(t, docs, 1)
+	require.Equal(t, "s1", docs[0].Value.ID)
+}
+
 func TestJournalInPages(t *testing.T) {
 	t.Parallel()
 	s, cell := openNew(t)
