@@ -187,9 +187,12 @@ func falling(f []float64) []float64 {
 	return out
 }
 
+// seconds is how long the load was held, to the width of a bin.
+func (h hold) seconds(width float64) float64 { return float64(h.to-h.from) * width }
+
 // proof says that the hold is that of a proof pull.
 func (h hold) proof(s shape) bool {
-	seconds := float64(h.to-h.from) * s.bins.width
+	seconds := h.seconds(s.bins.width)
 	if seconds < holdLeast || seconds < holdShare*s.wholeOf {
 		return false
 	}

@@ -202,7 +202,8 @@ func (m *measured) shape(p *tautLine) {
 		m.takeRebounds(c.findRebounds(m.top, m.base, peak, m.pulse, float64(m.Noise)))
 	case Proof:
 		level, decay := unit.Force(s.hold.level), s.hold.decay
-		m.Steady, m.HoldDecay = &level, &decay
+		held := s.hold.seconds(s.bins.width)
+		m.Steady, m.HoldDecay, m.Held = &level, &decay, &held
 	case Steady:
 		level, swing := c.works(m.base, peak)
 		l, a := unit.Force(level), unit.Force(swing)

@@ -66,6 +66,7 @@ type Pull struct {
 	Steady    *unit.Force // level that a steady or proof pull held; nil for a kinetic one
 	StickSlip *unit.Force // amplitude, half of peak to peak, of a steady pull's swings
 	HoldDecay *float64    // part of the load that a proof pull lost while held
+	Held      *float64    // seconds for which a proof pull was held; nil for another kind
 	Rebound   *float64    // Hz, how often the load came back; nil where it did not
 	Damping   *float64    // damping ratio of the rebounds
 	Rebounds  int         // taut moments or swings after the first peak

@@ -34,6 +34,7 @@ type Record struct {
 	Noise        float64      `json:"noise_sd_N"`
 	StickSlip    *float64     `json:"stick_slip_N"`
 	HoldDecay    *float64     `json:"hold_decay_percent"`
+	Held         *float64     `json:"hold_s"`
 	Rebounds     int          `json:"rebounds"`
 	Spikes       int          `json:"spikes"`
 	Remarks      []string     `json:"remarks"`
@@ -64,7 +65,7 @@ func (p Pull) Record(origin int64) Record {
 		RiseTime95: p.RiseTime95, Impulse95: p.Impulse95,
 		PeakReading: float64(p.PeakReading), PeakFiltered: float64(p.PeakFiltered), Filter: p.Filter,
 		Zero: float64(p.Zero), Standing: float64(p.Standing), Noise: float64(p.Noise),
-		ZeroShift: newtons(p.ZeroShift), StickSlip: newtons(p.StickSlip), Rebounds: p.Rebounds, Spikes: p.Spikes,
+		ZeroShift: newtons(p.ZeroShift), StickSlip: newtons(p.StickSlip), Held: p.Held, Rebounds: p.Rebounds, Spikes: p.Spikes,
 		Remarks: append([]string{}, p.Remarks...),
 		Terms:   make([]TermRecord, 0, len(p.Terms)),
 	}

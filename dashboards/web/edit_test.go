@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/analysis/pull"
+	"tautlog/ingest/store"
 )
 
 // TestEditAndUndo changes a pull as a person does, and takes it back.
@@ -40,6 +41,45 @@ func TestEditAndUndo(t *testing.T) {
 	p, err = f.store.Pull(t.Context(), f.pull.ID)
 	require.NoError(t, err)
 	assert.Equal(t, []any{pull.Kinetic, "wet sand", ""}, []any{p.Kind, p.Ground, p.Notes})
+	undoLatest(t, f, one, "pull", f.pull.ID)
+	p, err = f.store.Pull(t.Context(), f.pull.ID)
+	require.NoError(t, err)
+	assert.Equal(t, "silt", p.Ground, "an undo is undone")
+}
+
+// TestUndoLeavesWhatWasMeasured: an edit of a pull is undone though the
+// analysis measured it anew since, and what was edited again since is not
+// written over.
+func TestUndoLeavesWhatWasMeasured(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	one := fmt.Sprintf("/pulls/%d", f.pull.ID)
+	edit := func(ground string) int64 {
+		p, err := f.store.Pull(t.Context(), f.pull.ID)
+		require.NoError(t, err)
+		res, page := send(t, f, one, url.Values{"version": {fmt.Sprint(p.Version)}, "kind": {"kinetic"}, "ground": {ground}})
+		require.Equal(t, http.StatusSeeOther, res.StatusCode, page)
+		changes, err := f.store.Journal(t.Context(), "pull", f.pull.ID, 1)
+		require.NoError(t, err)
+		return changes[0].ID
+	}
+	first := edit("silt")
+	again := found()
+	again.Peak = 41_000
+	_, err := f.store.SavePull(t.Context(), store.Pull{Cell: f.cell.ID, Found: again, Rig: &f.rig.Value, Settled: true})
+	require.NoError(t, err)
+	assert.Contains(t, words(f.page(t, one)), "Before the last change: ground was “wet sand”.")
+	res, page := send(t, f, one+"/undo", url.Values{"change": {fmt.Sprint(first)}})
+	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)
+	p, err := f.store.Pull(t.Context(), f.pull.ID)
+	require.NoError(t, err)
+	assert.Equal(t, "wet sand", p.Ground)
+	assert.InDelta(t, 41_000, float64(p.Found.Peak), 1e-9)
+	edit("clay")
+	res, _ = send(t, f, one+"/undo", url.Values{"change": {fmt.Sprint(first)}})
+	assert.Equal(t, http.StatusConflict, res.StatusCode, "it was changed again since")
+	res, _ = send(t, f, one+"/undo", url.Values{"change": {"9999"}})
+	assert.Equal(t, http.StatusNotFound, res.StatusCode)
 }
 
 // TestSetup puts the rig in force and reads the page back.

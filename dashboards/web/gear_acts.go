@@ -13,7 +13,7 @@ import (
 // fillForms lists the small forms of an item's page.
 func (s *server) fillForms(r *http.Request, v *itemPage, f *sheet) {
 	who := signature(r)
-	f.fill(map[string]string{"inspect-date": string(s.today()), "inspect-who": who, "quarantine-who": who, "release-who": who, "retire-who": who})
+	f.fill(map[string]string{"inspect-date": string(s.today()), "inspect-who": who, "quarantine-who": who, "release-who": who, "retire-who": who, "proof-date": string(s.today()), "proof-who": who})
 	name := func(field string) entry { return entry{Name: field, Label: "Who", Hint: "goes into the journal"} }
 	v.Inspect = f.set(
 		entry{Name: "inspect-date", Label: "Inspected on", Hint: "2026-03-14"},
@@ -22,6 +22,7 @@ func (s *server) fillForms(r *http.Request, v *itemPage, f *sheet) {
 		entry{Name: "inspect-notes", Label: "What was seen", Area: true},
 		entry{Name: "inspect-photo", Label: "Pictures", Hint: text("picture.hint"), Kind: "file"},
 	)
+	v.Proof = f.set(append(proofFields(), name("proof-who"))...)
 	v.Quarantine = f.set(entry{Name: "quarantine-reason", Label: "Why", Long: true, Hint: "cut at the left eye"}, name("quarantine-who"))
 	v.Release = f.set(entry{Name: "release-reason", Label: "Why it may be used again", Long: true, Hint: "it is added to the notes"}, name("release-who"))
 	v.Retire = f.set(entry{Name: "retire-reason", Label: "Why", Long: true, Hint: "past the owner’s age rule"}, name("retire-who"))

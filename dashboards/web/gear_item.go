@@ -23,6 +23,7 @@ func (s *server) gearRoutes() []route {
 		reads("GET /gear/{id}/edit", s.editItem),
 		writes("POST /gear/{id}/edit", s.saveItem),
 		writes("POST /gear/{id}/inspect", s.inspect).withPictures(),
+		writes("POST /gear/{id}/proof", s.addProof),
 		writes("POST /gear/{id}/quarantine", s.quarantine),
 		writes("POST /gear/{id}/release", s.release),
 		writes("POST /gear/{id}/retire", s.retire),
@@ -43,7 +44,9 @@ type itemPage struct {
 	Facts       []fact
 	Life        lifeView
 	Inspections []inspectionView
+	Holds       bool // it is a point, or a mounting itself
 	Mounting    *mountingView
+	Proof       []entry
 	Inspect     []entry
 	Kept        []string // pictures that came with a form that was refused
 	Quarantine  []entry
@@ -93,6 +96,7 @@ func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Docume
 	}
 	v.Life = s.lifeOf(l, r, u)
 	v.Inspections, v.Mounting = inspectionsOf(it), mountingOf(it, u)
+	v.Holds = mayHold(it)
 	s.fillForms(r, &v, f)
 	if v.Journal, err = s.journalOf(r.Context(), "item", pathOf("gear", d.ID), d.ID, d.Version); err != nil {
 		return err

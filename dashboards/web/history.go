@@ -104,7 +104,7 @@ func plainly(v json.RawMessage) (string, bool) {
 
 // shelves are the lists of documents by their part of an address, with what
 // the store calls one of them.
-var shelves = map[string]string{"gear": "item", "vehicles": "vehicle", "rigs": "rig"}
+var shelves = map[string]string{"gear": "item", "vehicles": "vehicle", "rigs": "rig", "pulls": "pull"}
 
 // remove takes a document out of its list.
 func (s *server) remove(w http.ResponseWriter, r *http.Request) error {
@@ -123,7 +123,7 @@ func (s *server) remove(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// undo takes back a change of a document, as a change of its own.
+// undo takes back a change of a document or a pull, as a change of its own.
 func (s *server) undo(w http.ResponseWriter, r *http.Request) error {
 	what, id, err := s.document(r)
 	if err != nil {
@@ -141,7 +141,7 @@ func (s *server) undo(w http.ResponseWriter, r *http.Request) error {
 		return refuse(http.StatusNotFound, text("refused.nochange"))
 	}
 	ctx := s.signed(w, r, "who")
-	if mine[0].Latest {
+	if mine[0].Latest || what == "pull" { // of a pull, what was measured since stands beside an edit
 		_, err = s.Store.Undo(ctx, change)
 	} else {
 		err = s.bringBack(ctx, r, mine[0])

@@ -24,6 +24,7 @@ type pullView struct {
 	Apart     string   // where that and the trace disagree
 	Undo      []string // what undoing the last change would bring back
 	UndoOf    int64
+	Proof     *proofStep // keeps it as proof of a point; nil for another kind of pull
 	Token     string
 	Unit      unit.ForceUnit
 	PerNewton float64
@@ -67,6 +68,12 @@ func (s *server) pull(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.showPull(w, r, p, c, newSheet(nil))
+}
+
+// showPull shows a pull, with the form that keeps it as proof as it was typed
+// where it was refused.
+func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, c store.Cell, f *sheet) error {
 	u := chosen(r).Unit
 	told, err := s.result(r.Context(), p, c.Name, u)
 	if err != nil {
@@ -80,7 +87,10 @@ func (s *server) pull(w http.ResponseWriter, r *http.Request) error {
 	if v.Undo, v.UndoOf, err = s.undoable(r, p); err != nil {
 		return err
 	}
-	return s.show(w, r, "pull", text("pull.title", p.ID), v)
+	if v.Proof, err = s.proofStep(r, p, told, f); err != nil {
+		return err
+	}
+	return s.showAs(w, r, formStatus(f, false), "pull", text("pull.title", p.ID), v)
 }
 
 // zoomOf chooses what the chart shows first: the pull with a little before
@@ -153,21 +163,24 @@ func (s *server) keep(w http.ResponseWriter, r *http.Request, p store.Pull) erro
 const editor = "pages"
 
 // undoable finds the last change that a person made to p and says what
-// undoing it would bring back.
+// undoing it would bring back. What the analysis measured anew since does not
+// count, and is not taken back: see store.Undo.
 func (s *server) undoable(r *http.Request, p store.Pull) ([]string, int64, error) {
 	changes, err := s.Store.Journal(r.Context(), "pull", p.ID, 20)
 	if err != nil {
 		return nil, 0, err
 	}
 	for _, c := range changes {
-		if c.Who != editor || len(c.Before) == 0 {
+		if len(c.Before) == 0 || len(c.After) == 0 {
 			continue
 		}
-		var before store.Pull
-		if err := json.Unmarshal(c.Before, &before); err != nil {
+		var before, after store.Pull
+		if err := errors.Join(json.Unmarshal(c.Before, &before), json.Unmarshal(c.After, &after)); err != nil {
 			return nil, 0, err
 		}
-		return differences(before, p), c.ID, nil
+		if len(differences(before, after)) > 0 {
+			return differences(before, p), c.ID, nil
+		}
 	}
 	return nil, 0, nil
 }
@@ -188,36 +201,6 @@ func differences(before, now store.Pull) []string {
 		out = append(out, text("undo.notes"))
 	}
 	return append(out, knownDifferences(before, now)...)
-}
-
-// undoPull brings back what a pull said before the last change. That is a
-// change of its own, so it can be undone as well.
-func (s *server) undoPull(w http.ResponseWriter, r *http.Request) error {
-	p, _, err := s.pullAsked(r)
-	if err != nil {
-		return err
-	}
-	id, err := number(r.PostForm.Get("change"), "the change")
-	if err != nil {
-		return err
-	}
-	changes, err := s.Store.Journal(r.Context(), "pull", p.ID, 20)
-	if err != nil {
-		return err
-	}
-	for _, c := range changes {
-		if c.ID != id || c.Who != editor {
-			continue
-		}
-		var before store.Pull
-		if err := json.Unmarshal(c.Before, &before); err != nil {
-			return err
-		}
-		p.Kind, p.Ground, p.Notes = before.Kind, before.Ground, before.Notes
-		takeKnown(&p, before)
-		return s.keep(w, r, p)
-	}
-	return refuse(http.StatusNotFound, text("refused.undo"))
 }
 
 func errorsIsNotFound(err error) bool { return errors.Is(err, store.ErrNotFound) }

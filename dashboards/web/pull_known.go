@@ -95,12 +95,6 @@ func knownDifferences(before, now store.Pull) (out []string) {
 	return out
 }
 
-// takeKnown takes over what only a person can know.
-func takeKnown(p *store.Pull, from store.Pull) {
-	p.Speed, p.Slack, p.Depth, p.Attempt = from.Speed, from.Slack, from.Depth, from.Attempt
-	p.PullerMass, p.StuckMass = from.PullerMass, from.StuckMass
-}
-
 // apart says that the speed that was entered and the trace disagree.
 func apart(p store.Pull) string {
 	if p.Kind != pull.Kinetic {

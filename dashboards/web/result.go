@@ -198,6 +198,9 @@ func held(f pull.Pull, u unit.ForceUnit) []fact {
 		}
 		out = append(out, fact{"Held at", level})
 	}
+	if f.Held != nil {
+		out = append(out, fact{"Held for", seconds(*f.Held)})
+	}
 	if f.HoldDecay != nil {
 		out = append(out, fact{"Lost", text("hold.decay", strconv.FormatFloat(100**f.HoldDecay, 'f', 1, 64)+" %")})
 	}

@@ -103,7 +103,6 @@ var english = map[string]string{
 	"kept.same":          "That set is still in use.",
 	"kept.changed":       "The set in use has changed since: today it is %s. The numbers below are as they were kept.",
 	"kept.gone":          "That set is not in this store. The set in use is %s. The numbers below are as they were kept.",
-	"refused.undo":       "There is no change of this pull that could be undone.",
 
 	"field.below":   "A %s cannot be below zero here.",
 	"field.zero":    "A %s of zero makes no sense here.",

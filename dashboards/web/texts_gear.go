@@ -106,6 +106,20 @@ func init() {
 		"rule.peak":    "after one pull above %s of its breaking strength",
 		"rule.by":      "by %s",
 
+		"proof.hold":   "held for %s",
+		"proof.decay":  "lost %s %% of it meanwhile",
+		"proof.nolook": "nobody looked whether it stayed bent",
+		"proof.noset":  "no lasting bend was found",
+		"proof.set":    "stayed bent or moved by %s mm",
+		"proof.of":     "%s, held at %s",
+
+		"field.seconds":      "%q is not a time. Write it with its unit, as 30s or 1m30s.",
+		"field.decay":        "More than all of it cannot be lost.",
+		"field.nopull":       "There is no pull %q in the log.",
+		"field.proofitem":    "Choose which point or mounting it proved.",
+		"refused.proofthere": "%s has pull %s as proof already, so nothing was changed.",
+		"refused.noproof":    "%s is no point and no mounting, so that no proof pull can be kept with it.",
+
 		"mounting.noestimate": "Too little is recorded to estimate what its bolts and plate may hold.",
 		"mounting.estimate":   "With the line straight off the vehicle its bolts and plate are estimated to be used up at %s, by %s. That can speak against the mounting, never for it.",
 		"mounting.proved":     "%s held without a set",

@@ -149,7 +149,7 @@ func measured(f *fields, p store.Pull) {
 		f.number(n.name, n.v)
 	}
 	for name, v := range map[string]*float64{
-		"steady_N": r.Steady, "rebound_hz": r.Rebound, "damping_ratio": r.Damping, "zero_shift_N": r.ZeroShift, "stick_slip_N": r.StickSlip, "hold_decay_percent": r.HoldDecay,
+		"steady_N": r.Steady, "rebound_hz": r.Rebound, "damping_ratio": r.Damping, "zero_shift_N": r.ZeroShift, "stick_slip_N": r.StickSlip, "hold_decay_percent": r.HoldDecay, "hold_s": r.Held,
 	} {
 		f.known(name, v)
 	}
