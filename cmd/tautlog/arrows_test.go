@@ -22,7 +22,7 @@ var allowed = []struct {
 }{
 	{"cmd/tautlog", []string{"dashboards/...", "ingest/...", "analysis/...", "calc/..."}, "wiring: the only place that knows everything"},
 	{"cmd/handout", nil, "builds the program and needs none of it"},
-	{"dashboards/web", []string{"ingest/logfile", "dashboards/gather", "dashboards/report", "dashboards/chain", "dashboards/label", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded; never touches a port, bytes or the simulated cell"},
+	{"dashboards/web", []string{"ingest/logfile", "dashboards/gather", "dashboards/report", "dashboards/chain", "dashboards/label", "ingest/listen", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded, and what is heard on a line to be set up; never touches a port, bytes or the simulated cell"},
 	{"dashboards/web/webtest", nil, "a browser for tests: it sees what a person sees, and nothing of the program"},
 	{"dashboards/chain", []string{"analysis/rating", "calc/..."}, "a drawing of a rig and its verdicts: pages, reports and lists share it, so it knows none of them"},
 	{"dashboards/label", nil, "makes a code of a text: it knows no gear and no page"},
@@ -35,6 +35,7 @@ var allowed = []struct {
 	{"ingest/store", []string{"ingest/wire", "ingest/port", "analysis/...", "calc/..."}, "keeps what others define; a store that calls the recorder would be a circle of blame"},
 	{"ingest/archive", []string{"ingest/derive", "ingest/store", "ingest/tracefile", "analysis/...", "calc/..."}, "copies what is stored: the recorder must not know of it, let alone wait"},
 	{"ingest/archive/archivetest", nil, "a real server for tests: it knows nothing of the program"},
+	{"ingest/listen", []string{"ingest/wire", "ingest/port", "ingest/store", "calc/..."}, "hears and proposes: what is set up is recorded by others, from the same settings"},
 	{"ingest/registerfile", []string{"calc/..."}, "a file is not a register: no store, no pull"},
 	{"ingest/logfile", []string{"ingest/parquetfile", "ingest/store", "analysis/...", "calc/..."}, "the log as files for others: what leaves the program is made in one place, for the command and the pages"},
 	{"ingest/parquetfile", nil, "rows and columns, whatever they mean"},

@@ -130,7 +130,7 @@ func (k *keepFlags) fill(out *calibrate.Kept) error {
 func (a *calibration) saves(c *cobra.Command, args []string) error {
 	var k calibrate.Kept
 	if a.keep.curve != "" {
-		curve, err := parseCurve(a.keep.curve)
+		curve, err := calibrate.ParseCurve(a.keep.curve)
 		if err != nil {
 			return err
 		}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tautlog/ingest/listen"
 	"tautlog/ingest/port"
 )
 
@@ -18,6 +19,8 @@ func newCells() *cobra.Command {
 		duration time.Duration
 		asJSON   bool
 		saved    savedCell
+		asked    askedCell
+		frame    string
 	)
 	c := &cobra.Command{
 		Use:   "cells",
@@ -25,13 +28,19 @@ func newCells() *cobra.Command {
 		Long: `Without --listen, lists the serial ports of this computer.
 
 With --listen PORT, listens to that port, shows what it sends and proposes how
-to read it. A proposal is a guess from what was sent: put a known load on the
-cell and compare before you rely on it.
+to read it. Without --baud it tries the usual speeds until what comes can be
+read. A proposal is a guess from what was sent: put a known load on the cell and
+compare before you rely on it.
+
+An instrument that answers only when it is asked is asked with --poll, or by
+--modbus; one that has to be started gets --start.
 
 With --save NAME as well, sets the cell up in the store, so that "tautlog serve"
 and "tautlog record" can record it.`,
 		Example: `  tautlog cells
   tautlog cells --listen /dev/ttyUSB0 --baud 9600 --for 10s
+  tautlog cells --listen /dev/ttyUSB0 --baud 9600 --poll 'W\r' --every 100ms --save River-1
+  tautlog cells --listen /dev/ttyUSB0 --baud 19200 --frame 8E1 --modbus 1:0:int32:CDAB --unit N --every 50ms --save River-1
   tautlog cells --listen /dev/ttyUSB0 --save River-1 --capacity 100kN --curve -3248,4`,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) > 0 {
@@ -46,17 +55,24 @@ and "tautlog record" can record it.`,
 			if line.Path == "" {
 				return listPorts(c.OutOrStdout(), asJSON)
 			}
-			h, err := listen(c.Context(), line, duration, c.ErrOrStderr())
+			line.Frame = port.Frame(frame)
+			config, err := asked.config()
+			if err != nil {
+				return err
+			}
+			h, err := listen.For(c.Context(), listen.Options{
+				Line: line, Wire: config, Remark: func(s string) { fmt.Fprintln(c.ErrOrStderr(), s) },
+			}, duration)
 			if err != nil {
 				return err
 			}
 			show := c.OutOrStdout()
 			if asJSON {
-				err, show = writeJSON(show, h.record()), c.ErrOrStderr()
+				err, show = writeJSON(show, recordHearing(h)), c.ErrOrStderr()
 			} else {
-				err = h.write(show)
+				err = writeHearing(show, recordHearing(h))
 			}
-			if err == nil && saved.name != "" {
+			if err == nil && saved.Name != "" {
 				err = saved.save(c.Context(), h, show)
 			}
 			return err
@@ -64,18 +80,21 @@ and "tautlog record" can record it.`,
 	}
 	f := c.Flags()
 	f.StringVar(&line.Path, "listen", "", "`port` to listen to, such as /dev/ttyUSB0 or COM3")
-	f.IntVar(&line.Baud, "baud", port.DefaultBaud, "`rate` that is set on the instrument")
+	f.IntVar(&line.Baud, "baud", 0, "`rate` that is set on the instrument; the usual ones are tried when not given")
+	f.StringVar(&frame, "frame", "", "data bits, parity and stop bits: 8N1, 8E1, 8O1, 8N2, 7E1 or 7O1")
 	f.BoolVar(&line.DTROff, "dtr-off", false, "hold the output DTR off")
 	f.BoolVar(&line.RTSOff, "rts-off", false, "hold the output RTS off")
 	f.DurationVar(&duration, "for", 5*time.Second, "`time` to listen, such as 10s")
 	f.BoolVar(&asJSON, "json", false, "print one JSON document")
+	asked.add(f)
 	saved.add(f)
 	return c
 }
 
 func checkCellsFlags(c *cobra.Command, l port.Line, d time.Duration) error {
 	if !c.Flags().Changed("listen") {
-		for _, name := range []string{"baud", "for", "dtr-off", "rts-off", "save", "data", "capacity", "curve", "uncertainty-percent"} {
+		for _, name := range []string{"baud", "for", "dtr-off", "rts-off", "save", "data", "capacity", "curve", "uncertainty-percent",
+			"frame", "as", "start", "poll", "modbus", "function", "unit", "decimals", "every", "timeout", "proposal"} {
 			if c.Flags().Changed(name) {
 				return usagef("--%s goes with --listen PORT; the ports are listed by: tautlog cells", name)
 			}
@@ -85,7 +104,7 @@ func checkCellsFlags(c *cobra.Command, l port.Line, d time.Duration) error {
 	switch {
 	case l.Path == "":
 		return usagef("--listen wants the name of a port; the ports are listed by: tautlog cells")
-	case l.Baud <= 0:
+	case l.Baud < 0 || l.Baud == 0 && c.Flags().Changed("baud"):
 		return usagef("--baud %d is no rate: give the one that is set on the instrument, such as 115200", l.Baud)
 	case d <= 0 || d > time.Hour:
 		return usagef("--for %v: listen for more than nothing and at most an hour, such as 10s", d)

@@ -65,6 +65,53 @@ func Propose(sample []byte) []Proposal {
 	return all[:min(len(all), maxProposals)]
 }
 
+// ProposeAnswers proposes as Propose does how to read the answers of an
+// instrument that is asked, and sees whether it repeats what it is asked with.
+func ProposeAnswers(sample []byte, ask Ask) []Proposal {
+	sent, err := Unescape(ask.Poll)
+	if err != nil || len(trimBlanks(sent)) == 0 {
+		all := Propose(sample)
+		for i := range all {
+			all[i].Config.Ask = ask
+		}
+		return all
+	}
+	sample = sample[:min(len(sample), maxSample)]
+	ask.Echo = true
+	e := ask.echo()
+	var answers []byte
+	echoed, lines := 0, 0
+	for _, l := range wholeLines(sample) {
+		lines++
+		rest, ok := e.cut(l)
+		if ok && len(rest) < len(l) {
+			echoed++
+		}
+		if rest != nil {
+			answers = append(append(answers, '\n'), rest...)
+		}
+	}
+	if ask.Echo = echoed*3 >= lines && echoed > 0; !ask.Echo {
+		answers = sample
+	}
+	all := Propose(append(answers, '\n'))
+	for i, p := range all {
+		all[i].Config.Ask = ask
+		if ask.Echo {
+			all[i].Reasons = append(slices.Clone(p.Reasons), "it repeats what it is asked with")
+		}
+		all[i].measure(sample)
+	}
+	return all
+}
+
+// Try reads a sample in a way that is given, as a proposal; false where that
+// gives nothing.
+func Try(c Config, sample []byte) (Proposal, bool) {
+	p := Proposal{Config: c, Reasons: []string{"this way of reading was given"}}
+	return p, p.measure(sample[:min(len(sample), maxSample)])
+}
+
 // counters is how many fields of the first proposal count lines or time.
 func counters(all []Proposal) (n int) {
 	if len(all) > 0 {

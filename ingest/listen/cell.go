@@ -1,0 +1,72 @@
+package listen
+
+import (
+	"fmt"
+	"math"
+
+	"tautlog/calc/calibrate"
+	"tautlog/calc/unit"
+	"tautlog/ingest/port"
+	"tautlog/ingest/store"
+)
+
+// Setting is what a person adds to what was heard, so that a cell can be
+// recorded.
+type Setting struct {
+	Name     string
+	Capacity unit.Force // rated; 0 unknown
+	// Curve is newtons from counts, "b0,b1[,b2[,b3]]"; empty where the cell
+	// sends a unit of force.
+	Curve string
+	// RelativePercent is half of the width of the 95 % interval of the force on
+	// the certificate; unknown when 0.
+	RelativePercent float64
+}
+
+// Cell makes a cell of what was heard, read as proposed.
+func (s Setting) Cell(l port.Line, p Proposal) (store.Cell, error) {
+	curve, err := s.curve(p)
+	if err != nil {
+		return store.Cell{}, err
+	}
+	return store.Cell{
+		Name: s.Name, Line: l, Wire: p.Config, Curve: curve, Capacity: s.Capacity, Rate: nominal(s.rate(p)),
+	}, nil
+}
+
+// rate is how many readings a second are expected: as many as are asked for,
+// or as came.
+func (s Setting) rate(p Proposal) float64 {
+	if every := p.Config.Ask.Period(); every > 0 && p.Config.Request() != nil {
+		return 1 / every.Seconds()
+	}
+	return p.PerS
+}
+
+// curve is the curve from readings to newtons: of the unit that the cell
+// sends, or as given for counts.
+func (s Setting) curve(p Proposal) (c calibrate.Curve, err error) {
+	u, decimals, known := p.Config.ForceUnit()
+	switch {
+	case s.Curve != "":
+		if c, err = calibrate.ParseCurve(s.Curve); err != nil {
+			return c, err
+		}
+	case !known:
+		return c, fmt.Errorf("cell %s sends counts: its curve is needed, b0,b1 from its calibration, newtons = b0 + b1·counts", s.Name)
+	default:
+		c = calibrate.Line(u, decimals)
+	}
+	c.Relative95 = s.RelativePercent / 100
+	return c, c.Validate()
+}
+
+// nominal rounds a measured rate to two digits, as instruments are set: what
+// is heard in some seconds is not known better.
+func nominal(rate float64) float64 {
+	if !(rate > 0) || math.IsInf(rate, 0) {
+		return 0
+	}
+	step := math.Pow(10, math.Floor(math.Log10(rate))-1)
+	return math.Round(rate/step) * step
+}
