@@ -2,6 +2,7 @@ package calibrate
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -73,4 +74,33 @@ func (c Certificate) States() string {
 		return "not stated"
 	}
 	return "±" + strings.Join(parts, " and ")
+}
+
+// ParseStated reads an uncertainty as certificates state it: 0.1%, 50N or
+// 0.1%+20N. It is half the width of the 95 % interval.
+func ParseStated(s string) (relative float64, absolute unit.Force, err error) {
+	for _, part := range strings.Split(s, "+") {
+		if percent, ok := strings.CutSuffix(strings.TrimSpace(part), "%"); ok {
+			relative, err = strconv.ParseFloat(strings.TrimSpace(percent), 64)
+			relative /= 100
+		} else {
+			absolute, err = unit.ParseForce(part)
+		}
+		if err != nil {
+			return 0, 0, fmt.Errorf("%q is no uncertainty: write it as 0.1%%, 50N or 0.1%%+20N", s)
+		}
+	}
+	return relative, absolute, nil
+}
+
+// ParseRange reads the forces between which a certificate holds: 5kN..100kN.
+func ParseRange(s string) (low, high unit.Force, err error) {
+	from, to, ok := strings.Cut(s, "..")
+	if low, err = unit.ParseForce(from); err == nil {
+		high, err = unit.ParseForce(to)
+	}
+	if err != nil || !ok {
+		return 0, 0, fmt.Errorf("%q is no range of forces: write it as 5kN..100kN", s)
+	}
+	return low, high, nil
 }

@@ -38,6 +38,9 @@ func Steady(t, raw []int64, marked bool, fullScale float64) Steadiness {
 	if s.Count > 0 {
 		s.From, s.To = t[0], t[len(t)-1]
 	}
+	if s.Count > 2 {
+		s.line(t, raw)
+	}
 	seconds := float64(s.To-s.From) / 1e9
 	switch {
 	case s.Count < steadyLeast || seconds < steadyCovered*SteadySeconds:
@@ -50,7 +53,6 @@ func Steady(t, raw []int64, marked bool, fullScale float64) Steadiness {
 		s.Why = "the instrument called some of the last readings void or an overload"
 		return s
 	}
-	s.line(t, raw)
 	if fullScale <= 0 {
 		fullScale = math.Max(math.Abs(s.Mean), 1000)
 	}

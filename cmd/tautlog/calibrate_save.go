@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"context"
 	"errors"
-	"strconv"
 	"strings"
 	"time"
 
@@ -82,26 +81,13 @@ func (k *keepFlags) check(c *cobra.Command, s *storedCell, args []string) error 
 
 func (k *keepFlags) parse() (err error) {
 	if k.within != "" {
-		low, high, ok := strings.Cut(k.within, "..")
-		if k.certificate.Low, err = unit.ParseForce(low); err == nil && ok {
-			k.certificate.High, err = unit.ParseForce(high)
-		}
-		if err != nil || !ok {
-			return usagef("--certificate-range %q: write it as 5kN..100kN", k.within)
+		if k.certificate.Low, k.certificate.High, err = calibrate.ParseRange(k.within); err != nil {
+			return usagef("--certificate-range: %w", err)
 		}
 	}
-	if k.uncertainty == "" {
-		return nil
-	}
-	for _, part := range strings.Split(k.uncertainty, "+") {
-		if percent, ok := strings.CutSuffix(strings.TrimSpace(part), "%"); ok {
-			v, bad := strconv.ParseFloat(strings.TrimSpace(percent), 64)
-			k.certificate.Relative95, err = v/100, bad
-		} else {
-			k.certificate.Absolute95, err = unit.ParseForce(part)
-		}
-		if err != nil {
-			return usagef("--certificate-uncertainty %q: write it as 0.1%%, 50N or 0.1%%+20N", k.uncertainty)
+	if k.uncertainty != "" {
+		if k.certificate.Relative95, k.certificate.Absolute95, err = calibrate.ParseStated(k.uncertainty); err != nil {
+			return usagef("--certificate-uncertainty: %w", err)
 		}
 	}
 	return nil

@@ -81,10 +81,14 @@ func tour(t *testing.T, b *webtest.Browser) {
 		b.Resize(size)
 		for name, path := range map[string]string{"first": "/", "line": "/line", "line-two": "/line?cell=River-2", "pulls": "/pulls", "pull": pull, "plan": "/plan", "multipliers": "/multipliers",
 			"plan-kinetic": "/plan/kinetic?rig=Heron+pulls+Otter%2C+blue+strap&speed=8+km%2Fh&ground=wet+sand&resistance=19+kN&elongation=20%25",
-			"next":         "/multipliers/next?limit=45kN", "gear": "/gear", "rigs": "/rigs", "cells": "/cells"} {
+			"next":         "/multipliers/next?limit=45kN", "gear": "/gear", "rigs": "/rigs", "cells": "/cells", "cell": "/cells/River-1", "points": "/cells/River-1/points"} {
 			b.Open(origin + path)
 			if name == "pull" || name == "line" || name == "line-two" {
 				b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`, 20*time.Second)
+			}
+			if name == "cell" {
+				b.Await(`document.querySelector('[data-points="54"]') !== null`, 20*time.Second)
+				b.Await(`document.querySelector('[data-again]').textContent.includes("The cell reads")`, 20*time.Second)
 			}
 			if name == "multipliers" {
 				b.Await(`document.querySelectorAll('[data-points]').length === 3`, 20*time.Second)

@@ -66,6 +66,11 @@ func (g *stage) powerUp(ctx context.Context, w rehearse.World, seed uint64) (cel
 		if err := g.rigUp(ctx, c.ID, b.Rig, b.Ground); err != nil {
 			return cells, sessions, err
 		}
+		if i == 0 { // the other one shows what is said without a calibration
+			if err := g.calibrated(ctx, b, c.ID); err != nil {
+				return cells, sessions, err
+			}
+		}
 		// The cells outlast ctx: they are closed after the daemon has ended, as
 		// real ones are.
 		s, err := rehearse.Start(context.WithoutCancel(ctx), rehearse.Options{

@@ -10,6 +10,7 @@ import (
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 	"tautlog/dashboards/chain"
+	"tautlog/ingest/derive"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
 )
@@ -40,6 +41,8 @@ type lineView struct {
 	Wide      template.HTML
 	Tall      template.HTML
 	Results   []result
+	CellPath  string
+	Zero      string // what is taken off
 	Token     string
 }
 
@@ -74,6 +77,14 @@ func (s *server) line(w http.ResponseWriter, r *http.Request) error {
 	}
 	if v.Results, err = s.latest(r, c, u); err != nil {
 		return err
+	}
+	known, err := derive.Of(r.Context(), s.Store, c)
+	if err != nil {
+		return err
+	}
+	v.CellPath, v.Zero = cellPath(c.Name), text("zero.none")
+	if z := known.History.At(s.Now().UnixNano()).Zero; z != nil {
+		v.Zero = sentence(text("cell.acted", s.at(z.At), z.Who, zeroSays(known, *z, u)))
 	}
 	if s.Watcher != nil {
 		now := s.moment(s.Watcher.State(c.ID), c, u)

@@ -10,6 +10,7 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
 	"tautlog/dashboards/chain"
+	"tautlog/ingest/derive"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
 )
@@ -118,6 +119,9 @@ type cellView struct {
 	Status      *record.Status
 	First, Last string
 	Stored      int64
+	Page        string // its address
+	Lead        string // what calibration is in force
+	Alarms      []string
 }
 
 func (s *server) cells(w http.ResponseWriter, r *http.Request) error {
@@ -144,6 +148,12 @@ func (s *server) cellViews(ctx context.Context, u unit.ForceUnit) ([]cellView, e
 		if err != nil {
 			return nil, err
 		}
+		known, err := derive.Of(ctx, s.Store, c)
+		if err != nil {
+			return nil, err
+		}
+		now := known.History.At(s.Now().UnixNano())
+		v.Page, v.Lead, v.Alarms = cellPath(c.Name), inForceLead(known, now, u), s.certificateAlarms(now)
 		if v.Stored = n; n > 0 {
 			v.First, v.Last = s.at(first), s.at(last)
 		}

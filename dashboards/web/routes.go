@@ -65,8 +65,7 @@ func (s *server) routes() []route {
 		reads("GET /{$}", s.first),
 		chooses("POST /choose", s.choose),
 		reads("GET /assets/{version}/{name}", s.asset),
-		reads("GET /cells", s.cells),
-	}, s.lineRoutes(), s.pullRoutes(), s.planRoutes(), s.multiplierRoutes(), s.gearRoutes(), s.vehicleRoutes(), s.rigRoutes())
+	}, s.lineRoutes(), s.cellRoutes(), s.pullRoutes(), s.planRoutes(), s.multiplierRoutes(), s.gearRoutes(), s.vehicleRoutes(), s.rigRoutes())
 }
 
 func (s *server) lineRoutes() []route {

@@ -4,7 +4,9 @@ import (
 	"context"
 	"math"
 	"testing"
+	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"tautlog/analysis/trace"
@@ -137,4 +139,27 @@ func TestReadersSeeOneMoment(t *testing.T) {
 		require.GreaterOrEqual(t, total, seen)
 	}
 	require.NoError(t, <-done)
+}
+
+// Days are brought in while a later one is recorded and folded: a block does not
+// reach over the pause between two days, in which another may yet come.
+func TestADayMayComeBetweenTwoThatAreFolded(t *testing.T) {
+	t.Parallel()
+	s := open(t, t.TempDir(), Options{foldReadings: 100, foldTails: 1000})
+	cell, err := s.SaveCell(t.Context(), Cell{Name: "River-1"})
+	require.NoError(t, err)
+	day := func(n int64) Run {
+		return Run{Cell: cell.ID, Start: n * 24 * int64(time.Hour), Step: 1e7, Raw: make([]int64, 60)}
+	}
+	require.NoError(t, s.Append(t.Context(), []Run{day(1)}))
+	require.NoError(t, s.Append(t.Context(), []Run{day(3)}))
+	_, err = s.Fold(t.Context(), cell.ID)
+	require.NoError(t, err)
+	require.NoError(t, s.Append(t.Context(), []Run{day(2)}))
+	_, err = s.Fold(t.Context(), cell.ID)
+	require.NoError(t, err)
+	require.NoError(t, s.Integrity(t.Context()))
+	_, _, n, err := s.Span(t.Context(), cell.ID)
+	require.NoError(t, err)
+	assert.EqualValues(t, 180, n)
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"time"
 )
 
 // When tails are folded. A block of so many readings is coded in about 20 to
@@ -62,16 +63,22 @@ func (s *Store) enough(ctx context.Context, tx *sql.Tx, cell int64) (bool, error
 	return readings >= s.options.foldReadings || tails >= s.options.foldTails, err
 }
 
+// longestPause is the longest pause in a block, in ns: what lies in the time of
+// a block cannot be added any more, and a pause may yet be filled by readings
+// that are brought in later.
+const longestPause = int64(time.Hour)
+
 // gathering is a row of tails with nothing else between them in time.
 type gathering struct {
 	runs        []Run
 	first, last int64 // of the first and the last tail: where they begin
+	end         int64 // time of the last reading
 	tails, n    int
 	full        bool
 }
 
 // gather reads tails in order of time until they fill a block. What lies
-// between two tails in time, a block or a damaged tail, ends a gathering: it
+// between two tails in time, a block, a damaged tail or a long pause, ends a gathering: it
 // is then full whatever its size, since nothing can be added to it.
 func (s *Store) gather(ctx context.Context, tx *sql.Tx, cell int64) (g gathering, err error) {
 	barriers, err := s.barriers(ctx, tx, cell)
@@ -85,7 +92,7 @@ func (s *Store) gather(ctx context.Context, tx *sql.Tx, cell int64) (g gathering
 			g.full = g.tails > 0
 			return !g.full, nil
 		}
-		if g.tails > 0 && barriers.between(g.last, r.first) {
+		if g.tails > 0 && (barriers.between(g.last, r.first) || r.first-g.end > longestPause) {
 			g.full = true
 			return false, nil
 		}
@@ -101,7 +108,7 @@ func (g *gathering) add(r row, runs []Run) {
 		g.first = r.first
 	}
 	g.runs = append(g.runs, runs...)
-	g.last = r.first
+	g.last, g.end = r.first, r.last
 	g.tails++
 	g.n += r.n
 }

@@ -1,5 +1,6 @@
 // The charts of multipliers: factor against speed, residuals, and classes
-// beside what is assumed. The server sends the numbers and the words.
+// beside what is assumed; and the points of a calibration. The server sends the
+// numbers and the words.
 import { data, getJSON, part, say } from "./dom.js";
 import { drawFigure, shapes, type Figure, type Mark, type Stroke, type Words } from "./figure.js";
 
@@ -30,6 +31,13 @@ interface ByClass {
   says: string;
 }
 
+interface Calibration {
+  unit: string;
+  points: { name: string; force: number; residual: number; run: number }[];
+  band: { force: number; half_95: number }[];
+  says: string;
+}
+
 /** Draws the chart that root asks for. */
 export async function startFigure(root: HTMLElement): Promise<void> {
   const said = part(root, "said");
@@ -50,6 +58,10 @@ async function fetched(kind: string, url: string): Promise<[Figure, string, stri
   if (kind === "classes") {
     const c = await getJSON<ByClass>(url);
     return [classes(c), c.says, ""];
+  }
+  if (kind === "calibration") {
+    const c = await getJSON<Calibration>(url);
+    return [calibration(c), c.says, ""];
   }
   const c = await getJSON<ByGround>(url);
   const key = c.grounds.map((g, i) => `${shapes[i % shapes.length]} ${g.ground}`).join("   ");
@@ -114,4 +126,15 @@ function classes(c: ByClass): Figure {
   });
   const x = around([...marks.map((m) => m.high ?? m.x), ...strokes.flatMap((s) => s.x)], true);
   return { x, y: [0, c.classes.length + 0.05], xUnit: " ×", yUnit: "", rows: true, marks, strokes, words, margin: 0 };
+}
+
+/** How far points lie from the curve, within the interval of a force. */
+function calibration(c: Calibration): Figure {
+  const marks = c.points.map((p): Mark => ({ x: p.force, y: p.residual, low: p.residual, high: p.residual, shape: p.run, says: p.name }));
+  const force = c.band.map((b) => b.force);
+  const edge = (sign: number): Stroke => ({ x: force, y: c.band.map((b) => sign * b.half_95), dashed: true, width: 1.5, accent: true });
+  const x = around([0, ...marks.map((m) => m.x), ...force], false);
+  const strokes = [edge(1), edge(-1), { x, y: [0, 0], dashed: false, width: 1.5, accent: true }];
+  const y = around([...marks.map((m) => m.y), ...strokes.flatMap((s) => s.y)], false);
+  return { x, y, xUnit: ` ${c.unit}`, yUnit: " N", rows: false, marks, strokes, words: [], margin: 0 };
 }

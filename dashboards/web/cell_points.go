@@ -1,0 +1,221 @@
+package web
+
+import (
+	"cmp"
+	"errors"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"tautlog/calc/calibrate"
+	"tautlog/calc/unit"
+	"tautlog/ingest/derive"
+	"tautlog/ingest/store"
+)
+
+// pointsPage is the page on which the points of a calibration are taken.
+type pointsPage struct {
+	Cell    string
+	Path    string
+	Now     string
+	Refused string
+	Points  []pointRow
+	Fit     string   // the curve as far as there is one
+	Reason  string   // for its degree
+	Remarks []string // what to know of it
+	Take    []entry
+	Keep    []group
+	Who     string
+	Token   string
+}
+
+func (s *server) points(w http.ResponseWriter, r *http.Request) error {
+	c, err := s.cellNamed(r)
+	if err != nil {
+		return err
+	}
+	return s.showPoints(w, r, c, newSheet(url.Values{}), "")
+}
+
+func (s *server) showPoints(w http.ResponseWriter, r *http.Request, c derive.Cell, form *sheet, refused string) error {
+	d, err := s.Store.Draft(r.Context(), c.ID)
+	if err != nil {
+		return err
+	}
+	u := chosen(r).Unit
+	v := pointsPage{Cell: c.Name, Path: cellPath(c.Name), Refused: refused, Who: signature(r), Token: s.token}
+	fit, reason, err := fitted(d.PointsOf(), form)
+	curve := calibrate.Curve{}
+	switch {
+	case errors.Is(err, calibrate.ErrFit):
+		v.Fit = sentence(err.Error())
+	case err != nil:
+		return err
+	default:
+		curve = fit.Curve
+		v.Fit = text("points.fit", fit.Degree(), len(fit.Points), small(fit.ResidualSD, u), small(fit.Absolute95(), u))
+		v.Reason, v.Remarks = sentence(reason), fit.Record(reason, 1).Remarks
+	}
+	v.Points = pointRows(d.PointsOf(), curve, u)
+	if n := len(d.Points); n > 0 {
+		form.fill(map[string]string{"run": d.Points[n-1].Run})
+	}
+	v.Take = form.set(
+		entry{Name: "force", Label: "Known load that hangs now", Hint: "5 kN; 0 kN for a slack line"},
+		entry{Name: "run", Label: "Run", Hint: "1, 2, …: a series of loads; ISO 376 asks for four"},
+	)
+	v.Keep = keepForm(form)
+	if v.Now, err = s.steadyNow(r.Context(), c, u); err != nil {
+		return err
+	}
+	return s.show(w, r, "points", text("points.title", c.Name), v)
+}
+
+// fitted fits points by the degree that was chosen, or by the one proposed.
+func fitted(points []calibrate.Point, form *sheet) (calibrate.Fit, string, error) {
+	if degree, err := strconv.Atoi(form.text("degree")); err == nil {
+		fit, err := calibrate.FitCurve(points, degree)
+		return fit, text("points.chosen"), err
+	}
+	fit, reason, err := calibrate.Propose(points)
+	return fit, text("points.proposed", reason), err
+}
+
+// keepForm is the fields with which points are kept as a calibration.
+func keepForm(f *sheet) []group {
+	return []group{{Title: "Keep them as the cell’s calibration", Fields: f.set(
+		entry{Name: "degree", Label: "Degree of the curve", Choices: []option{{Label: "as proposed"}, {Value: "1", Label: "1, a straight line"}, {Value: "2", Label: "2"}, {Value: "3", Label: "3"}}},
+		entry{Name: "from", Label: "Holds from", Hint: "2026-05-17; empty: from now on"},
+		entry{Name: "note", Label: "Note", Long: true},
+	)}, {Title: "Certificate of the known loads", More: true, Fields: f.set(
+		entry{Name: "number", Label: "Number"},
+		entry{Name: "by", Label: "By"},
+		entry{Name: "date", Label: "Date", Hint: "2026-05-17"},
+		entry{Name: "expires", Label: "Last day on which it holds", Hint: "2027-05-17"},
+		entry{Name: "range", Label: "Range", Hint: "5kN..100kN"},
+		entry{Name: "class", Label: "Class stated"},
+		entry{Name: "stated", Label: "Uncertainty stated (95 %)", Hint: "0.1%, 50N or 0.1%+20N"},
+	)}}
+}
+
+// takePoint takes the steady level under a known load.
+func (s *server) takePoint(w http.ResponseWriter, r *http.Request) error {
+	c, got, err := s.steadyAsked(r)
+	if err != nil {
+		return err
+	}
+	form := newSheet(r.PostForm)
+	known := needed(form, "force", "load", "5 kN", unit.ParseForce, notBelow)
+	if !form.good() {
+		return s.showPoints(w, r, c, form, "")
+	}
+	d, err := s.Store.Draft(r.Context(), c.ID)
+	if err != nil {
+		return err
+	}
+	ctx := s.signed(w, r, "who")
+	_, err = c.TakePoint(ctx, s.Store, d, got, known, form.typed("run"), cmp.Or(cut(form.typed("who"), 80), signature(r)))
+	return s.pointsDone(w, r, c, form, err)
+}
+
+// undoPoint takes the latest point back.
+func (s *server) undoPoint(w http.ResponseWriter, r *http.Request) error {
+	c, err := s.cellNamed(r)
+	if err != nil {
+		return err
+	}
+	d, err := s.Store.Draft(r.Context(), c.ID)
+	if err == nil {
+		_, err = derive.UndoPoint(s.signed(w, r, "who"), s.Store, d)
+	}
+	return s.pointsDone(w, r, c, newSheet(url.Values{}), err)
+}
+
+func (s *server) pointsDone(w http.ResponseWriter, r *http.Request, c derive.Cell, form *sheet, err error) error {
+	if errors.Is(err, derive.ErrNotTaken) {
+		return s.showPoints(w, r, c, form, sentence(err.Error()))
+	}
+	return s.done(w, r, c, err, cellPath(c.Name)+"/points")
+}
+
+// keepPoints keeps the points that were taken as a calibration.
+func (s *server) keepPoints(w http.ResponseWriter, r *http.Request) error {
+	c, err := s.cellNamed(r)
+	if err != nil {
+		return err
+	}
+	d, err := s.Store.Draft(r.Context(), c.ID)
+	if err != nil {
+		return err
+	}
+	form := newSheet(r.PostForm)
+	fit, reason, err := fitted(d.PointsOf(), form)
+	if errors.Is(err, calibrate.ErrFit) {
+		return s.showPoints(w, r, c, form, sentence(err.Error()))
+	} else if err != nil {
+		return err
+	}
+	k := calibrate.Keep(fit, reason, 1)
+	k.Note, k.Certificate = form.typed("note"), certificateTyped(form)
+	k.From = s.from(form, k.Certificate)
+	if !form.good() {
+		return s.showPoints(w, r, c, form, "")
+	}
+	ctx := s.signed(w, r, "who")
+	if _, err := s.Store.SaveCalibration(ctx, store.Calibration{Cell: c.ID, Kept: k}); err != nil {
+		if errors.Is(err, calibrate.ErrKept) {
+			return s.showPoints(w, r, c, form, sentence(err.Error()[strings.LastIndex(err.Error(), ": ")+2:]))
+		}
+		return storeSays(err)
+	}
+	d.Points = nil
+	_, err = s.Store.SaveDraft(ctx, d)
+	return s.done(w, r, c, err, cellPath(c.Name))
+}
+
+// from is the moment from which on a calibration is to hold: as written, else
+// the date of its certificate, else now.
+func (s *server) from(form *sheet, c *calibrate.Certificate) string {
+	typed := form.typed("from")
+	if typed == "" && c != nil {
+		typed = c.Date
+	}
+	if typed == "" {
+		return s.Now().UTC().Format(time.RFC3339)
+	}
+	day, err := time.ParseInLocation(time.DateOnly, typed, s.Zone)
+	if err != nil {
+		form.refuse("from", text("refused.date", typed))
+	}
+	return day.UTC().Format(time.RFC3339)
+}
+
+// certificateTyped is the certificate as it was filled in; nil: none was.
+func certificateTyped(form *sheet) *calibrate.Certificate {
+	c := calibrate.Certificate{Number: form.typed("number"), By: form.typed("by"), Date: form.typed("date"), Expires: form.typed("expires"), Class: form.typed("class")}
+	var err error
+	if t := form.typed("range"); t != "" {
+		if c.Low, c.High, err = calibrate.ParseRange(t); err != nil {
+			form.refuse("range", sentence(err.Error()))
+		}
+	}
+	if t := form.typed("stated"); t != "" {
+		if c.Relative95, c.Absolute95, err = calibrate.ParseStated(t); err != nil {
+			form.refuse("stated", sentence(err.Error()))
+		}
+	}
+	for _, name := range []string{"date", "expires"} {
+		if _, err := time.Parse(time.DateOnly, form.typed(name)); form.typed(name) != "" && err != nil {
+			form.refuse(name, text("refused.date", form.typed(name)))
+		}
+	}
+	if c == (calibrate.Certificate{}) {
+		return nil
+	}
+	if c.Number == "" {
+		form.refuse("number", text("points.nonumber"))
+	}
+	return &c
+}

@@ -1,0 +1,209 @@
+package web
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"tautlog/calc/calibrate"
+	"tautlog/calc/unit"
+	"tautlog/ingest/derive"
+	"tautlog/ingest/store"
+)
+
+// soonDays is how many days before its last one a certificate is spoken of.
+const soonDays = 30
+
+// inForceLead is what is in force, in one sentence.
+func inForceLead(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) string {
+	if now.Kept == nil {
+		if now.Curve.Relative95 > 0 {
+			return text("cell.setup.stated", 100*now.Curve.Relative95)
+		}
+		return text("cell.setup")
+	}
+	at := c.Capacity / 2
+	if _, high, ok := now.Kept.Forces(); ok {
+		at = high / 2
+	}
+	half, ok := now.Half95(at - now.Off())
+	if !ok || at <= 0 {
+		return text("cell.inforce.unsure", now.Kept.Label())
+	}
+	return text("cell.inforce", now.Kept.Label(), at.Show(u, half), small(half, u))
+}
+
+// inForceFacts is what is known of it.
+func inForceFacts(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) []fact {
+	if now.Kept == nil {
+		return nil
+	}
+	k := now.Kept
+	out := []fact{{"Holds from", dayOf(k.From)}}
+	low, high, ranged := k.Forces()
+	if ranged {
+		out = append(out, fact{"Calibrated", text("cell.range", low.Show(u, 0), high.Show(u, 0))})
+		var sure []string
+		for _, part := range []unit.Force{0, 0.25, 0.5, 1} {
+			if half, ok := now.Half95(high*part - now.Off()); ok {
+				sure = append(sure, text("cell.sureat", small(half, u), (high*part).Show(u, high/100)))
+			}
+		}
+		if len(sure) > 0 {
+			out = append(out, fact{"How sure a force is (95 %)", strings.Join(sure, "; ")})
+		}
+	}
+	if k.Fit != nil {
+		out = append(out, fact{"Curve", text("cell.curve", k.Fit.Degree, k.Fit.Points, small(unit.Force(k.Fit.ResidualSD), u))})
+		out = append(out, fact{"Why this degree", sentence(k.Fit.DegreeReason)})
+		out = append(out, fact{"Lower limit factor (ASTM E74)", text("cell.llf", small(unit.Force(k.Fit.LLF), u), loading(*k.Fit, u))})
+		if k.Fit.ISO376.Class != "" {
+			out = append(out, fact{"ISO 376", text("cell.iso", k.Fit.ISO376.Class, k.Fit.ISO376.Limits)})
+		} else {
+			out = append(out, fact{"ISO 376", text("cell.noiso")})
+		}
+	}
+	out = append(out, certificateFacts(k.Certificate)...)
+	if k.Note != "" {
+		out = append(out, fact{"Note", k.Note})
+	}
+	if now.Zero != nil {
+		out = append(out, fact{"Zero in force", zeroSays(c, *now.Zero, u)})
+	}
+	return out
+}
+
+// loading tells the classes of ASTM E74 that the points reach.
+func loading(r calibrate.Record, u unit.ForceUnit) string {
+	var out []string
+	for _, l := range r.Loading {
+		if l.Reached {
+			out = append(out, text("cell.class", l.Class, unit.Force(l.Low).Show(u, 0)))
+		}
+	}
+	if len(out) == 0 {
+		return text("cell.noclass")
+	}
+	return strings.Join(out, ", ")
+}
+
+func certificateFacts(c *calibrate.Certificate) []fact {
+	if c == nil {
+		return []fact{{"Certificate", text("cell.nocertificate")}}
+	}
+	out := []fact{{"Certificate", c.Number}, {"Calibrated by", c.By}, {"Date", dayOf(c.Date)}, {"Holds until", dayOf(c.Expires)}, {"Class stated", c.Class}, {"Uncertainty stated (95 %)", c.States()}}
+	for i := range out {
+		if out[i].Value == "" {
+			out[i].Value = text("undo.unknown")
+		}
+	}
+	return out
+}
+
+// dayOf is a date, or the date of a time, as people write it.
+func dayOf(s string) string {
+	for _, layout := range []string{time.DateOnly, time.RFC3339} {
+		if t, err := time.Parse(layout, s); err == nil {
+			return t.Format("2 January 2006")
+		}
+	}
+	return s
+}
+
+// certificateAlarms tells that the certificate runs out, well before it does.
+func (s *server) certificateAlarms(now *calibrate.InForce) []string {
+	if now.Kept == nil {
+		return nil
+	}
+	end, ok := now.Kept.Certificate.Ends()
+	if !ok {
+		return nil
+	}
+	last := dayOf(now.Kept.Certificate.Expires)
+	switch left := time.Unix(0, end).Sub(s.Now()); {
+	case left <= 0:
+		return []string{text("cell.expired", now.Kept.Certificate.Number, last)}
+	case left <= soonDays*24*time.Hour:
+		return []string{text("cell.expires", now.Kept.Certificate.Number, last, days(int(math.Ceil(left.Hours()/24))-1))}
+	}
+	return nil
+}
+
+// days says how many days there are.
+func days(n int) string {
+	switch n {
+	case 0:
+		return text("days.none")
+	case 1:
+		return text("days.one")
+	}
+	return text("days.more", n)
+}
+
+// keptSays names a calibration, and what is of it now.
+func (s *server) keptSays(k store.Calibration, now *calibrate.InForce) string {
+	name := strings.ToUpper(k.Label()[:1]) + k.Label()[1:]
+	switch {
+	case !k.Removed.IsZero():
+		return text("cell.kept.out", name, s.at(k.Removed.UnixNano()))
+	case now.Number() == k.Number:
+		return text("cell.kept.in", name, dayOf(k.From))
+	}
+	return text("cell.kept", name, dayOf(k.From))
+}
+
+func keptMore(k store.Calibration, u unit.ForceUnit) []string {
+	out := []string{text("cell.kept.made", dayOf(k.Made), k.Who)}
+	if k.Repeats != 0 {
+		out = append(out, text("cell.kept.repeats", k.Repeats))
+	}
+	if k.Fit != nil {
+		out = append(out, text("cell.curve", k.Fit.Degree, k.Fit.Points, small(unit.Force(k.Fit.ResidualSD), u)))
+	}
+	if k.Note != "" {
+		out = append(out, k.Note)
+	}
+	for i := range out {
+		out[i] = sentence(out[i])
+	}
+	return out
+}
+
+// zeroSays tells a zero by the calibration that is in force at its time.
+func zeroSays(c derive.Cell, z calibrate.Zero, u unit.ForceUnit) string {
+	f := c.History.At(z.At)
+	off := f.Curve.Force(z.Reading) + f.Off()
+	name := "zero.slack"
+	if z.Kind == calibrate.Tare {
+		name = "zero.tare"
+	}
+	return text(name, z.Reading, off.Show(u, lastDigit(c.Cell)/10))
+}
+
+// pointRow is a point of a calibration in a list.
+type pointRow struct{ Force, Reading, Off, Run string }
+
+// pointRows lists points with how far each lies from the curve; without a curve
+// only the points.
+func pointRows(points []calibrate.Point, curve calibrate.Curve, u unit.ForceUnit) []pointRow {
+	out := make([]pointRow, len(points))
+	for i, p := range points {
+		out[i] = pointRow{Force: p.Force.Show(u, 0), Reading: strconv.FormatFloat(math.Round(p.Reading*100)/100, 'f', -1, 64), Run: p.Run}
+		if len(curve.Coefficients) > 0 {
+			out[i].Off = offBy(p.Force-curve.Force(p.Reading), u)
+		}
+		if p.Down {
+			out[i].Run = strings.TrimSpace(out[i].Run + " " + text("point.down"))
+		}
+	}
+	return out
+}
+
+// offBy is how far something is off, no finer than a tenth of a newton.
+func offBy(f unit.Force, u unit.ForceUnit) string {
+	if math.Abs(float64(f)) < 0.05 {
+		f = 0
+	}
+	return small(f, u)
+}

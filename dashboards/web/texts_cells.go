@@ -1,0 +1,53 @@
+package web
+
+import "maps"
+
+// Texts of the pages of cells.
+func init() {
+	maps.Copy(english, map[string]string{
+		"cell.setup":          "No calibration is kept. The force is by the curve that the cell was set up with, and how far it is off is not known.",
+		"cell.setup.stated":   "No calibration is kept. The force is by the curve that the cell was set up with, stated then as sure to %.2g %% (95 %%).",
+		"cell.inforce":        "In force: %s. A force of %s is sure to ±%s (95 %%).",
+		"cell.inforce.unsure": "In force: %s. It does not say how sure a force is.",
+		"cell.range":          "from %s to %s; above that the curve is carried on, and pulls say so",
+		"cell.sureat":         "±%s at %s",
+		"cell.curve":          "degree %d through %d points; they lie off it by %s (one standard deviation)",
+		"cell.llf":            "%s; %s",
+		"cell.class":          "class %s from %s",
+		"cell.noclass":        "no class of loading is reached",
+		"cell.iso":            "class %s (limits %s)",
+		"cell.noiso":          "no class: the series lacks runs, or its errors are above the limits",
+		"cell.nocertificate":  "none; only the scatter of the points is in the interval",
+		"cell.expired":        "The certificate %s held until %s. Pulls since then are recorded and flagged. Have the cell calibrated.",
+		"cell.expires":        "The certificate %s holds until %s: %s. Arrange the next calibration.",
+		"days.none":           "today is the last day",
+		"days.one":            "one day more",
+		"days.more":           "%d days more",
+		"cell.kept":           "%s, from %s on",
+		"cell.kept.in":        "%s, from %s on: in force",
+		"cell.kept.out":       "%s: taken out of force on %s",
+		"cell.kept.made":      "Kept on %s by %s",
+		"cell.kept.repeats":   "Number %d, chosen again",
+		"cell.outofforce":     "Take out of force",
+		"cell.intoforce":      "Bring it back",
+		"cell.takeaway":       "Take this check away",
+		"cell.takeback":       "Take back",
+		"cell.again":          "Set it again",
+		"cell.acted":          "%s, %s: %s",
+		"cell.nopoints":       "The calibration in force has no points to draw.",
+		"cell.point":          "%s at reading %.6g, off the curve by %s",
+		"zero.slack":          "zero set: reading %.6g, %s, is taken off",
+		"zero.tare":           "tare set: reading %.6g, %s of gear, is taken off",
+		"zero.none":           "No zero was set. Each pull is measured from the quiet line before it in any case.",
+		"steady.is":           "The cell reads %.6g, that is %s: %s.",
+		"steady.reads":        "The cell reads %.6g, that is %s. Not steady yet: %s.",
+		"point.down":          "coming down",
+		"points.title":        "Calibrate %s",
+		"points.fit":          "A curve of degree %d through %d points. They lie off it by %s (one standard deviation); a force is sure to ±%s at worst (95 %%), from the points alone.",
+		"points.chosen":       "the degree was chosen by hand",
+		"points.proposed":     "the degree is proposed: %s",
+		"points.nonumber":     "A certificate has a number. Write it, or empty the other fields.",
+		"figure.calibration":  "How far each point lies from the curve, in newtons, against the force",
+		"chart.calibration":   "Each mark is a point: how far the known force lies from the curve. The dashed lines hold a force that is read by this calibration in 95 of 100 cases.",
+	})
+}
