@@ -139,5 +139,5 @@ func TestTheSlackLineIsCheckedAndZeroed(t *testing.T) {
 	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
 	defer cancel()
 	require.Equal(t, 1, run(ctx, []string{"calibrate", "--check", "0N", "--data", dir, "--wait", "1s"}, strings.NewReader(""), &out, &out))
-	assert.Contains(t, out.String(), "is it plugged in and recorded?")
+	assert.Contains(t, out.String(), "see that it is plugged in and recorded")
 }

@@ -55,7 +55,7 @@ func (s *server) showPoints(w http.ResponseWriter, r *http.Request, c derive.Cel
 		return err
 	default:
 		curve = fit.Curve
-		v.Fit = text("points.fit", fit.Degree(), len(fit.Points), small(fit.ResidualSD, u), small(fit.Absolute95(), u))
+		v.Fit = text("points.fit", fit.Degree(), len(fit.Points), offBy(fit.ResidualSD, u), offBy(fit.Absolute95(), u))
 		v.Reason, v.Remarks = sentence(reason), fit.Record(reason, 1).Remarks
 	}
 	v.Points = pointRows(d.PointsOf(), curve, u)

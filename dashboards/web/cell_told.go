@@ -31,7 +31,7 @@ func inForceLead(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) string
 	if !ok || at <= 0 {
 		return text("cell.inforce.unsure", now.Kept.Label())
 	}
-	return text("cell.inforce", now.Kept.Label(), at.Show(u, half), small(half, u))
+	return text("cell.inforce", now.Kept.Label(), at.Show(u, half), offBy(half, u))
 }
 
 // inForceFacts is what is known of it.
@@ -47,7 +47,7 @@ func inForceFacts(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) []fac
 		var sure []string
 		for _, part := range []unit.Force{0, 0.25, 0.5, 1} {
 			if half, ok := now.Half95(high*part - now.Off()); ok {
-				sure = append(sure, text("cell.sureat", small(half, u), (high*part).Show(u, high/100)))
+				sure = append(sure, text("cell.sureat", offBy(half, u), (high*part).Show(u, high/100)))
 			}
 		}
 		if len(sure) > 0 {
@@ -55,9 +55,9 @@ func inForceFacts(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) []fac
 		}
 	}
 	if k.Fit != nil {
-		out = append(out, fact{"Curve", text("cell.curve", k.Fit.Degree, k.Fit.Points, small(unit.Force(k.Fit.ResidualSD), u))})
+		out = append(out, fact{"Curve", text("cell.curve", k.Fit.Degree, k.Fit.Points, offBy(unit.Force(k.Fit.ResidualSD), u))})
 		out = append(out, fact{"Why this degree", sentence(k.Fit.DegreeReason)})
-		out = append(out, fact{"Lower limit factor (ASTM E74)", text("cell.llf", small(unit.Force(k.Fit.LLF), u), loading(*k.Fit, u))})
+		out = append(out, fact{"Lower limit factor (ASTM E74)", text("cell.llf", offBy(unit.Force(k.Fit.LLF), u), loading(*k.Fit, u))})
 		if k.Fit.ISO376.Class != "" {
 			out = append(out, fact{"ISO 376", text("cell.iso", k.Fit.ISO376.Class, k.Fit.ISO376.Limits)})
 		} else {
@@ -159,7 +159,7 @@ func keptMore(k store.Calibration, u unit.ForceUnit) []string {
 		out = append(out, text("cell.kept.repeats", k.Repeats))
 	}
 	if k.Fit != nil {
-		out = append(out, text("cell.curve", k.Fit.Degree, k.Fit.Points, small(unit.Force(k.Fit.ResidualSD), u)))
+		out = append(out, text("cell.curve", k.Fit.Degree, k.Fit.Points, offBy(unit.Force(k.Fit.ResidualSD), u)))
 	}
 	if k.Note != "" {
 		out = append(out, k.Note)
@@ -200,10 +200,15 @@ func pointRows(points []calibrate.Point, curve calibrate.Curve, u unit.ForceUnit
 	return out
 }
 
-// offBy is how far something is off, no finer than a tenth of a newton.
+// offBy is how far something is off, no finer than a tenth of a newton; in
+// newtons where kilonewtons would be all zeros.
 func offBy(f unit.Force, u unit.ForceUnit) string {
-	if math.Abs(float64(f)) < 0.05 {
+	size := math.Abs(float64(f))
+	if size < 0.05 {
 		f = 0
+	}
+	if u == unit.Kilonewton && size < 100 {
+		u = unit.Newton
 	}
 	return small(f, u)
 }

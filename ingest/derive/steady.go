@@ -34,7 +34,7 @@ func Steady(ctx context.Context, db *store.Store, c Cell, now time.Time, since i
 		}
 	}
 	if len(t) == 0 || now.UnixNano()-t[len(t)-1] > late.Nanoseconds() {
-		return calibrate.Steadiness{Why: fmt.Sprintf("no reading of cell %s came in the last two seconds; is it plugged in and recorded?", c.Name)}, nil
+		return calibrate.Steadiness{Why: fmt.Sprintf("no reading of cell %s came in the last two seconds: see that it is plugged in and recorded", c.Name)}, nil
 	}
 	from, marked := 0, false
 	for t[from] < t[len(t)-1]-window {
