@@ -1,6 +1,8 @@
 package calibrate
 
 import (
+	"math"
+
 	"tautlog/calc/unit"
 )
 
@@ -14,8 +16,12 @@ const (
 	LeastPointsE74 = 30
 )
 
-// LLF is the lower limit factor of ASTM E74.
-func (f Fit) LLF() unit.Force { return limitFactor * f.ResidualSD }
+// LLF is the lower limit factor of ASTM E74. It is not below what one step of
+// the reading is worth (E74-18, 8.5, as a calibration laboratory explains it);
+// a step of 0 is not known.
+func (f Fit) LLF(step float64) unit.Force {
+	return max(limitFactor*f.ResidualSD, unit.Force(step*math.Abs(float64(f.Slope(f.middle())))))
+}
 
 // Loading is a range of forces of an ASTM E74 class.
 type Loading struct {
@@ -26,9 +32,9 @@ type Loading struct {
 
 // LoadingRanges gives the ranges of class A and AA: from the multiple of LLF,
 // but not below the lowest force applied (from memory), to the largest.
-func (f Fit) LoadingRanges() []Loading {
+func (f Fit) LoadingRanges(step float64) []Loading {
 	lowest, largest := f.applied()
-	out := []Loading{{Class: "A", Low: classA * f.LLF()}, {Class: "AA", Low: classAA * f.LLF()}}
+	out := []Loading{{Class: "A", Low: classA * f.LLF(step)}, {Class: "AA", Low: classAA * f.LLF(step)}}
 	for i := range out {
 		out[i].Low, out[i].High = max(out[i].Low, lowest), largest
 		out[i].Reached = out[i].Low <= largest

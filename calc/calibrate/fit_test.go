@@ -60,7 +60,7 @@ func TestFitsTheCertifiedQuadratic(t *testing.T) {
 	s, err := strconv.ParseFloat(certified.ResidualSD, 64)
 	require.NoError(t, err)
 	assert.InEpsilon(t, s, float64(f.ResidualSD), nineDigits)
-	assert.InEpsilon(t, 2.4*s, float64(f.LLF()), nineDigits)
+	assert.InEpsilon(t, 2.4*s, float64(f.LLF(0)), nineDigits)
 	assert.InEpsilon(t, 0.999999900178537, f.RSquared, nineDigits) // certified R², from memory
 
 	proposed, reason, err := calibrate.Propose(points(x, y))

@@ -65,7 +65,7 @@ func (f Fit) Record(reason string, step float64) Record {
 	e := f.RelativeErrors(step)
 	r := Record{
 		Degree: f.Degree(), DegreeReason: reason, Coefficients: f.Coefficients, CoefficientSD: f.CoefficientSD(),
-		Covariance: f.Covariance, ResidualSD: float64(f.ResidualSD), RSquared: f.RSquared, LLF: float64(f.LLF()),
+		Covariance: f.Covariance, ResidualSD: float64(f.ResidualSD), RSquared: f.RSquared, LLF: float64(f.LLF(step)),
 		Points: len(f.Points), Uncertainty: float64(f.Absolute95()), Monotone: f.Monotone(), Remarks: f.remarks(),
 		ISO376: ISO376Record{
 			Repeatability: e.Repeatability, Reproducibility: e.Reproducibility, Interpolation: e.Interpolation, Zero: e.Zero,
@@ -81,7 +81,7 @@ func (f Fit) Record(reason string, step float64) Record {
 	if f.Lack != nil {
 		r.LackOfFit = &f.Lack.P
 	}
-	for _, l := range f.LoadingRanges() {
+	for _, l := range f.LoadingRanges(step) {
 		r.Loading = append(r.Loading, LoadingRecord{l.Class, float64(l.Low), float64(l.High), l.Reached})
 	}
 	return r

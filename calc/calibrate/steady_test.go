@@ -98,3 +98,13 @@ func TestCheck(t *testing.T) {
 	assert.False(t, unknown.Fault())
 	assert.Contains(t, unknown.Says(unit.Kilonewton), "cannot be judged")
 }
+
+// The lower limit factor is not below one step of the reading.
+func TestLowerLimitFactorHasAFloor(t *testing.T) {
+	t.Parallel()
+	fit, err := calibrate.FitCurve([]calibrate.Point{{Reading: 0}, {Reading: 10, Force: 40.1}, {Reading: 20, Force: 80}, {Reading: 30, Force: 120}}, 1)
+	require.NoError(t, err)
+	assert.InEpsilon(t, 2.4*float64(fit.ResidualSD), float64(fit.LLF(0)), 1e-12)
+	assert.InDelta(t, 4, float64(fit.LLF(1)), 0.01)
+	assert.InDelta(t, 1600, float64(fit.LoadingRanges(1)[0].Low), 4)
+}

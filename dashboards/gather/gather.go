@@ -139,6 +139,15 @@ func (f Ask) reported(ctx context.Context, db *store.Store, p store.Pull, cell d
 		Cell: report.Cell{Name: cell.Name, Capacity: cell.Capacity, InForce: cell.History.At(p.Found.PeakAt)},
 		Kind: p.Kind, Ground: p.Ground, Notes: p.Notes, Rig: p.Rig, Read: p.Read, Found: p.Found, Settled: p.Settled, Speed: p.Speed,
 	}
+	checks, err := db.Checks(ctx, cell.ID)
+	if err != nil {
+		return r, err
+	}
+	for _, k := range slices.Backward(checks) {
+		if day := time.Unix(0, k.At).In(f.Zone).Format(time.DateOnly); day == r.At.Format(time.DateOnly) {
+			r.Cell.Checks = append(r.Cell.Checks, k.Check)
+		}
+	}
 	beside, ok, err := db.PullBeside(ctx, p)
 	if err != nil {
 		return r, err

@@ -36,8 +36,21 @@ func (b *builder) calibration() {
 		if k := p.Cell.InForce; k != nil {
 			rows = append(rows[:1], b.inForce(k, p)...)
 		}
+		rows = append(rows, b.checks(p)...)
 		b.add(Heading{3, "Cell " + p.Cell.Name}, Table{Rows: rows})
 	}
+}
+
+// checks tells the checks of the day, and that there was none.
+func (b *builder) checks(p Pull) (rows [][]string) {
+	for _, k := range p.Cell.Checks {
+		at := time.Unix(0, k.At).In(p.At.Location())
+		rows = append(rows, []string{"Check at " + at.Format("15:04"), k.Says(b.Unit) + " By " + k.Who + "."})
+	}
+	if len(rows) == 0 {
+		rows = [][]string{{"Check", "none was made that day"}}
+	}
+	return rows
 }
 
 // inForce tells a calibration, and how sure it makes the peak of a pull.

@@ -58,6 +58,7 @@ type Cell struct {
 	Name     string
 	Capacity unit.Force         // 0: not known
 	InForce  *calibrate.InForce // at the peak of the pull; nil: not known
+	Checks   []calibrate.Check  // made on the day of the pull, the earliest first
 }
 
 // Document is a report, ready to be written: blocks from the top to the bottom.

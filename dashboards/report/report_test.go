@@ -116,6 +116,10 @@ func TestTheCertificateIsStated(t *testing.T) {
 	h, err := calibrate.NewHistory(calibrate.Curve{Coefficients: []float64{0, 1}}, []calibrate.Kept{k}, nil)
 	require.NoError(t, err)
 	s.Pulls[0].Cell.InForce = h.At(s.Pulls[0].Found.PeakAt)
+	assert.Contains(t, text(), "none was made that day")
+	half := unit.Force(50)
+	s.Pulls[0].Cell.Checks = []calibrate.Check{{At: s.Pulls[0].Found.Start - 3600e9, Force: 170, Half95: &half, Who: "A. Keeper"}}
+	assert.Contains(t, text(), "Check at 08:30</th><td>Slack, the cell reads 0.170 kN. That is beyond")
 	said := text()
 	for _, want := range []string{
 		"LF-7 by Lower Fork workshop, holds until 2026-05-16", "It had expired when the pull was made", "0.1 % of the force and 40 N",

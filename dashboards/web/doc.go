@@ -25,6 +25,7 @@
 //	GET /api/multipliers/speed         factors against speed, by ground; ?set= &strap=
 //	GET /api/multipliers/residuals     peaks over what the fit by speed expects; ?set=
 //	GET /api/multipliers/classes       factors of each class, its bound, and what is assumed; ?set=
+//	GET /api/cells/{name}/calibration  points of the calibration in force, off its curve in newtons, and its interval
 //	GET /api/live                 ?cell=NAME : server-sent events, see below
 //
 // A trace is {"from", "to", "step", "t": […], "low": […], "high": […],
