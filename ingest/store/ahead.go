@@ -55,7 +55,10 @@ func eachDecoded(ctx context.Context, tx *sql.Tx, use func([]Run, error) bool, q
 	}
 	var running sync.WaitGroup
 	var failed error
-	running.Go(func() { failed = l.read(ctx, tx, query, args...) })
+	running.Go(func() {
+		defer close(l.ready) // after failed, which is looked at then
+		failed = l.read(ctx, tx, query, args...)
+	})
 	for range decoders {
 		running.Go(func() {
 			for d := range l.work {
@@ -77,7 +80,6 @@ func eachDecoded(ctx context.Context, tx *sql.Tx, use func([]Run, error) bool, q
 
 // read reads rows until there are no more, or nobody wants them.
 func (l lane) read(ctx context.Context, tx *sql.Tx, query string, args ...any) error {
-	defer close(l.ready)
 	defer close(l.work)
 	return eachRow(ctx, tx, func(r row) (bool, error) {
 		select {
