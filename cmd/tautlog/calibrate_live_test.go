@@ -58,10 +58,12 @@ func (k *talk) Write(b []byte) (int, error) {
 	return k.said.Write(b)
 }
 
-func (k *talk) count(what string) int {
+func (k *talk) count(what string) int { return strings.Count(k.all(), what) }
+
+func (k *talk) all() string {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	return strings.Count(k.said.String(), what)
+	return k.said.String()
 }
 
 // Points are taken as loads hang on a cell at a port, one is taken back, and what
@@ -82,7 +84,9 @@ func TestPointsAreTakenLive(t *testing.T) {
 		before := out.count(answer)
 		_, err := io.WriteString(typed, line+"\n")
 		require.NoError(t, err)
-		require.Eventually(t, func() bool { return out.count(answer) > before }, 30*time.Second, 20*time.Millisecond, "%s: %s", line, out.said.String())
+		if !assert.Eventually(t, func() bool { return out.count(answer) > before }, 30*time.Second, 20*time.Millisecond, line) {
+			t.Fatal(out.all())
+		}
 	}
 	say("0N", "Taken: ")
 	say("5kN", "was the load changed?")
@@ -95,7 +99,7 @@ func TestPointsAreTakenLive(t *testing.T) {
 	require.Equal(t, "40kN", (<-hung).Name)
 	say("40kN", "Taken: ")
 	say("save", "Cell River-1: kept.")
-	require.Equal(t, 0, <-ended, out.said.String())
+	require.Equal(t, 0, <-ended, out.all())
 
 	db, err := store.OpenReader(dir)
 	require.NoError(t, err)
