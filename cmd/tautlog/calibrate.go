@@ -47,7 +47,8 @@ certificate, and holds from --from on: from the date of the certificate where
 that is not given, else from now. --curve keeps the curve of a certificate
 that came without points. Nothing that is kept is overwritten: a correction is
 kept under the next number, and where both begin at the same moment the higher
-number holds. --use N keeps number N once more, to hold from --from on;
+number holds. --use N keeps number N once more, to hold from --from on, with
+another certificate where one is given;
 --remove N takes it out of force, --back N brings it back.
 
 --live takes the points as the loads hang: each is accepted when the reading is
@@ -101,10 +102,10 @@ func (a *calibration) check(c *cobra.Command, args []string) error {
 		return usagef("%s does one thing at a time: a table of points, or one of --list, --use, --remove, --back, --again, --live, --check, --zero, --tare", c.CommandPath())
 	case modes == 1 && a.stored.dir == "":
 		return usagef("%s wants the store that keeps the calibrations: add --data DIR", c.CommandPath())
-	case a.live.points:
-		return a.keep.parse()
+	case a.live.points || a.use != 0:
+		return a.keep.check(c, &a.stored, args)
 	case modes == 1:
-		return nil
+		return a.keep.unused()
 	case a.keep.save && a.keep.curve != "" && len(args) == 0:
 		return a.keep.check(c, &a.stored, args)
 	case len(args) != 1:

@@ -109,8 +109,8 @@ func numbered(ctx context.Context, db *store.Store, cell store.Cell, number int)
 func (a *calibration) uses(c *cobra.Command) (err error) {
 	return a.change(c, a.use, func(ctx context.Context, db *store.Store, k store.Calibration) (store.Calibration, error) {
 		k.Repeats, k.Made, k.Who, k.From = k.Number, "", "", ""
-		if a.keep.from.set {
-			k.From = a.keep.from.at.UTC().Format(time.RFC3339)
+		if err := a.keep.fill(&k.Kept); err != nil {
+			return k, err
 		}
 		return db.SaveCalibration(ctx, k)
 	})

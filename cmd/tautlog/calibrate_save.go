@@ -65,18 +65,28 @@ func (k *keepFlags) given() bool {
 	return k.certificate != (calibrate.Certificate{}) || k.within != "" || k.uncertainty != ""
 }
 
+// check reads what is to be kept with a calibration, where one is to be kept.
 func (k *keepFlags) check(c *cobra.Command, s *storedCell, args []string) error {
+	keeps := k.save || c.Flags().Changed("use") || c.Flags().Changed("live")
 	switch {
-	case !k.save && (k.given() || k.curve != "" || k.note != "" || k.from.set):
-		return usagef("what is to be kept with a calibration goes with --save")
-	case k.save && s.dir == "":
-		return usagef("%s --save wants the store that keeps the calibrations: add --data DIR", c.CommandPath())
-	case k.save && k.curve != "" && len(args) > 0:
-		return usagef("--curve is in place of points: leave out one of both")
+	case !keeps:
+		return k.unused()
+	case s.dir == "":
+		return usagef("%s wants the store that keeps the calibrations: add --data DIR", c.CommandPath())
+	case k.curve != "" && (len(args) > 0 || !k.save):
+		return usagef("--curve is in place of points, with --save: leave out one of both")
 	case k.given() && k.certificate.Number == "":
 		return usagef("a certificate has a number: add --certificate NUMBER")
 	}
 	return k.parse()
+}
+
+// unused refuses what is of no use where no calibration is to be kept.
+func (k *keepFlags) unused() error {
+	if k.given() || k.curve != "" || k.note != "" || k.from.set {
+		return usagef("what is to be kept with a calibration goes with --save, --use or --live")
+	}
+	return nil
 }
 
 func (k *keepFlags) parse() (err error) {
@@ -95,7 +105,9 @@ func (k *keepFlags) parse() (err error) {
 
 // fill puts what was said of a certificate and of the time into a calibration.
 func (k *keepFlags) fill(out *calibrate.Kept) error {
-	out.Note = k.note
+	if k.note != "" {
+		out.Note = k.note
+	}
 	if k.given() {
 		out.Certificate = &k.certificate
 	}

@@ -251,7 +251,7 @@ func (r *Recorder) Statuses() []Status {
 // SetCurve has the forces of a cell announced by another curve from now on.
 // What is kept are the readings, which do not change by it.
 func (r *Recorder) SetCurve(cell int64, c calibrate.Curve) {
-	for _, l := range r.lines {
+	for _, l := range r.all() {
 		if l.cell.ID == cell {
 			l.mu.Lock()
 			l.cell.Curve = c
