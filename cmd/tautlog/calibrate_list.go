@@ -179,7 +179,7 @@ func (a *calibration) measuresAgain(c *cobra.Command) (err error) {
 	if err != nil {
 		return err
 	}
-	choose := derive.Stale
+	choose := derive.StalePulls
 	if a.all {
 		choose = derive.Settled
 	}

@@ -92,7 +92,7 @@ func (s *server) measureAgain(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	stale, err := derive.Stale(r.Context(), s.Store, c)
+	stale, err := derive.StalePulls(r.Context(), s.Store, c)
 	if err == nil {
 		_, err = derive.Again(s.signed(w, r, "who"), s.Store, c, stale)
 	}

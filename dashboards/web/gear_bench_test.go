@@ -27,7 +27,7 @@ func BenchmarkPages(b *testing.B) {
 	require.NoError(b, err)
 	for name, target := range map[string]string{
 		"gear": "/gear", "gear far down": "/gear?after=i05000", "search": "/gear?text=strap+77", "kind": "/gear?kind=ring", "trouble": "/gear?show=trouble", "retired": "/gear?show=retired",
-		"item": "/gear/77", "item edit": "/gear/77/edit", "labels": "/gear/labels", "vehicles": "/vehicles", "rigs": "/rigs", "rig": "/rigs/1", "rig edit": "/rigs/1/edit", "pulls": "/pulls",
+		"item": "/gear/77", "item edit": "/gear/77/edit", "labels": "/gear/labels", "vehicles": "/vehicles", "rigs": "/rigs", "rig": "/rigs/1", "rig edit": "/rigs/1/edit", "pulls": "/pulls", "cell": "/cells/River-1",
 	} {
 		ask := func() {
 			w := httptest.NewRecorder()

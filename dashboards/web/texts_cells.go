@@ -6,9 +6,9 @@ import "maps"
 func init() {
 	maps.Copy(english, map[string]string{
 		"cell.setup":          "No calibration is kept. The force is by the curve that the cell was set up with, and how far it is off is not known.",
-		"cell.setup.stated":   "No calibration is kept. The force is by the curve that the cell was set up with, stated then as sure to %.2g %% (95 %%).",
-		"cell.inforce":        "In force: %s. A force of %s is sure to ±%s (95 %%).",
-		"cell.inforce.unsure": "In force: %s. It does not say how sure a force is.",
+		"cell.setup.stated":   "No calibration is kept. The force is by the curve that the cell was set up with, stated then as known to within %.2g %% (95 %%).",
+		"cell.inforce":        "In force: %s. A force of %s is known to within ±%s (95 %%).",
+		"cell.inforce.unsure": "In force: %s. It does not say how well a force is known.",
 		"cell.range":          "from %s to %s; above that the curve is carried on, and pulls say so",
 		"cell.sureat":         "±%s at %s",
 		"cell.curve":          "degree %d through %d points; they lie off it by %s (one standard deviation)",
@@ -43,7 +43,7 @@ func init() {
 		"steady.reads":        "The cell reads %.6g, that is %s. Not steady yet: %s.",
 		"point.down":          "coming down",
 		"points.title":        "Calibrate %s",
-		"points.fit":          "A curve of degree %d through %d points. They lie off it by %s (one standard deviation); a force is sure to ±%s at worst (95 %%), from the points alone.",
+		"points.fit":          "A curve of degree %d through %d points. They lie off it by %s (one standard deviation); a force is known to within ±%s at worst (95 %%), from the points alone.",
 		"points.chosen":       "the degree was chosen by hand",
 		"points.proposed":     "the degree is proposed: %s",
 		"points.nonumber":     "A certificate has a number. Write it, or empty the other fields.",

@@ -18,11 +18,31 @@ const (
 	behind = int64(35e9)
 )
 
-// Stale gives the pulls of a cell whose force was derived otherwise than it
-// would be now, the earliest first: by another calibration, or another zero.
-func Stale(ctx context.Context, db *store.Store, c Cell) ([]store.Pull, error) {
-	all, err := Settled(ctx, db, c)
-	return slices.DeleteFunc(all, func(p store.Pull) bool { return p.By == c.By(p.Found.PeakAt) }), err
+// Stale gives the numbers of the pulls of a cell whose force was derived
+// otherwise than it would be now, the earliest first: by another calibration, or
+// another zero.
+func Stale(ctx context.Context, db *store.Store, c Cell) (out []int64, err error) {
+	all, err := db.MeasuredBy(ctx, c.ID)
+	for _, m := range all {
+		if m.By != c.By(m.PeakAt) {
+			out = append(out, m.Pull)
+		}
+	}
+	return out, err
+}
+
+// StalePulls gives those pulls themselves.
+func StalePulls(ctx context.Context, db *store.Store, c Cell) ([]store.Pull, error) {
+	numbers, err := Stale(ctx, db, c)
+	out := make([]store.Pull, 0, len(numbers))
+	for _, n := range numbers {
+		p, e := db.Pull(ctx, n)
+		if err = errors.Join(err, e); err != nil {
+			return nil, err
+		}
+		out = append(out, p)
+	}
+	return out, err
 }
 
 // Settled gives the pulls of a cell that are over, the earliest first.

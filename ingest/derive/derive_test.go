@@ -86,7 +86,7 @@ func TestPullsAreMeasuredAgain(t *testing.T) {
 	require.NoError(t, err)
 	known, err := derive.Of(t.Context(), db, cell)
 	require.NoError(t, err)
-	stale, err := derive.Stale(t.Context(), db, known)
+	stale, err := derive.StalePulls(t.Context(), db, known)
 	require.NoError(t, err)
 	require.Len(t, stale, 1)
 	done, err := derive.Again(t.Context(), db, known, stale)
@@ -110,7 +110,7 @@ func TestPullsAreMeasuredAgain(t *testing.T) {
 	changes, err := db.Journal(t.Context(), "pull", is.ID, 1)
 	require.NoError(t, err)
 	assert.Contains(t, string(changes[0].Before), `"no calibration"`)
-	stale, err = derive.Stale(t.Context(), db, known)
+	stale, err = derive.StalePulls(t.Context(), db, known)
 	require.NoError(t, err)
 	assert.Empty(t, stale)
 }

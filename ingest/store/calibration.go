@@ -197,3 +197,31 @@ func (s *Store) History(ctx context.Context, c Cell) (*calibrate.History, error)
 	}
 	return h, nil
 }
+
+// Measured tells by what a pull that is over was measured.
+type Measured struct {
+	Pull   int64
+	PeakAt int64 // ns UTC
+	By     Derived
+}
+
+// MeasuredBy tells of every pull of a cell that is over by what it was measured,
+// the earliest first.
+func (s *Store) MeasuredBy(ctx context.Context, cell int64) (out []Measured, err error) {
+	const ask = `SELECT id, doc ->> '$.found.PeakAt', doc -> '$.by' FROM pulls WHERE cell = ? AND settled = 1 AND json_valid(doc) ORDER BY start_ns, id`
+	err = s.query(ctx, "read by what pulls were measured", func(row scan) error {
+		var m Measured
+		var by []byte
+		if err := row(&m.Pull, &m.PeakAt, &by); err != nil {
+			return err
+		}
+		if by != nil {
+			if err := json.Unmarshal(by, &m.By); err != nil {
+				return err
+			}
+		}
+		out = append(out, m)
+		return nil
+	}, ask, cell)
+	return out, err
+}
