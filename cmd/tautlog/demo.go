@@ -29,7 +29,7 @@ pseudo-terminals, which the daemon opens as it opens any serial device. The club
 The store is thrown away at the end, unless --data names a directory to keep it in.`,
 		Args: noArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
-			pages, err := listenPages(listen, !c.Flags().Changed("listen"))
+			pages, err := listenPages(listen, !c.Flags().Changed("listen"), nil)
 			if err != nil {
 				return err
 			}

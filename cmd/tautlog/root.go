@@ -49,7 +49,7 @@ Without a command it records the cells that were set up and opens the pages in t
 		{"At the line:", []*cobra.Command{newServe(), newRecord(), newCells(), newCalibrate()}},
 		{"Look back:", []*cobra.Command{newPulls(), newJudge(), newReport()}},
 		{"Plan the next pull:", []*cobra.Command{newPlan(), newMultipliers()}},
-		{"Keep and share:", []*cobra.Command{newImport(), newExport(), newArchive(), newBackup(), newRestore()}},
+		{"Keep and share:", []*cobra.Command{newPeople(), newImport(), newExport(), newArchive(), newBackup(), newRestore()}},
 		{"Try it:", []*cobra.Command{newDemo()}},
 	} {
 		root.AddGroup(&cobra.Group{ID: g.title, Title: g.title})

@@ -22,6 +22,7 @@ func newServe() *cobra.Command {
 	var d daemonFlags
 	var listen string
 	var open bool
+	var to opening
 	c := &cobra.Command{
 		Use:   "serve",
 		Short: "Record load cells and show the pages",
@@ -30,20 +31,27 @@ func newServe() *cobra.Command {
 Set a cell up once with "tautlog cells --listen PORT --save NAME"; after that serve finds it by its name.
 Without --cell, every cell that was set up is recorded at the port it was set up with.
 
-Where an archive is told (see: tautlog archive --help), what is recorded is pushed there as well.`,
-		Example: "  tautlog serve\n  tautlog serve --data ~/testday --cell River-1=/dev/ttyUSB0",
+Where an archive is told (see: tautlog archive --help), what is recorded is pushed there as well.
+
+The pages are for this machine only, unless --listen names an address of the local network: 0.0.0.0:8480 for all of them. From
+this machine no sign-in is needed, from any other one is: see "tautlog people". What goes over the network can be read there,
+unless --tls-cert and --tls-key are given. Never open the pages to the internet.`,
+		Example: "  tautlog serve\n  tautlog serve --data ~/testday --cell River-1=/dev/ttyUSB0\n  tautlog serve --listen 0.0.0.0:8480",
 		Args:    noArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			ctx, remarks := c.Context(), c.ErrOrStderr()
-			pages, err := listenPages(listen, open && !c.Flags().Changed("listen"))
+			if err := to.check(); err != nil {
+				return err
+			}
+			pages, err := listenPages(listen, open && !c.Flags().Changed("listen"), &to)
 			if err != nil {
 				return err
 			}
 			defer pages.Close()
 			err = d.run(ctx, remarks, func(s *station) {
-				s.pages = pages
-				address := fmt.Sprintf("http://%s/", pages.Addr())
-				fmt.Fprintf(c.OutOrStdout(), "Pages: %s\nStop with Ctrl-C; everything received is then on disk.\n", address)
+				s.pages, s.opened = pages, to
+				address := to.here(pages.Addr())
+				fmt.Fprintf(c.OutOrStdout(), "Pages: %s\n%sStop with Ctrl-C; everything received is then on disk.\n", address, to.says())
 				if open {
 					go openPages(address, remarks)
 				}
@@ -57,7 +65,8 @@ Where an archive is told (see: tautlog archive --help), what is recorded is push
 		},
 	}
 	d.add(c)
-	c.Flags().StringVar(&listen, "listen", defaultListen, "address and port of the pages, on this machine only")
+	c.Flags().StringVar(&listen, "listen", defaultListen, "address and port of the pages; one of the local network, or 0.0.0.0 for all, opens them to phones")
+	to.flags(c)
 	c.Flags().BoolVar(&open, "open", false, "open the pages in the browser")
 	return c
 }

@@ -2,11 +2,9 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"log/slog"
 	"net"
-	"net/netip"
 
 	"golang.org/x/sync/errgroup"
 
@@ -26,6 +24,7 @@ type station struct {
 	log    *slog.Logger
 	follow func(context.Context, port.Line, func(port.Event)) error // nil: port.Follow
 	pages  net.Listener                                             // nil: headless
+	opened opening
 	demo   bool
 
 	archive *archive.Server // nil: none is told
@@ -47,38 +46,12 @@ func (s *station) run(ctx context.Context) error {
 		})
 	}
 	if s.pages != nil {
-		handler, err := web.New(web.Config{Store: s.store, Recorder: recorder, Watcher: watcher, Log: s.log, Demo: s.demo})
+		handler, err := web.New(web.Config{Store: s.store, Recorder: recorder, Watcher: watcher, Log: s.log, Demo: s.demo,
+			Hosts: s.opened.hosts, Network: s.opened.network, Encrypted: s.opened.cert != nil, User: userHere()})
 		if err != nil {
 			return fmt.Errorf("the pages could not be prepared: %w", err)
 		}
-		group.Go(func() error { return web.Serve(ctx, s.pages, handler) })
+		group.Go(func() error { return web.Serve(ctx, s.pages, handler, s.opened.cert) })
 	}
 	return group.Wait()
-}
-
-// listenPages opens addr for the pages; where it is taken and another will do,
-// any free port.
-func listenPages(addr string, another bool) (net.Listener, error) {
-	l, err := listenLoopback(addr)
-	if _, wrong := errors.AsType[usageError](err); err == nil || wrong || !another {
-		return l, err
-	}
-	return listenLoopback("127.0.0.1:0")
-}
-
-// listenLoopback opens addr for the pages. Anything but this machine itself is
-// refused: the pages have no sign-in.
-func listenLoopback(addr string) (net.Listener, error) {
-	host, _, err := net.SplitHostPort(addr)
-	if err != nil {
-		return nil, usagef("--listen %q: write ADDRESS:PORT, for example 127.0.0.1:8480", addr)
-	}
-	if ip, err := netip.ParseAddr(host); host != "localhost" && (err != nil || !ip.IsLoopback()) {
-		return nil, usagef("--listen %q: the pages have no sign-in, so they are shown on this machine only: use 127.0.0.1 or [::1]", addr)
-	}
-	l, err := net.Listen("tcp", addr)
-	if err != nil {
-		return nil, fmt.Errorf("the pages cannot be shown at %s: %w; choose another port with --listen", addr, err)
-	}
-	return l, nil
 }

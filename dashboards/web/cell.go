@@ -94,7 +94,7 @@ func (s *server) showCell(w http.ResponseWriter, r *http.Request, c derive.Cell,
 	if err != nil {
 		return err
 	}
-	v := cellPage{Path: cellPath(c.Name), Refused: refused, Live: s.Recorder != nil, Who: signature(r), Token: s.token, Load: checkForm(form)}
+	v := cellPage{Path: cellPath(c.Name), Refused: refused, Live: s.Recorder != nil, Who: signature(r), Token: s.tokenIn(r.Context()), Load: checkForm(form)}
 	for _, one := range views {
 		if one.ID == c.ID {
 			v.cellView = one

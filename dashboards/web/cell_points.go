@@ -45,7 +45,7 @@ func (s *server) showPoints(w http.ResponseWriter, r *http.Request, c derive.Cel
 		return err
 	}
 	u := chosen(r).Unit
-	v := pointsPage{Cell: c.Name, Path: cellPath(c.Name), Refused: refused, Who: signature(r), Token: s.token}
+	v := pointsPage{Cell: c.Name, Path: cellPath(c.Name), Refused: refused, Who: signature(r), Token: s.tokenIn(r.Context())}
 	fit, reason, err := fitted(d.PointsOf(), form)
 	curve := calibrate.Curve{}
 	switch {

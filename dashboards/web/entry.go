@@ -18,7 +18,8 @@ type entry struct {
 	Suggest           []string // words that are often typed
 	Long              bool     // room for a sentence
 	Area              bool     // room for many sentences
-	Kind              string   // of the input: "file"; empty for text
+	Kind              string   // of the input: "file" or "password"; empty for text
+	Fill              string   // what the browser may fill in by itself, as HTML's autocomplete has it; empty for nothing
 }
 
 // option is one choice of a list.

@@ -109,6 +109,7 @@ func (f *fixture) ask(method, target string, form url.Values, change func(*http.
 		body = strings.NewReader(form.Encode())
 	}
 	r := httptest.NewRequest(method, "http://localhost:8080"+target, body)
+	r.RemoteAddr = "127.0.0.1:50000"
 	if form != nil {
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	}

@@ -34,7 +34,7 @@ func (s *server) form(rt route, w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return refuse(http.StatusBadRequest, text("refused.form"))
 	}
-	if subtle.ConstantTimeCompare([]byte(r.PostForm.Get("token")), []byte(s.token)) != 1 {
+	if subtle.ConstantTimeCompare([]byte(r.PostForm.Get("token")), []byte(s.tokenIn(r.Context()))) != 1 {
 		return refuse(http.StatusForbidden, text("refused.token"))
 	}
 	return nil

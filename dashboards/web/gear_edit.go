@@ -54,7 +54,7 @@ func (s *server) itemFormPage(w http.ResponseWriter, r *http.Request, d store.Do
 	v := formPage{
 		Title: text("form.newitem"), Action: "/gear/new", Back: "/gear", Version: d.Version, Groups: groups, Adds: itemAdds,
 		Hidden: map[string]string{"ratings": strconv.Itoa(f.rows("ratings", 1)), "bolts": strconv.Itoa(f.rows("bolts", 1))},
-		Wrongs: len(f.wrong), Theirs: theirs, Token: s.token,
+		Wrongs: len(f.wrong), Theirs: theirs, Token: s.tokenIn(r.Context()),
 	}
 	if d.ID != 0 {
 		v.Title, v.Back = text("form.edit", d.Value.Name), pathOf("gear", d.ID)

@@ -86,7 +86,7 @@ func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Docume
 	}
 	l := life.Of(d.Value, uses, today, u)
 	it := onVehicle(d.Value, names)
-	v := itemPage{Ref: d.ID, Item: it, Rated: rated(it, u), Never: it.Kind.NeverRecovery(), Facts: itemFacts(it), Kept: kept, Token: s.token, Wrong: !f.good()}
+	v := itemPage{Ref: d.ID, Item: it, Rated: rated(it, u), Never: it.Kind.NeverRecovery(), Facts: itemFacts(it), Kept: kept, Token: s.tokenIn(r.Context()), Wrong: !f.good()}
 	v.Troubles = inTrouble(d.Value, today)
 	if len(l.Retire) > 0 && it.Retired == nil {
 		v.Troubles = append(inTrouble(withoutRule(d.Value), today), l.Retire...)

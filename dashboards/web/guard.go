@@ -1,12 +1,11 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"io"
-	"net"
 	"net/http"
-	"net/netip"
-	"slices"
+	"net/url"
 	"strings"
 
 	"tautlog/ingest/store"
@@ -24,6 +23,8 @@ func (s *server) guard(next http.Handler) http.Handler {
 		h := w.Header()
 		h.Set("Content-Security-Policy", policy)
 		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("X-Frame-Options", "DENY")
+		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=(), payment=(), usb=()")
 		h.Set("Referrer-Policy", "same-origin")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
@@ -36,23 +37,13 @@ func (s *server) guard(next http.Handler) http.Handler {
 			s.answer(w, r, refuse(http.StatusForbidden, text("refused.cross")))
 			return
 		}
-		next.ServeHTTP(w, r)
+		v, err := s.meet(r)
+		if err != nil {
+			s.answer(w, r, err)
+			return
+		}
+		next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), visitorKey{}, v)))
 	})
-}
-
-// ours says whether host is a name of this machine to itself. A page of
-// another site whose name was made to point here is asked for under that
-// name, and refused.
-func (s *server) ours(host string) bool {
-	if h, _, err := net.SplitHostPort(host); err == nil {
-		host = h
-	}
-	host = strings.Trim(host, "[]")
-	if host == "localhost" || slices.Contains(s.Hosts, host) {
-		return true
-	}
-	addr, err := netip.ParseAddr(host)
-	return err == nil && addr.IsLoopback()
 }
 
 // refusal is an answer that is not a page: a status and what to tell people.
@@ -85,6 +76,10 @@ func (s *server) answer(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	if strings.HasPrefix(r.URL.Path, "/api/") || strings.HasPrefix(r.URL.Path, "/assets/") {
 		writeJSON(w, said.status, map[string]string{"error": said.say})
+		return
+	}
+	if said.status == http.StatusUnauthorized && r.Method == http.MethodGet {
+		http.Redirect(w, r, "/sign-in?back="+url.QueryEscape(r.URL.RequestURI()), http.StatusSeeOther)
 		return
 	}
 	s.refusalPage(w, r, said)

@@ -39,7 +39,7 @@ type journalView struct {
 
 // journalOf tells the latest changes of a document.
 func (s *server) journalOf(ctx context.Context, what, path string, ref, version int64) (journalView, error) {
-	v := journalView{Path: path, Version: version, Token: s.token}
+	v := journalView{Path: path, Version: version, Token: s.tokenIn(ctx)}
 	changes, err := s.Store.Changes(ctx, store.JournalFilter{What: what, Ref: ref, Limit: shownChanges})
 	if err != nil {
 		return v, err
@@ -204,35 +204,28 @@ func storeSays(err error) error {
 	return err
 }
 
-// signed gives the context of a change that is entered in the journal under
-// the name in a field of the form, and keeps the name for the next form.
+// signed gives the context of a change. Whoever sits at this machine is
+// entered in the journal under the name in a field of the form, which is kept
+// for the next form; whoever signed in, under their own.
 func (s *server) signed(w http.ResponseWriter, r *http.Request, field string) context.Context {
-	who := strings.TrimSpace(r.PostForm.Get(field))
-	if who == "" {
-		who = signature(r)
-	} else {
-		http.SetCookie(w, &http.Cookie{
-			Name: "who", Value: url.QueryEscape(cut(who, 80)), Path: "/", MaxAge: 365 * 24 * 3600,
-			HttpOnly: true, SameSite: http.SameSiteStrictMode,
-		})
+	who := cut(strings.TrimSpace(r.PostForm.Get(field)), 80)
+	if who == "" || !visitorOf(r.Context()).Here {
+		return r.Context()
 	}
-	if who == "" {
-		who = editor
-	}
-	return store.WithWho(r.Context(), cut(who, 80))
+	http.SetCookie(w, &http.Cookie{
+		Name: "who", Value: url.QueryEscape(who), Path: "/", MaxAge: 365 * 24 * 3600,
+		HttpOnly: true, SameSite: http.SameSiteStrictMode,
+	})
+	return store.WithWho(r.Context(), who)
 }
 
-// signature is the name under which this browser changed something last.
+// signature is what a field for a name begins with: who signed in, or who
+// changed something with this browser last.
 func signature(r *http.Request) string {
-	c, err := r.Cookie("who")
-	if err != nil {
-		return ""
+	if v := visitorOf(r.Context()); v.Name != editor {
+		return v.Name
 	}
-	who, err := url.QueryUnescape(c.Value)
-	if err != nil {
-		return ""
-	}
-	return cut(who, 80)
+	return ""
 }
 
 // cut is s, shortened to n characters.

@@ -69,7 +69,7 @@ func (s *server) line(w http.ResponseWriter, r *http.Request) error {
 	u := chosen(r).Unit
 	v := lineView{
 		Cell: c, Cells: cells, Recording: s.Recorder != nil, Unit: u, PerNewton: unit.Force(1).In(u),
-		Force: text("line.unknown"), State: text("line.silent"), Token: s.token,
+		Force: text("line.unknown"), State: text("line.silent"), Token: s.tokenIn(r.Context()),
 	}
 	v.Statuses = s.said(cells)
 	if err := s.rigged(r, &v); err != nil {

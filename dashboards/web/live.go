@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"sync"
 	"time"
 
 	"tautlog/calc/unit"
@@ -47,6 +48,11 @@ func (s *server) live(w http.ResponseWriter, r *http.Request) error {
 	if s.Recorder == nil || s.Watcher == nil {
 		return refuse(http.StatusServiceUnavailable, text("refused.stream"))
 	}
+	client := clientOf(r).Address
+	if !s.streams.open(client) {
+		return refuse(http.StatusTooManyRequests, text("refused.streams"))
+	}
+	defer s.streams.close(client)
 	news := s.Recorder.Subscribe()
 	defer news.Close()
 	found := s.Watcher.Subscribe()
@@ -59,6 +65,43 @@ func (s *server) live(w http.ResponseWriter, r *http.Request) error {
 		st.run(r, news, found)
 	}
 	return nil
+}
+
+// How many streams there may be: pages that are open at once on one machine,
+// and in all.
+const (
+	streamsOfOne = 12
+	streamsOfAll = 200
+)
+
+// streams counts the streams that are open, by the address of who listens.
+type streams struct {
+	mu  sync.Mutex
+	all int
+	by  map[string]int
+}
+
+func (c *streams) open(client string) bool {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.all >= streamsOfAll || c.by[client] >= streamsOfOne {
+		return false
+	}
+	if c.by == nil {
+		c.by = map[string]int{}
+	}
+	c.all++
+	c.by[client]++
+	return true
+}
+
+func (c *streams) close(client string) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.all--
+	if c.by[client]--; c.by[client] == 0 {
+		delete(c.by, client)
+	}
 }
 
 // stream is one browser that listens.
@@ -142,6 +185,9 @@ func (st *stream) run(r *http.Request, news *record.Subscription, found *watch.S
 		case <-flush.C:
 			err = st.flush()
 		case <-beat.C:
+			if !st.s.stillIn(r) {
+				return
+			}
 			err = st.beat(r.Context())
 		}
 		if err != nil {

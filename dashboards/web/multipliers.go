@@ -66,7 +66,7 @@ const theLog = "log"
 
 // multipliers tells what is planned with, and on what that rests.
 func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
-	v := multipliersView{Token: s.token, Kinds: kindOptions()}
+	v := multipliersView{Token: s.tokenIn(r.Context()), Kinds: kindOptions()}
 	inUse, err := s.Store.PlanningWith(r.Context())
 	if err != nil {
 		return err

@@ -10,7 +10,6 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
-	"tautlog/ingest/store"
 )
 
 // keepSet fits the log as it is today and keeps that as a new version.
@@ -51,7 +50,7 @@ func (s *server) assumeSet(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) saveSet(w http.ResponseWriter, r *http.Request, k shock.Kept) error {
-	k, err := s.Store.SaveSet(store.WithWho(r.Context(), editor), k)
+	k, err := s.Store.SaveSet(r.Context(), k)
 	if errors.Is(err, shock.ErrKept) {
 		return refuse(http.StatusBadRequest, text("refused.set", sentence(reason(err))))
 	} else if err != nil {
@@ -76,7 +75,7 @@ func (s *server) useSet(w http.ResponseWriter, r *http.Request) error {
 	if !ok {
 		return refuse(http.StatusNotFound, text("refused.noset", r.PostForm.Get("set")))
 	}
-	if _, err := s.Store.PlanWith(store.WithWho(r.Context(), editor), name, version); err != nil {
+	if _, err := s.Store.PlanWith(r.Context(), name, version); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/multipliers", http.StatusSeeOther)

@@ -34,6 +34,7 @@ type frame struct {
 	// Cautioned says that the page itself has the cautions, beside its load.
 	Cautioned bool
 	Taut      bool // how the line under the head hangs
+	Visitor   visitor
 	Body      any
 }
 
@@ -84,7 +85,8 @@ func (s *server) write(w io.Writer, r *http.Request, page, title string, body an
 	section, _, _ := strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
 	f := frame{
 		Title: title, Here: r.URL.RequestURI(), Section: section, Choice: chosen(r), Units: shownUnits,
-		Token: s.token, Demo: s.Demo, Built: s.assets.built, Assets: "/assets/" + s.assets.version, Body: body,
+		Token: s.tokenIn(r.Context()), Demo: s.Demo, Built: s.assets.built, Assets: "/assets/" + s.assets.version, Body: body,
+		Visitor: visitorOf(r.Context()),
 	}
 	if t, ok := body.(interface{ taut() bool }); ok {
 		f.Taut = t.taut()

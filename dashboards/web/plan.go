@@ -82,7 +82,7 @@ func (s *server) planForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := planView{Kind: p.kind, Title: text(p.about + ".title"), About: text(p.about), Inputs: r.URL.RawQuery, Token: s.token}
+	v := planView{Kind: p.kind, Title: text(p.about + ".title"), About: text(p.about), Inputs: r.URL.RawQuery, Token: s.tokenIn(r.Context())}
 	if d.sent() {
 		t, err := p.work(d)
 		if err != nil {

@@ -32,7 +32,7 @@ func (s *server) plan(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := plansView{Token: s.token}
+	v := plansView{Token: s.tokenIn(r.Context())}
 	for _, d := range docs {
 		t, err := keptAnswer(d)
 		if err != nil {
@@ -106,7 +106,7 @@ func (s *server) savePlan(r *http.Request, name, kind string, inputs url.Values,
 	if err != nil {
 		return 0, err
 	}
-	doc, err := s.Store.SavePlan(store.WithWho(r.Context(), editor), store.Document[store.Plan]{
+	doc, err := s.Store.SavePlan(r.Context(), store.Document[store.Plan]{
 		Value: store.Plan{Name: name, Kind: kind, Inputs: asked, Result: result, Set: t.Set},
 	})
 	return doc.ID, err
@@ -151,7 +151,7 @@ func (s *server) keptPlan(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := keptView{ID: id, Removed: removed, Token: s.token, Name: d.Value.Name, When: s.at(d.Updated.UnixNano()), Again: "/plan/" + d.Value.Kind + "?" + inputs.Encode(), Unit: t.Unit, Answer: t.view()}
+	v := keptView{ID: id, Removed: removed, Token: s.tokenIn(r.Context()), Name: d.Value.Name, When: s.at(d.Updated.UnixNano()), Again: "/plan/" + d.Value.Kind + "?" + inputs.Encode(), Unit: t.Unit, Answer: t.view()}
 	v.OtherUnit = t.Unit != chosen(r).Unit
 	if d.Value.Set.Name != "" {
 		if err := s.tellSet(r, d.Value.Set, &v); err != nil {

@@ -2,8 +2,6 @@ package web
 
 import (
 	"net/http"
-
-	"tautlog/ingest/store"
 )
 
 // removedPlan is a kept plan that was just removed.
@@ -18,7 +16,7 @@ func (s *server) removePlan(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.Store.Remove(store.WithWho(r.Context(), editor), "plan", id, 0); err != nil {
+	if err := s.Store.Remove(r.Context(), "plan", id, 0); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/plan?removed="+r.PathValue("id"), http.StatusSeeOther)
@@ -61,7 +59,7 @@ func (s *server) bringPlanBack(w http.ResponseWriter, r *http.Request) error {
 	if len(last) == 0 || len(last[0].After) > 0 {
 		return refuse(http.StatusNotFound, text("refused.back"))
 	}
-	if _, err := s.Store.Undo(store.WithWho(r.Context(), editor), last[0].ID); err != nil {
+	if _, err := s.Store.Undo(r.Context(), last[0].ID); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/plan/kept/"+r.PathValue("id"), http.StatusSeeOther)

@@ -81,7 +81,7 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 	}
 	v := pullView{
 		result: told, Version: p.Version, Measured: measured(p.Found, u), Terms: terms(p.Found, u),
-		Kinds: kinds(), KindNow: p.Kind, Token: s.token, Unit: u, PerNewton: unit.Force(1).In(u), Zoom: zoomOf(p.Found),
+		Kinds: kinds(), KindNow: p.Kind, Token: s.tokenIn(r.Context()), Unit: u, PerNewton: unit.Force(1).In(u), Zoom: zoomOf(p.Found),
 	}
 	v.Known, v.Apart = knownFields(newSheet(nil), p), apart(p)
 	if v.Undo, v.UndoOf, err = s.undoable(r, p); err != nil {
@@ -152,15 +152,12 @@ func (s *server) editPull(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) keep(w http.ResponseWriter, r *http.Request, p store.Pull) error {
-	if _, err := s.Store.SavePull(store.WithWho(r.Context(), editor), p); err != nil {
+	if _, err := s.Store.SavePull(r.Context(), p); err != nil {
 		return err
 	}
 	http.Redirect(w, r, "/pulls/"+r.PathValue("id"), http.StatusSeeOther)
 	return nil
 }
-
-// editor is who the journal says changed something on the pages.
-const editor = "pages"
 
 // undoable finds the last change that a person made to p and says what
 // undoing it would bring back. What the analysis measured anew since does not

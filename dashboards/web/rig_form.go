@@ -213,7 +213,7 @@ func (s *server) rigFormPage(w http.ResponseWriter, r *http.Request, st rigState
 		f.fill(map[string]string{"put-where": lastSpot(g).String()})
 	}
 	f.fill(map[string]string{"who": cmp.Or(r.PostForm.Get("who"), signature(r))})
-	v := rigForm{Title: text("form.newrig"), Action: "/rigs/new", Back: "/rigs", Version: st.version, Wrong: !f.good(), Theirs: st.theirs, Token: s.token}
+	v := rigForm{Title: text("form.newrig"), Action: "/rigs/new", Back: "/rigs", Version: st.version, Wrong: !f.good(), Theirs: st.theirs, Token: s.tokenIn(r.Context())}
 	if st.doc.ID != 0 {
 		v.Title, v.Back = text("form.edit", st.doc.Value.Name), pathOf("rigs", st.doc.ID)
 		v.Action = v.Back + "/edit"

@@ -44,7 +44,7 @@ func (s *server) textOfRig(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) rigTextPage(w http.ResponseWriter, r *http.Request, d store.Document[rig.Rig], f *sheet, typed, theirs string) error {
-	v := rigTextForm{Title: text("form.newrig"), Action: "/rigs/new/text", Back: "/rigs", Version: d.Version, Wrong: !f.good(), Theirs: theirs, Text: typed, TextSay: f.wrong["rig"], Token: s.token}
+	v := rigTextForm{Title: text("form.newrig"), Action: "/rigs/new/text", Back: "/rigs", Version: d.Version, Wrong: !f.good(), Theirs: theirs, Text: typed, TextSay: f.wrong["rig"], Token: s.tokenIn(r.Context())}
 	if d.ID != 0 {
 		v.Title, v.Back = text("form.edit", d.Value.Name), pathOf("rigs", d.ID)
 		v.Action = v.Back + "/text"

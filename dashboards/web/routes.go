@@ -29,6 +29,9 @@ type route struct {
 	answer  answerer
 	most    int64 // bytes of its form that are read
 	many    bool  // its form may bring files
+
+	anybody   bool // needs no sign-in
+	operators bool // is for operators only, though it changes nothing
 }
 
 // reads is a route that changes nothing. Its method is GET.
@@ -59,13 +62,28 @@ func (rt route) withPictures() route {
 	return rt
 }
 
+// toAnybody opens a route to those who have not signed in.
+func (rt route) toAnybody() route {
+	if rt.effect == writing {
+		panic("web: " + rt.pattern + " changes what the store keeps: it cannot be for anybody")
+	}
+	rt.anybody = true
+	return rt
+}
+
+// toOperators closes a route to those who may only look.
+func (rt route) toOperators() route {
+	rt.operators = true
+	return rt
+}
+
 // routes is the table of everything that the pages answer to.
 func (s *server) routes() []route {
 	return slices.Concat([]route{
 		reads("GET /{$}", s.first),
 		chooses("POST /choose", s.choose),
-		reads("GET /assets/{version}/{name}", s.asset),
-	}, s.lineRoutes(), s.cellRoutes(), s.pullRoutes(), s.planRoutes(), s.multiplierRoutes(), s.gearRoutes(), s.vehicleRoutes(), s.rigRoutes())
+		reads("GET /assets/{version}/{name}", s.asset).toAnybody(),
+	}, s.lineRoutes(), s.cellRoutes(), s.pullRoutes(), s.planRoutes(), s.multiplierRoutes(), s.gearRoutes(), s.vehicleRoutes(), s.rigRoutes(), s.signInRoutes(), s.peopleRoutes())
 }
 
 func (s *server) lineRoutes() []route {
@@ -133,6 +151,10 @@ func (s *server) router() http.Handler {
 
 // run answers by a route.
 func (s *server) run(rt route, w http.ResponseWriter, r *http.Request) error {
+	r, err := admit(rt, r)
+	if err != nil {
+		return err
+	}
 	r.Body = http.MaxBytesReader(w, r.Body, rt.most)
 	if _, err := url.ParseQuery(r.URL.RawQuery); err != nil {
 		return refuse(http.StatusBadRequest, text("refused.query"))

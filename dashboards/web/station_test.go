@@ -98,7 +98,7 @@ func (st *station) start(t *testing.T, addr string) {
 	group, ctx := errgroup.WithContext(ctx)
 	group.Go(func() error { return recorder.Run(ctx) })
 	group.Go(func() error { return watcher.Run(ctx) })
-	group.Go(func() error { return web.Serve(ctx, ln, pages) })
+	group.Go(func() error { return web.Serve(ctx, ln, pages, nil) })
 	stopped := false
 	st.stop = func() {
 		if stopped {

@@ -29,7 +29,7 @@ var english = map[string]string{
 
 	"refused.title":     "Not done",
 	"refused.nothere":   "There is nothing here under that address. Go back to the pulls, or to the first page.",
-	"refused.host":      "These pages answer only under this machine's own name. Open them as http://localhost with the port that the program printed.",
+	"refused.host":      "These pages answer only under this machine's own names and addresses. On this machine open http://localhost with the port that the program printed; from a phone use an address that the page of people lists. A further name is given to the program with --host.",
 	"refused.cross":     "This was sent from a page of another site, so nothing was changed. Open the page here and send it again.",
 	"refused.token":     "This form is older than the running program, so nothing was changed. Load the page again and send it again.",
 	"refused.form":      "The form could not be read, so nothing was changed. Load the page again and send it again.",

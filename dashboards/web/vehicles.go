@@ -177,7 +177,7 @@ func (s *server) editVehicle(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) vehicleFormPage(w http.ResponseWriter, r *http.Request, d store.Document[gear.Vehicle], f *sheet, theirs []clash) error {
-	v := formPage{Title: text("form.newvehicle"), Action: "/vehicles/new", Back: "/vehicles", Version: d.Version, Groups: vehicleForm(f), Wrongs: len(f.wrong), Theirs: theirs, Token: s.token}
+	v := formPage{Title: text("form.newvehicle"), Action: "/vehicles/new", Back: "/vehicles", Version: d.Version, Groups: vehicleForm(f), Wrongs: len(f.wrong), Theirs: theirs, Token: s.tokenIn(r.Context())}
 	if d.ID != 0 {
 		v.Title, v.Back = text("form.edit", d.Value.Name), pathOf("vehicles", d.ID)
 		v.Action = v.Back + "/edit"

@@ -3,12 +3,15 @@ package web
 import (
 	"context"
 	"crypto/rand"
+	"crypto/tls"
 	"errors"
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
 	"time"
 
+	"tautlog/dashboards/people"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
 	"tautlog/ingest/watch"
@@ -31,6 +34,15 @@ type Config struct {
 	// Hosts are names and addresses, without port, under which the pages may
 	// be asked for besides the loopback ones.
 	Hosts []string
+	// Network is the address at which other machines find the pages: that of
+	// one network, or an unspecified one (0.0.0.0) for all. The zero value: the
+	// pages are for this machine only. From elsewhere a sign-in is needed.
+	Network netip.AddrPort
+	// Encrypted says that the pages are served over TLS.
+	Encrypted bool
+	// User is under which name changes from this machine are entered in the
+	// journal, unless a person says another.
+	User string
 }
 
 type server struct {
@@ -39,7 +51,10 @@ type server struct {
 	pages    pages
 	troubles troubles
 	boot     string // names this run of the daemon
-	token    string // proves that a form came from one of its pages
+	key      string // of the tokens that prove that a form came from one of its pages
+	door     *people.Desk
+	local    localAddresses
+	streams  streams
 	log      pullLog
 }
 
@@ -57,7 +72,7 @@ func New(c Config) (http.Handler, error) {
 	if c.Zone == nil {
 		c.Zone = time.Local
 	}
-	s := &server{Config: c, boot: rand.Text(), token: rand.Text()}
+	s := &server{Config: c, boot: rand.Text(), key: rand.Text(), door: people.NewDesk(c.Store, c.Now)}
 	s.troubles.store = c.Store
 	var err error
 	if s.assets, err = loadAssets(); err != nil {
@@ -70,8 +85,8 @@ func New(c Config) (http.Handler, error) {
 }
 
 // Serve answers on ln until ctx ends. Then running requests, streams
-// included, are ended and Serve returns nil.
-func Serve(ctx context.Context, ln net.Listener, h http.Handler) error {
+// included, are ended and Serve returns nil. With a certificate it speaks TLS.
+func Serve(ctx context.Context, ln net.Listener, h http.Handler, cert *tls.Certificate) error {
 	srv := &http.Server{
 		Handler:           h,
 		ReadHeaderTimeout: 5 * time.Second,
@@ -87,9 +102,17 @@ func Serve(ctx context.Context, ln net.Listener, h http.Handler) error {
 		defer cancel()
 		done <- srv.Shutdown(last)
 	})
-	err := srv.Serve(ln)
+	err := serve(srv, ln, cert)
 	if stop() { // not ended by ctx: the listener failed
 		return err
 	}
 	return <-done
+}
+
+func serve(srv *http.Server, ln net.Listener, cert *tls.Certificate) error {
+	if cert == nil {
+		return srv.Serve(ln)
+	}
+	srv.TLSConfig = &tls.Config{Certificates: []tls.Certificate{*cert}, MinVersion: tls.VersionTLS12}
+	return srv.ServeTLS(ln, "", "")
 }

@@ -39,12 +39,13 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 7
+// # Tables of format 8
 //
 // Format 1 had all of these but sets, choices and plans. Format 2 had no
 // pull_items, pull_vehicles and attachments, no column removed, and none that
 // is worked out from doc. Format 4 added an index, format 5 calibrations and zeros,
-// format 6 checks and drafts, format 7 the tables of archives.
+// format 6 checks and drafts, format 7 the tables of archives, format 8 people,
+// sessions and passes.
 //
 // Documents: cells, vehicles, items, rigs, days, plans, calibrations, zeros, checks
 // and drafts have the same columns:
@@ -146,12 +147,29 @@
 //	changed        the last change of the pull or its day that is there
 //	refusal        why the archive refused it; '' where it did not
 //
-// journal, one row a change of any of these but what is told of archives, written in the same transaction:
+// people, one row for each who may use the pages from another machine:
+//
+//	name      unique, whatever its case
+//	role      operator or viewer
+//	password  argon2id hash in PHC form, or empty: signed in by passes only
+//	made      time at which they were added
+//
+// sessions, one row a browser that somebody is signed in with, and passes, one
+// row a link that signs somebody in once; both go with their person:
+//
+//	hash      SHA-256 of the secret, in hexadecimal digits
+//	person    the person
+//	device    of a session: what the browser calls itself
+//	address   of a session: where it was last seen
+//	made, seen, ends  times: the start, the last use, the end
+//
+// journal, one row a change of any of these but archives, sessions and passes,
+// written in the same transaction:
 //
 //	at             time of the change
 //	who            what WithWho or Options.Who says
 //	what, ref      "cell", "vehicle", "item", "rig", "day", "plan",
-//	               "calibration", "zero", "check", "draft", "pull", "set" and
+//	               "calibration", "zero", "check", "draft", "person", "pull", "set" and
 //	               the id of the row; "setup" and the id of the cell;
 //	               "choice" and the row of sets, 0 for the rule of thumb
 //	before, after  the document before (NULL: none, or none in its list) and
