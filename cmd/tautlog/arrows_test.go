@@ -22,7 +22,7 @@ var allowed = []struct {
 }{
 	{"cmd/tautlog", []string{"dashboards/...", "ingest/...", "analysis/...", "calc/..."}, "wiring: the only place that knows everything"},
 	{"cmd/handout", nil, "builds the program and needs none of it"},
-	{"dashboards/web", []string{"ingest/logfile", "dashboards/gather", "dashboards/report", "dashboards/chain", "dashboards/label", "ingest/derive", "ingest/listen", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded, and what is heard on a line to be set up; never touches a port, bytes or the simulated cell"},
+	{"dashboards/web", []string{"ingest/logfile", "dashboards/gather", "dashboards/report", "dashboards/chain", "dashboards/label", "dashboards/people", "ingest/derive", "ingest/listen", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded, and what is heard on a line to be set up; never touches a port, bytes or the simulated cell"},
 	{"dashboards/web/webtest", nil, "a browser for tests: it sees what a person sees, and nothing of the program"},
 	{"dashboards/chain", []string{"analysis/rating", "calc/..."}, "a drawing of a rig and its verdicts: pages, reports and lists share it, so it knows none of them"},
 	{"dashboards/people", []string{"ingest/store"}, "who somebody is and what they may do: it knows no page, no cookie and no pull"},

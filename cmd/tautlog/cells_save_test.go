@@ -50,7 +50,11 @@ func TestServeRefuses(t *testing.T) {
 	}{
 		{[]string{"serve", "--data", data, "--cell", "River-1"}, 2, "write NAME=PORT"},
 		{[]string{"serve", "--data", data, "--cell", "A=/dev/x", "--cell", "A=/dev/y"}, 2, "given twice"},
-		{[]string{"serve", "--data", data, "--listen", "0.0.0.0:0"}, 2, "shown on this machine only"},
+		{[]string{"demo", "--listen", "0.0.0.0:0"}, 2, "shown on this machine only"},
+		{[]string{"serve", "--data", data, "--listen", "river-bar:8480"}, 2, "an address in digits"},
+		{[]string{"serve", "--data", data, "--host", "http://river-bar"}, 2, "a name alone"},
+		{[]string{"serve", "--data", data, "--tls-cert", "a.pem"}, 2, "give both or neither"},
+		{[]string{"serve", "--data", data, "--tls-cert", "a.pem", "--tls-key", "b.pem"}, 1, "a.pem"},
 		{[]string{"serve", "--data", data, "--listen", "8480"}, 2, "ADDRESS:PORT"},
 		{[]string{"serve", "more"}, 2, `takes no "more"`},
 		{[]string{"record", "--data", data, "--cell", "River-9=/dev/ttyUSB9"}, 1, "tautlog cells --listen /dev/ttyUSB9 --save River-9"},

@@ -60,10 +60,10 @@ func notHere() error { return refuse(http.StatusNotFound, text("refused.nothere"
 
 // answer tells err to whoever asked: as JSON on the interface, else as a page.
 func (s *server) answer(w http.ResponseWriter, r *http.Request, err error) {
-	if err == nil || r.Context().Err() != nil {
+	said, known := errors.AsType[refusal](err)
+	if err == nil || !known && r.Context().Err() != nil { // they have gone
 		return
 	}
-	said, known := errors.AsType[refusal](err)
 	switch {
 	case known:
 	case errors.Is(err, store.ErrNotFound):
