@@ -266,7 +266,7 @@ func (t *taking) heed(c *cobra.Command, typed string) (done bool, err error) {
 		}
 		return false, err
 	}
-	d, err := t.s.cell.TakePoint(t.s.ctx, t.s.db, t.draft, got, known, t.run, t.a.stored.who)
+	d, err := t.s.cell.TakePoint(t.s.ctx, t.s.db, t.draft, got, known, t.run)
 	if err == nil {
 		fmt.Fprintf(t.out, "Taken: %s reads %.6g (%s).\n", known, got.Mean, got.Why)
 	}

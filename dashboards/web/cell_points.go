@@ -1,7 +1,6 @@
 package web
 
 import (
-	"cmp"
 	"errors"
 	"net/http"
 	"net/url"
@@ -116,7 +115,7 @@ func (s *server) takePoint(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	ctx := s.signed(w, r, "who")
-	_, err = c.TakePoint(ctx, s.Store, d, got, known, form.typed("run"), cmp.Or(cut(form.typed("who"), 80), signature(r)))
+	_, err = c.TakePoint(ctx, s.Store, d, got, known, form.typed("run"))
 	return s.pointsDone(w, r, c, form, err)
 }
 

@@ -43,11 +43,11 @@ func (c Cell) MakeCheck(ctx context.Context, db *store.Store, s calibrate.Steadi
 // draft of a cell. The force counts as decreasing where the one before it in
 // the same run was larger. It refuses a reading that is the same as that of the
 // point before, though the force is said to be another.
-func (c Cell) TakePoint(ctx context.Context, db *store.Store, d store.Draft, s calibrate.Steadiness, known unit.Force, run, who string) (store.Draft, error) {
+func (c Cell) TakePoint(ctx context.Context, db *store.Store, d store.Draft, s calibrate.Steadiness, known unit.Force, run string) (store.Draft, error) {
 	if !s.Steady {
 		return d, notTaken("%s", s.Why)
 	}
-	p := store.Taken{Point: calibrate.Point{Reading: s.Mean, Force: known, Run: run}, At: s.To, SD: s.SD, Count: s.Count, Who: who}
+	p := store.Taken{Point: calibrate.Point{Reading: s.Mean, Force: known, Run: run}, At: s.To, SD: s.SD, Count: s.Count}
 	if n := len(d.Points); n > 0 {
 		last := d.Points[n-1]
 		if last.Force != known && s.SameAs(last.Reading, last.SD) {

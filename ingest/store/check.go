@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
@@ -105,8 +106,14 @@ func (s *Store) Draft(ctx context.Context, cell int64) (Draft, error) {
 }
 
 // SaveDraft writes the points taken so far over those of the version that was
-// read; see Document.
+// read; see Document. Who is filled in where it is empty.
 func (s *Store) SaveDraft(ctx context.Context, d Draft) (Draft, error) {
+	d.Points = slices.Clone(d.Points)
+	for i := range d.Points {
+		if d.Points[i].Who == "" {
+			d.Points[i].Who = s.who(ctx)
+		}
+	}
 	saved, err := draftShelf().save(ctx, s, Document[Draft]{Version: d.Version, Value: d})
 	out := saved.Value
 	out.Version = saved.Version
