@@ -32,7 +32,7 @@ func TestLockNamesNoHost(t *testing.T) {
 	require.NoError(t, err)
 	assert.NotContains(t, string(lock), `"resolved"`)
 	assert.Contains(t, string(lock), `"integrity"`)
-	for _, name := range []string{"uplot", "esbuild", "typescript"} {
+	for _, name := range []string{"uplot", "esbuild", "typescript", "axe-core"} {
 		assert.Contains(t, string(lock), `"node_modules/`+name+`"`)
 	}
 }
