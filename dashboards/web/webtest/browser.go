@@ -142,6 +142,14 @@ func (b *Browser) Type(selector, text string) {
 	require.NoError(b.t, chromedp.Do(ctx, chromedp.KeyEvent(text)), "type into %s", selector)
 }
 
+// Press presses keys, wherever the focus is. "\t" is the Tab key.
+func (b *Browser) Press(keys string) {
+	b.t.Helper()
+	ctx, cancel := b.within(30 * time.Second)
+	defer cancel()
+	require.NoError(b.t, chromedp.Do(ctx, chromedp.KeyEvent(keys)), "press %q", keys)
+}
+
 // Choose picks an option of a list, as a person's choice does.
 func (b *Browser) Choose(selector, value string) {
 	b.t.Helper()
