@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http/httptest"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -48,3 +49,21 @@ const pressable = `[...document.querySelectorAll("a[href], button, select, input
 // focused is what has the focus, and whether that is to be seen.
 const focused = `(() => { const e = document.activeElement, s = getComputedStyle(e);
 	return [e.outerHTML.slice(0, 200), e === document.body || s.outlineStyle !== "none" && parseFloat(s.outlineWidth) >= 2 ? "drawn" : "not drawn"]; })()`
+
+// TestPhoneCodeInBrowser presses for a code and looks at it.
+func TestPhoneCodeInBrowser(t *testing.T) {
+	needAssets(t)
+	b := webtest.Start(t)
+	f := newFixture(t)
+	signedIn(t, f.open(t), "Jun", people.Viewer)
+	srv := httptest.NewServer(f.pages)
+	defer srv.Close()
+	b.Resize(webtest.Phone())
+	b.Open(srv.URL + "/people")
+	b.Click(`form[action="/people/1/phone"] button`)
+	b.Await(`document.querySelector(".codes svg") !== null`, 20*time.Second)
+	assert.Equal(t, "Sign a phone in as Jun", b.Text("#phone-head"))
+	assert.Empty(t, barriers(b, axeSource(t)))
+	b.Shoot("people-code-phone")
+	assert.Empty(t, b.Errors())
+}

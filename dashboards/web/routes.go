@@ -81,7 +81,7 @@ func (rt route) toOperators() route {
 func (s *server) routes() []route {
 	return slices.Concat([]route{
 		reads("GET /{$}", s.first),
-		chooses("POST /choose", s.choose),
+		chooses("POST /choose", s.choose).toAnybody(),
 		reads("GET /assets/{version}/{name}", s.asset).toAnybody(),
 	}, s.lineRoutes(), s.cellRoutes(), s.pullRoutes(), s.planRoutes(), s.multiplierRoutes(), s.gearRoutes(), s.vehicleRoutes(), s.rigRoutes(), s.signInRoutes(), s.peopleRoutes())
 }
