@@ -35,6 +35,7 @@ var allowed = []struct {
 	{"ingest/record", []string{"ingest/bulletin", "ingest/wire", "ingest/port", "ingest/store", "analysis/trace", "calc/..."}, "does not interpret force: pulls are found one layer up, from the same readings a file gives"},
 	{"ingest/store", []string{"ingest/wire", "ingest/port", "analysis/...", "calc/..."}, "keeps what others define; a store that calls the recorder would be a circle of blame"},
 	{"ingest/archive", []string{"ingest/derive", "ingest/store", "ingest/tracefile", "analysis/...", "calc/..."}, "copies what is stored: the recorder must not know of it, let alone wait"},
+	{"dashboards/influx", nil, "ready queries and their test: no code"},
 	{"ingest/archive/archivetest", nil, "a real server for tests: it knows nothing of the program"},
 	{"ingest/listen", []string{"ingest/wire", "ingest/port", "ingest/store", "calc/..."}, "hears and proposes: what is set up is recorded by others, from the same settings"},
 	{"ingest/registerfile", []string{"calc/..."}, "a file is not a register: no store, no pull"},

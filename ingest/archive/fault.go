@@ -88,7 +88,7 @@ func (s *Server) answered(status int, why string) *Fault {
 	case status == http.StatusBadRequest || status == http.StatusUnprocessableEntity:
 		return &Fault{Kind: Refused, Says: s.refusal(why)}
 	case strings.Contains(why, "no space left on device"):
-		return &Fault{Kind: Away, Says: fmt.Sprintf("The disk of the archive at %s is full. Make room on it.", where)}
+		return &Fault{Kind: Away, Says: fmt.Sprintf("The disk of the archive at %s is full. Make room on it, and start the server again.", where)}
 	case status == http.StatusTooManyRequests || status >= 500:
 		return &Fault{Kind: Away, Says: fmt.Sprintf("The archive at %s cannot take anything now (status %d: %s). Look at its log and its disk.", where, status, why)}
 	}

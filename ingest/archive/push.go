@@ -93,7 +93,10 @@ func (p *Pusher) noteFault(ctx context.Context, fault *Fault) error {
 }
 
 func (p *Pusher) push(ctx context.Context, again bool, sum *Sum) error {
-	tried := map[int64]bool{} // refused stretches
+	waiting, err := p.refusedBefore(ctx, again)
+	if err != nil {
+		return err
+	}
 	for {
 		cells, err := p.cells(ctx)
 		if err != nil {
@@ -101,7 +104,7 @@ func (p *Pusher) push(ctx context.Context, again bool, sum *Sum) error {
 		}
 		busy := false
 		for _, c := range cells {
-			more, err := p.step(ctx, c, again, tried, sum)
+			more, err := p.step(ctx, c, waiting, sum)
 			if err != nil {
 				return err
 			}
@@ -204,7 +207,7 @@ func ownName() string {
 
 // step pushes the next readings of a cell: those that are new, else those of a
 // stretch. It is false where there are none.
-func (p *Pusher) step(ctx context.Context, c archived, again bool, tried map[int64]bool, sum *Sum) (bool, error) {
+func (p *Pusher) step(ctx context.Context, c archived, waiting map[int64]bool, sum *Sum) (bool, error) {
 	if err := p.describe(ctx, c); err != nil {
 		return false, err
 	}
@@ -226,10 +229,10 @@ func (p *Pusher) step(ctx context.Context, c archived, again bool, tried map[int
 	if len(stretches) > 0 {
 		return true, p.stepStretch(ctx, c, stretches[0], sum)
 	}
-	if !again {
+	if len(waiting) == 0 {
 		return false, nil
 	}
-	return p.stepRefused(ctx, c, tried, sum)
+	return p.stepRefused(ctx, c, waiting, sum)
 }
 
 func (p *Pusher) stepStretch(ctx context.Context, c archived, t store.ArchiveStretch, sum *Sum) error {
@@ -244,14 +247,37 @@ func (p *Pusher) stepStretch(ctx context.Context, c archived, t store.ArchiveStr
 	return p.cfg.Store.PushedAgain(ctx, c.at, t, b.until, refused)
 }
 
+// refusedBefore are the stretches that were refused before this push, where
+// they are to be tried again.
+func (p *Pusher) refusedBefore(ctx context.Context, again bool) (map[int64]bool, error) {
+	waiting := map[int64]bool{}
+	if !again {
+		return waiting, nil
+	}
+	known, err := p.known(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, c := range known {
+		all, err := p.cfg.Store.ArchiveStretches(ctx, c, true)
+		if err != nil {
+			return nil, err
+		}
+		for _, t := range all {
+			waiting[t.ID] = true
+		}
+	}
+	return waiting, nil
+}
+
 // stepRefused tries what was refused, up to where it is refused again.
-func (p *Pusher) stepRefused(ctx context.Context, c archived, tried map[int64]bool, sum *Sum) (bool, error) {
+func (p *Pusher) stepRefused(ctx context.Context, c archived, waiting map[int64]bool, sum *Sum) (bool, error) {
 	all, err := p.cfg.Store.ArchiveStretches(ctx, c.at, true)
 	if err != nil {
 		return false, err
 	}
 	for _, t := range all {
-		if tried[t.ID] {
+		if !waiting[t.ID] {
 			continue
 		}
 		b, err := p.read(ctx, c, t.From, t.To)
@@ -263,7 +289,7 @@ func (p *Pusher) stepRefused(ctx context.Context, c archived, tried map[int64]bo
 			return false, err
 		}
 		if len(refused) > 0 {
-			tried[t.ID] = true
+			delete(waiting, t.ID)
 			b.until = refused[0].From
 		}
 		return true, p.cfg.Store.PushedAgain(ctx, c.at, t, b.until, nil)

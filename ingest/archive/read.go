@@ -130,7 +130,7 @@ func (s *Server) readWindow(ctx context.Context, c Cell, day time.Time, from, to
 	if err != nil {
 		return err
 	}
-	g := gathered{cell: c, marks: marks, yield: yield}
+	g := gathered{cell: c, from: from, to: to, marks: marks, yield: yield}
 	err = s.ask(ctx, stretch+field("raw")+` |> keep(columns: ["_time", "_value"])`, g.add)
 	if err != nil {
 		return err
@@ -140,11 +140,12 @@ func (s *Server) readWindow(ctx context.Context, c Cell, day time.Time, from, to
 
 // gathered makes batches of single readings.
 type gathered struct {
-	cell  Cell
-	marks map[int64]trace.Mark // of this window; empty: all ordinary
-	yield func(trace.Batch, []int64) error
-	batch trace.Batch
-	raw   []int64
+	cell     Cell
+	from, to int64
+	marks    map[int64]trace.Mark // of this window; empty: all ordinary
+	yield    func(trace.Batch, []int64) error
+	batch    trace.Batch
+	raw      []int64
 }
 
 // ErrForeign says that a field is not of the type that this program writes.
@@ -156,6 +157,9 @@ func (g *gathered) add(r *query.FluxRecord) error {
 		return fmt.Errorf("the field raw of cell %s at %s is no integer: %w", g.cell.Name, r.Time().Format(time.RFC3339Nano), ErrForeign)
 	}
 	at := r.Time().UnixNano()
+	if at < g.from || at >= g.to {
+		return nil // version 1.8 counts the end of a range in
+	}
 	g.raw = append(g.raw, raw)
 	g.batch.T = append(g.batch.T, at)
 	if len(g.marks) > 0 {

@@ -28,10 +28,11 @@ func TestRoundTrip(t *testing.T) {
 	run.Marks = make([]trace.Mark, len(run.Raw))
 	run.Marks[17], run.Marks[18], run.Marks[2999] = trace.Overload|trace.Lost, trace.Invalid, trace.Lost
 	run.Raw[18], run.Raw[19], run.Raw[20] = math.MaxInt64, math.MinInt64, -1
-	l.record(t, run, noise(l.cell, start+60e9, 1e6, 7))
+	borders := store.Run{Cell: l.cell.ID, Start: start + 2e9 + 3599e9, Step: 1e9, Raw: []int64{1, 2, 3}} // the second is on the hour
+	l.record(t, run, noise(l.cell, start+60e9, 1e6, 7), borders)
 
 	sum := push(t, t.Context(), l.pusher(t))
-	assert.Equal(t, 3007, sum.Readings)
+	assert.Equal(t, 3010, sum.Readings)
 	want := l.kept(t, l.cell)
 	connection := l.connect(t)
 	there := onlyCell(t, connection)

@@ -18,6 +18,7 @@ import (
 type Server struct {
 	settings  Settings
 	secret    string
+	patience  time.Duration
 	transport *http.Transport
 	write     api.WriteAPIBlocking
 	query     api.QueryAPI
@@ -56,7 +57,7 @@ func Connect(s Settings) (*Server, error) {
 	o := influxdb2.DefaultOptions().SetUseGZip(true).SetLogLevel(0).SetApplicationName("tautlog").
 		SetHTTPClient(&http.Client{Transport: transport, CheckRedirect: stay})
 	client := influxdb2.NewClientWithOptions(s.URL, token, o)
-	return &Server{settings: s, secret: token, transport: transport,
+	return &Server{settings: s, secret: token, patience: answerWithin, transport: transport,
 		write: client.WriteAPIBlocking(s.Org, s.Bucket), query: client.QueryAPI(s.Org)}, nil
 }
 
@@ -87,7 +88,7 @@ func (s *Server) Address() string { return s.settings.Address() }
 // send writes lines of line protocol and returns when the server has taken
 // them. Any error is a *Fault, or that of ctx.
 func (s *Server) send(ctx context.Context, lines []byte) error {
-	within, cancel := context.WithTimeout(ctx, answerWithin)
+	within, cancel := context.WithTimeout(ctx, s.patience)
 	defer cancel()
 	err := s.write.WriteRecord(within, string(lines))
 	if err == nil {

@@ -46,7 +46,7 @@ const Token = User + ":" + Password
 // Options are settings of a server that a test may want to be tight.
 type Options struct {
 	Dir       string // where it keeps its data; a temporary directory when empty
-	TagValues int    // most values of one tag; 0: no bound
+	TagValues int    // most values of one tag; 0: no bound. Only the index in memory heeds it
 }
 
 // Server is one server.
@@ -123,7 +123,7 @@ func start(t testing.TB, o Options) *Server {
 	s.URL = "http://" + address
 	require.NoError(t, os.WriteFile(s.path("influxd.conf"), []byte(config(o, address)), 0o600))
 	s.Run(t)
-	s.post(t, "CREATE USER "+User+" WITH PASSWORD '"+Password+"' WITH ALL PRIVILEGES")
+	s.Do(t, "", "CREATE USER "+User+" WITH PASSWORD '"+Password+"' WITH ALL PRIVILEGES")
 	return s
 }
 
@@ -156,6 +156,10 @@ func freeAddress(t testing.TB) string {
 }
 
 func config(o Options, address string) string {
+	index := "tsi1"
+	if o.TagValues > 0 {
+		index = "inmem"
+	}
 	return fmt.Sprintf(`reporting-disabled = true
 bind-address = "127.0.0.1:0"
 [meta]
@@ -163,7 +167,7 @@ bind-address = "127.0.0.1:0"
 [data]
   dir = %q
   wal-dir = %q
-  index-version = "tsi1"
+  index-version = %q
   query-log-enabled = false
   max-values-per-tag = %d
 [monitor]
@@ -177,7 +181,7 @@ bind-address = "127.0.0.1:0"
   auth-enabled = true
   flux-enabled = true
   log-enabled = false
-`, filepath.Join(o.Dir, "meta"), filepath.Join(o.Dir, "data"), filepath.Join(o.Dir, "wal"), o.TagValues, address)
+`, filepath.Join(o.Dir, "meta"), filepath.Join(o.Dir, "data"), filepath.Join(o.Dir, "wal"), index, o.TagValues, address)
 }
 
 func (s *Server) path(name string) string { return filepath.Join(s.dir, name) }
@@ -202,7 +206,7 @@ func (s *Server) Run(t testing.TB) {
 	require.NoError(t, err)
 	s.pid, err = strconv.Atoi(strings.TrimSpace(line))
 	require.NoError(t, err)
-	require.Eventually(t, s.answers, 60*time.Second, 20*time.Millisecond, "the InfluxDB server does not answer: %s", s.log())
+	require.Eventually(t, s.answers, 3*time.Minute, 20*time.Millisecond, "the InfluxDB server does not answer: %s", s.log())
 }
 
 func (s *Server) answers() bool {
@@ -236,11 +240,20 @@ func (s *Server) Freeze() { _ = syscall.Kill(s.pid, syscall.SIGSTOP) }
 // Thaw lets a frozen server go on.
 func (s *Server) Thaw() { _ = syscall.Kill(s.pid, syscall.SIGCONT) }
 
+// Limit starts a server of the test's own again with another bound of Options.
+func (s *Server) Limit(t testing.TB, tagValues int) {
+	t.Helper()
+	s.Kill()
+	address := strings.TrimPrefix(s.URL, "http://")
+	require.NoError(t, os.WriteFile(s.path("influxd.conf"), []byte(config(Options{Dir: s.dir, TagValues: tagValues}, address)), 0o600))
+	s.Run(t)
+}
+
 // Database makes an empty database and gives the name of its bucket.
 func (s *Server) Database(t testing.TB) string {
 	t.Helper()
 	name := fmt.Sprintf("club%d", s.databases.Add(1))
-	s.post(t, "CREATE DATABASE "+name)
+	s.Do(t, "", "CREATE DATABASE "+name)
 	return name + "/autogen"
 }
 
@@ -278,6 +291,14 @@ func (s *Server) Query(t testing.TB, bucket, question string) []Series {
 	return answer.Results[0].Series
 }
 
+// Do runs a command of InfluxQL.
+func (s *Server) Do(t testing.TB, bucket, command string) {
+	t.Helper()
+	database, _, _ := strings.Cut(bucket, "/")
+	body := s.send(t, "/query?db="+url.QueryEscape(database)+"&q="+url.QueryEscape(command), "")
+	require.NotContains(t, body, "error", command)
+}
+
 // Count is how many values of a field a measurement has.
 func (s *Server) Count(t testing.TB, bucket, measurement, field string) int {
 	t.Helper()
@@ -288,12 +309,6 @@ func (s *Server) Count(t testing.TB, bucket, measurement, field string) int {
 	n, err := series[0].Values[0][1].(json.Number).Int64()
 	require.NoError(t, err)
 	return int(n)
-}
-
-func (s *Server) post(t testing.TB, command string) {
-	t.Helper()
-	body := s.send(t, "/query?q="+url.QueryEscape(command), "")
-	require.NotContains(t, body, "error", command)
 }
 
 func (s *Server) send(t testing.TB, path, body string) string {
