@@ -10,6 +10,7 @@ import (
 	"log/slog"
 	"math"
 	"os"
+	"slices"
 	"strings"
 
 	"tautlog/analysis/trace"
@@ -318,6 +319,7 @@ func (p *Pusher) read(ctx context.Context, c archived, from, to int64) (b portio
 		if err != nil {
 			return b, err
 		}
+		run.Raw, run.Marks = slices.Clone(run.Raw), slices.Clone(run.Marks) // the store takes up their memory
 		b.runs, b.n, b.until = append(b.runs, run), b.n+len(run.Raw), run.Last()+1
 		if b.n >= readAtOnce {
 			return b, nil
