@@ -23,11 +23,12 @@ func (tr truth) rise() float64 {
 	for low > 0 && tr.f[low] > 0.1*tr.peak {
 		low--
 	}
-	high := low
+	high := low + 1
 	for tr.f[high] < 0.9*tr.peak {
 		high++
 	}
-	return float64(high-low) * tr.dt
+	past := func(i int, level float64) float64 { return (level - tr.f[i]) / (tr.f[i+1] - tr.f[i]) }
+	return (float64(high-1-low) + past(high-1, 0.9*tr.peak) - max(0, past(low, 0.1*tr.peak))) * tr.dt
 }
 
 func (tr truth) impulse() float64 {

@@ -283,7 +283,7 @@ func TestProvisional(t *testing.T) {
 	final := f.Push(trace.Batch{T: b.T[n:], F: b.F[n:]})
 	require.Len(t, final, 1)
 	assert.Equal(t, p.Peak, final[0].Peak)
-	assert.Equal(t, p.Impulse, final[0].Impulse)
+	assert.InEpsilon(t, p.Impulse, final[0].Impulse, 1e-4, "the zero after the pull is known only now")
 	_, ok = f.Current()
 	assert.False(t, ok)
 }

@@ -10,27 +10,30 @@ import (
 // measured is a pull while it is being measured.
 type measured struct {
 	Pull
-	cfg    Config
-	all    tally
-	course course
-	top    int     // point of the course with the largest reading
-	scale  float64 // full scale, with this pull's own peak
-	base   float64 // level that the pull began at, zero taken off
-	step   float64 // seconds between readings
-	rest   trace.Level
-	after  *trace.Level
-	best   float64 // best estimate of the peak, which may lie above the largest reading
-	summit summit
-	smooth bool // summit is in use
-	pulse  float64
-	steep  float64 // of the rise
-	zeroUp float64 // the same, one-sided: how far the zero moved upward (positive)
+	cfg     Config
+	all     tally
+	course  course
+	top     int     // point of the course with the largest reading
+	scale   float64 // full scale, with this pull's own peak
+	base    float64 // level that the pull began at, zero taken off
+	step    float64 // seconds between readings
+	rest    trace.Level
+	after   *trace.Level
+	afterAt int64 // middle of it
+	crowd   crowd
+	passed  float64 // part of the time between the two that had passed at the peak
+	best    float64 // best estimate of the peak, which may lie above the largest reading
+	summit  summit
+	smooth  bool // summit is in use
+	pulse   float64
+	rise    rise
+	zeroUp  float64 // the same, one-sided: how far the zero moved upward (positive)
 }
 
 // measure measures a pull from its sums: all of them, and those up to its
 // end. It is nil where what was found is not high enough to be a pull.
 func (f *Finder) measure(p *tautLine, all, ended tally, end int64) *Pull {
-	m := &measured{cfg: f.cfg, all: all, step: f.step(), rest: p.rest, after: p.after}
+	m := &measured{cfg: f.cfg, all: all, step: f.step(), rest: p.rest, after: p.after, afterAt: p.afterAt}
 	m.scale = max(f.scale(), f.largest(all.max))
 	m.Start, m.End = p.c.startAt, max(end, all.maxAt)
 	f.takeZero(m, p)
@@ -152,6 +155,7 @@ func (m *measured) peak() {
 	s, ok := findSummit(m.all.top, m.all.top.index(m.all.maxAt), sigma, zero)
 	if !ok {
 		m.Peak = m.PeakReading
+		m.crowded(1, sigma)
 		return
 	}
 	for _, k := range m.all.crests {
@@ -163,7 +167,33 @@ func (m *measured) peak() {
 		}
 	}
 	m.summit, m.smooth, m.best = s, true, s.value
-	m.Peak = unit.Force(min(s.value, reading))
+	m.crowded(2*s.half+1, s.sd)
+	m.Peak = unit.Force(min(m.best, reading))
+}
+
+// crowded takes off the best estimate what it owes to being the largest of
+// many, each from so many readings and with noise sd.
+func (m *measured) crowded(readings int, sd float64) {
+	if !(sd > 0) || len(m.course.t) < 2 {
+		return
+	}
+	m.crowd = measureCrowd(m.course.average(float64(readings)*m.step).f, sd)
+	m.best -= m.crowd.bias
+}
+
+// topTime is when the force was at its peak.
+func (m *measured) topTime() int64 {
+	if m.smooth {
+		return m.summit.when
+	}
+	return m.PeakAt
+}
+
+// timePassed is the part of the time from the quiet line before to the one
+// after that had passed at t.
+func (m *measured) timePassed(t int64) float64 {
+	before := m.Start - int64(1e9*m.step*float64(m.rest.N)/2)
+	return max(0, min(1, float64(t-before)/float64(max(1, m.afterAt-before))))
 }
 
 func abs(i int) int { return max(i, -i) }
@@ -189,12 +219,12 @@ func (m *measured) shape(p *tautLine) {
 	}
 	half := m.base + (peak-m.base)/2
 	s := shape{peak: peak - m.base, base: m.base, noise: float64(m.Noise), wholeOf: c.whole()}
-	s.rise = c.measureRise(m.top, m.base, peak)
+	s.rise = c.measureRise(m.top, m.base, peak, float64(m.Noise))
 	s.half = c.above(half)
 	s.bins = c.average(max(binSeconds, m.step))
 	s.hold = s.bins.findHold(m.base)
 	m.pulse = c.pulse(m.top, half)
-	m.steep = s.rise.steep
+	m.rise = s.rise
 	m.RiseTime, m.RiseRate, m.AboveHalf = s.rise.time, s.rise.rate, c.above(peak/2)
 	m.Kind = s.kindOf(m.pulse)
 	switch m.Kind {
@@ -309,6 +339,7 @@ func (m *measured) flagZero() {
 		return // a load left on the line
 	}
 	m.zeroUp = moved
+	m.passed = m.timePassed(m.topTime())
 	shift := unit.Force(moved)
 	m.ZeroShift = &shift
 	noise := math.Hypot(m.rest.Sigma, m.after.Sigma)

@@ -1,14 +1,17 @@
 package pull
 
-import "math"
+import (
+	"math"
+)
 
 // summit is what the readings around the largest one say of the true top.
 type summit struct {
-	value float64 // best estimate, with the zero taken off
-	sd    float64 // its standard deviation, noise and misfit
-	half  int     // readings on either side that went into it
-	at    int     // index in the trace of the middle of the window
-	sag   float64 // how far the fitted curve falls within half a step
+	value  float64 // best estimate, with the zero taken off
+	sd     float64 // its standard deviation, noise and misfit
+	half   int     // readings on either side that went into it
+	at     int     // index in the trace of the middle of the window
+	hidden float64 // by how much the top may be higher where it lies at the edge of the window
+	when   int64   // and its time
 }
 
 // Sizes of window that are tried, in readings on either side, from the
@@ -22,28 +25,40 @@ const misfitLimit = 4
 
 // misfitShare is the part of what a cubic and a quartic would change at the top
 // that counts as a standard deviation; from the simulated pulls of the tests.
-const misfitShare = 0.7
+const misfitShare = 0.65
 
 // chosenWindow is what the choice of a window in which a parabola fits adds to
 // its noise; from the same.
-const chosenWindow = 1.08
+const chosenWindow = 1.05
 
 // findSummit estimates the top of the force around index c of the capture
-// from readings with noise sigma: a parabola by least squares in the largest
-// window in which it fits (local polynomial smoothing: Fan and Gijbels, Local
-// Polynomial Modelling and Its Applications, 1996, chapter 3). The largest
-// of many noisy readings lies above the true force; the parabola does not.
+// from readings with noise sigma: a parabola by least squares in a window
+// (local polynomial smoothing: Fan and Gijbels, Local Polynomial Modelling and
+// Its Applications, 1996, chapter 3). The largest of many noisy readings lies
+// above the true force; the parabola does not.
+//
+// The window is one size smaller than the largest in which a parabola fits. In
+// the largest the error of the parabola has only just not become visible in
+// the noise, and pulled the tops of the simulated pulls down by a third of a
+// standard deviation; one size down a tenth is left, for a noise that is a tenth
+// larger (undersmoothing: Hall, Annals of Statistics 20, 1992, 675-694).
+//
 // It is false where no window serves, as when there is no noise.
 func findSummit(c capture, index int, sigma, zero float64) (summit, bool) {
 	if !(sigma > 0) || index < 0 || index >= len(c.f) {
 		return summit{}, false
 	}
 	var room fitRoom
-	for _, half := range summitHalves {
+	for k, half := range summitHalves {
 		if 2*half+1 > 2*len(c.f) {
 			continue
 		}
 		if s, ok := room.tryWindow(c, index, half, sigma); ok {
+			if k+1 < len(summitHalves) {
+				if narrower, ok := room.tryWindow(c, index, summitHalves[k+1], sigma); ok {
+					s = narrower
+				}
+			}
 			s.value -= zero
 			return s, true
 		}
@@ -67,6 +82,7 @@ func (room *fitRoom) tryWindow(c capture, index, half int, sigma float64) (summi
 		if next == at || try == 2 {
 			s, ok := fit.summit(half, stride, sigma/math.Sqrt(float64(stride)))
 			s.at = c.at - c.before + at
+			s.when = c.t[at]
 			return s, ok
 		}
 		at = next
@@ -231,7 +247,9 @@ func (p *parabola) summit(half, stride int, sigma float64) (summit, bool) {
 	v := p.at(x)
 	noise := chosenWindow * chosenWindow * variance * (v[0]*v[0] + v[1]*v[1] + v[2]*v[2])
 	misfit := misfitShare * (p.coef[3]*v[3] + p.coef[4]*v[4])
-	curve := max(0, 2*p.value(0)-p.value(-1)-p.value(1)) / 2 // fall from the top to one half window away
-	sag := curve / math.Pow(float64(stride*(p.n-1)), 2)
-	return summit{value: p.value(x), sd: math.Sqrt(noise + misfit*misfit), half: half, sag: sag}, true
+	hidden := 0.0
+	if step := 2 / float64(stride*(p.n-1)); math.Abs(x) > 1-step {
+		hidden = math.Abs(p.value(x) - p.value(x*(1-step))) // the top may lie just outside the window
+	}
+	return summit{value: p.value(x), sd: math.Sqrt(noise + misfit*misfit), half: half, hidden: hidden}, true
 }

@@ -60,6 +60,7 @@ type Pull struct {
 	AboveHalf float64 // seconds above half of the peak
 
 	RiseTime95 float64 // s, half width of the 95 % interval of RiseTime
+	RiseRate95 float64 // N/s, the same of RiseRate
 	Impulse95  float64 // N·s, the same of Impulse
 
 	ZeroShift *unit.Force // how far the slack line moved from before the pull to after; nil where one was not seen

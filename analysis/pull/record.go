@@ -24,6 +24,7 @@ type Record struct {
 	Flags     []string `json:"flags"`
 
 	RiseTime95   float64      `json:"rise_time_95_s"`
+	RiseRate95   float64      `json:"rise_rate_95_N_per_s"`
 	Impulse95    float64      `json:"impulse_95_N_s"`
 	PeakReading  float64      `json:"peak_reading_N"`
 	PeakFiltered float64      `json:"peak_filtered_N"`
@@ -62,7 +63,7 @@ func (p Pull) Record(origin int64) Record {
 		ToPeak: p.ToPeak, Impulse: p.Impulse, AboveHalf: p.AboveHalf,
 		Steady: newtons(p.Steady), Rebound: p.Rebound, Damping: p.Damping,
 		Flags:      append([]string{}, p.Flags...),
-		RiseTime95: p.RiseTime95, Impulse95: p.Impulse95,
+		RiseTime95: p.RiseTime95, RiseRate95: p.RiseRate95, Impulse95: p.Impulse95,
 		PeakReading: float64(p.PeakReading), PeakFiltered: float64(p.PeakFiltered), Filter: p.Filter,
 		Zero: float64(p.Zero), Standing: float64(p.Standing), Noise: float64(p.Noise),
 		ZeroShift: newtons(p.ZeroShift), StickSlip: newtons(p.StickSlip), Held: p.Held, Rebounds: p.Rebounds, Spikes: p.Spikes,

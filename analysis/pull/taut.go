@@ -14,6 +14,7 @@ type tautLine struct {
 	standing bool
 	rest     trace.Level  // the quiet line before, as measured
 	after    *trace.Level // and after, where it was seen
+	afterAt  int64        // the middle of that
 
 	in     bool  // a taut moment is going on
 	since  int64 // when the line became taut or slack
@@ -288,7 +289,7 @@ func (f *Finder) measureAfter(i int, end int64) {
 	}
 	x := append([]float64(nil), f.win.forces(from, i)...)
 	level := trace.MeasureLevel(x)
-	f.pull.after = &level
+	f.pull.after, f.pull.afterAt = &level, f.win.time((from+i)/2)
 }
 
 // measureResidual hands out a pull after which the line kept a light load.

@@ -79,14 +79,18 @@ func TestZeroThroughADay(t *testing.T) {
 	f := pull.NewFinder(pull.Config{Capacity: capacity})
 	found := append(f.Push(b), f.Close()...)
 	require.Len(t, found, 12)
+	held := 0
 	for _, p := range found {
 		at := float64(p.PeakAt) / 1e9
 		assert.InDelta(t, zero(at), float64(p.Zero), 8)
-		assert.LessOrEqual(t, float64(p.PeakLow), 12e3)
-		assert.GreaterOrEqual(t, float64(p.PeakHigh), 12e3)
+		assert.InDelta(t, 12e3, float64(p.Peak), 40, "twice the noise")
+		if p.PeakLow <= 12e3 && p.PeakHigh >= 12e3 {
+			held++
+		}
 		require.NotNil(t, p.ZeroShift)
 		assert.InDelta(t, 0, float64(*p.ZeroShift), 15)
 	}
+	assert.GreaterOrEqual(t, held, 10, "of 12, where 95 % are to be held")
 	z := f.Zero()
 	assert.True(t, z.Seen)
 	assert.InDelta(t, 100, float64(z.First), 12)

@@ -32,10 +32,11 @@ type part struct {
 
 const (
 	cover95      = 1.96
-	largestLow   = 1.1   // the largest of noisy readings is rather too high than too low: by these factors of its
-	largestHigh  = 0.7   // noise below and above, from the simulated pulls of the tests
-	standingZero = 0.001 // of full scale: how far a zero may be off under a standing tension; common practice, no source
-	samplingTell = 0.02  // of the peak: what sampling may hide before it is said plainly
+	largestLow   = 1.2    // the largest of noisy readings is rather too high than too low, also once crowd is taken off:
+	largestHigh  = 0.9    // factors of its noise below and above, from the simulated pulls of the tests
+	standingZero = 0.001  // of full scale: how far a zero may be off under a standing tension; common practice, no source
+	zeroBend     = 1. / 4 // of the zero's movement, see zeroPart
+	samplingTell = 0.02   // of the peak: what sampling may hide before it is said plainly
 )
 
 // interval puts the parts together (JCGM 100:2008, 5.1.2: squares add), each
@@ -58,17 +59,26 @@ func (m *measured) interval() {
 	}
 }
 
-// resolution is that of one reading, spread evenly over one step: q/√12.
+// resolution is that of one reading, spread evenly over one step: q/√12. Where
+// the noise spans half a step and more, the rounding is part of the noise that
+// was measured, and goes down with it where readings are averaged (dither:
+// Gray and Stockham, IEEE Transactions on Information Theory 39, 1993).
 func (m *measured) resolution() part {
-	q, note := float64(m.cfg.Resolution), "one step of the reading"
+	p := part{name: "resolution", note: "one step of the reading"}
+	q := float64(m.cfg.Resolution)
 	if q <= 0 {
-		q, note = 0, notKnown
+		p.note = notKnown
 		if m.rest.Step > 0 && m.rest.Sigma < m.rest.Step {
-			q, note = m.rest.Step, "one step of the reading, as seen on the quiet line"
+			q, p.note = m.rest.Step, "one step of the reading, as seen on the quiet line"
 		}
 	}
-	u := cover95 * q / math.Sqrt(12)
-	return part{name: "resolution", low: u, high: u, note: note}
+	if q > 0 && m.rest.Sigma >= q/2 {
+		p.note = "part of the noise, which is as large as a step"
+		return p
+	}
+	p.low = cover95 * max(0, q) / math.Sqrt(12)
+	p.high = p.low
+	return p
 }
 
 func (m *measured) noisePart() part {
@@ -78,11 +88,18 @@ func (m *measured) noisePart() part {
 			note: fmt.Sprintf("smoothed over %d readings", 2*m.summit.half+1)}
 	}
 	u := cover95 * float64(m.Noise)
-	return part{name: termNoise, low: largestLow * u, high: largestHigh * u, note: "of one reading"}
+	return part{name: termNoise, shift: m.best - float64(m.Peak), low: largestLow * u, high: largestHigh * u, note: "of one reading"}
 }
 
 // zeroPart is what is not known of the zero: how well the quiet line gave it,
 // and how far it moved until after the pull.
+//
+// Of a zero that moved, the peak has its share on the straight line in time
+// from the quiet line before to the one after, as in weighing by substitution
+// (A, B, A). The course between may bend: a zero that follows a temperature
+// exponentially, with a time constant of twice the time between or more, leaves
+// the line by no more than zeroBend of its movement times both shares of the
+// time.
 func (m *measured) zeroPart() part {
 	p := part{name: termZero}
 	if m.rest.N == 0 {
@@ -96,12 +113,12 @@ func (m *measured) zeroPart() part {
 		u = math.Hypot(u, standingZero*m.scale)
 		p.low, p.high, p.note = u, u, "from before the line came under tension: it may have moved since"
 	}
-	// The zero at the peak lies anywhere between the two levels. One that has
-	// risen made the reading too large.
-	if half := 0.95 * math.Abs(m.zeroUp) / 2; half > 0 {
-		p.shift = -m.zeroUp / 2
-		p.low, p.high = math.Hypot(u, half), math.Hypot(u, half)
-		p.note = "from the quiet line before and after"
+	if m.zeroUp != 0 {
+		n := math.Sqrt(math.Max(1, float64(m.after.N)))
+		p.shift = -m.zeroUp * m.passed
+		bend := zeroBend * m.passed * (1 - m.passed) * m.zeroUp
+		u = root(u*(1-m.passed), cover95*m.after.Sigma/n*m.passed, bend)
+		p.low, p.high, p.note = u, u, "from the quiet line before and after"
 	}
 	return p
 }
@@ -130,11 +147,12 @@ func (m *measured) lag() part {
 func (m *measured) sampling() part {
 	p := part{name: termSampling}
 	if m.smooth && m.summit.half >= 3 {
-		p.high, p.note = m.summit.sag, "from the curve at the top"
+		p.high, p.note = m.summit.hidden, "from the curve at the top"
 		return p
 	}
-	likely, most, note := m.missed()
-	p.shift, p.low, p.high, p.note = likely, likely, most-likely, note
+	g := m.missed()
+	p.shift, p.low, p.high, p.note = g.likely, g.low, g.high, g.note
+	most := g.likely + g.high
 	peak := float64(m.Peak)
 	if hidden := max(most, peak*m.hideable()); hidden > samplingTell*peak && m.step > 0 {
 		cause := "Read " + digits(1/m.step) + " times a second"
@@ -157,30 +175,63 @@ func (m *measured) hideable() float64 {
 	return 1 - math.Cos(math.Pi*m.step/(2*length))
 }
 
+// miss is by how much the true peak likely lies above the largest reading, and
+// half widths around that.
+type miss struct {
+	likely, low, high float64
+	note              string
+}
+
+const (
+	roundKnown   = 0.45 // what a half-sine says is hidden is known to this part of itself
+	sharpSlope   = 1.2  // between readings a force may turn that much steeper than it is seen to
+	footShare    = 0.1  // of the largest reading: a lower one is at the foot of the pulse
+	unknownRound = 0.5  // roundness of a top that no reading tells of
+	sharpFading  = 6    // power by which the chance of a sharp top falls with its roundness
+)
+
 // missed says how much higher than the largest reading the true peak likely
 // is and may be, from the two readings on either side of it.
 //
 // A half-sine through the three readings at the top gives the likely miss. A
-// force that curves downward around its top lies below the straight lines
-// through the readings on either side, carried on to where they meet: that is
-// the most a sharp top can hide. Whether the top is sharp is seen from how
-// much the readings further out curve against those at the top.
-func (m *measured) missed() (likely, most float64, note string) {
+// sharp top hides more: it lies at most where the straight lines through the
+// readings on either side, carried on somewhat steeper, meet. Whether the top
+// is sharp is seen from its roundness. Where even a sharp top hides less than a
+// half-sine would, as when a line slips and the load falls off within a reading,
+// the top is anywhere below that. The constants are from the simulated pulls of
+// the tests.
+func (m *measured) missed() miss {
 	y, ok := m.topFive()
 	if !ok {
-		peak := float64(m.Peak)
-		return 0, peak, "too few readings around the largest one"
+		return miss{high: float64(m.Peak), note: "too few readings around the largest one"}
 	}
-	round := roundMiss(y)
-	sharp := max(round, sharpMiss(y))
+	const note = "from the readings around the largest one"
+	round, sharp := roundMiss(y), sharpMiss(y)
+	if sharp < round {
+		return miss{likely: sharp / 2, low: sharp / 2, high: sharp / 2, note: note}
+	}
+	chance := math.Pow(1-roundness(y), sharpFading)
+	return miss{likely: round, low: roundKnown * round, high: math.Hypot(roundKnown*round, chance*(sharp-round)), note: note}
+}
+
+// roundness compares how much the course turns at the readings y₋, y₀ and y₊:
+// the least of the three over the most, 1 for a parabola and 0 for a corner.
+// Where the reading beyond is at the foot of the pulse, the turn beside it is
+// that of the foot and says nothing of the top.
+func roundness(y [5]float64) float64 {
 	top := 2*y[2] - y[1] - y[3]
-	outer := (2*y[1] - y[0] - y[2] + 2*y[3] - y[2] - y[4]) / 2
-	roundness := 0.0
-	if top > 0 {
-		roundness = max(0, min(1, outer/top))
+	least, most, seen := top, top, false
+	take := func(beyond, turn float64) {
+		if beyond > footShare*y[2] {
+			least, most, seen = min(least, turn), max(most, turn), true
+		}
 	}
-	weight := 1 - 0.8*roundness
-	return round, round + weight*(sharp-round), "from the readings around the largest one"
+	take(y[0], 2*y[1]-y[0]-y[2])
+	take(y[4], 2*y[3]-y[2]-y[4])
+	if !seen || most <= 0 {
+		return unknownRound
+	}
+	return max(0, least/most)
 }
 
 // topFive gives the largest reading and two on either side.
@@ -217,18 +268,19 @@ func roundMiss(y [5]float64) float64 {
 }
 
 // sharpMiss is how far the straight lines through the readings on either side
-// meet above the largest one, in the interval before it or behind it.
+// meet above the largest one, in the interval before it or behind it, as steep
+// as the force is seen to be anywhere on that side.
 func sharpMiss(y [5]float64) float64 {
-	meet := func(a, b, c, d float64) float64 {
-		// b and c are the ends of the interval, a before b and d behind c.
-		left, right := b-a, c-d
-		x := (c - b + right) / (left + right)
-		if left <= 0 || right <= 0 || math.IsNaN(x) {
+	meet := func(b, c, up, down float64) float64 {
+		if up <= 0 || down <= 0 {
 			return max(b, c)
 		}
-		return b + left*max(0, min(1, x))
+		up, down = sharpSlope*up, sharpSlope*down
+		return b + up*max(0, min(1, (c-b+down)/(up+down)))
 	}
-	return max(meet(y[0], y[1], y[2], y[3]), meet(y[1], y[2], y[3], y[4]), y[2]) - y[2]
+	before := meet(y[1], y[2], max(y[1]-y[0], y[2]-y[1]), y[2]-y[3])
+	behind := meet(y[2], y[3], y[2]-y[1], max(y[2]-y[3], y[3]-y[4]))
+	return max(before, behind, y[2]) - y[2]
 }
 
 // digits prints a number with two significant digits and no exponent.
