@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"tautlog/analysis/shock"
+	"tautlog/ingest/logfile"
 )
 
 // setAsked is the set that an address of the interface names: the one in use
@@ -71,14 +72,20 @@ func (s *server) apiSetPulls(w http.ResponseWriter, r *http.Request) error {
 
 // sendTable sends CSV under a file name made of a label.
 func sendTable(w http.ResponseWriter, b *bytes.Buffer, label string) error {
-	name := strings.Map(func(r rune) rune {
-		if r == '-' || r >= '0' && r <= '9' || r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' {
+	return sendFile(w, b, logfile.CSV.Media(), label+".csv")
+}
+
+// sendFile sends what a browser is to keep as a file, under a name that every
+// system takes.
+func sendFile(w http.ResponseWriter, b *bytes.Buffer, media, name string) error {
+	name = strings.Map(func(r rune) rune {
+		if r == '-' || r == '.' || r >= '0' && r <= '9' || r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' {
 			return r
 		}
 		return '-'
-	}, label)
-	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
-	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`.csv"`)
+	}, name)
+	w.Header().Set("Content-Type", media)
+	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
 	_, err := b.WriteTo(w)
 	return err
 }

@@ -29,6 +29,7 @@ type pullView struct {
 	Unit      unit.ForceUnit
 	PerNewton float64
 	Zoom      zoomView
+	Sheet     string // the date in the address of its day sheet
 }
 
 // cautioned: the cautions stand under the peak.
@@ -82,6 +83,7 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 	v := pullView{
 		result: told, Version: p.Version, Measured: measured(p.Found, u), Terms: terms(p.Found, u),
 		Kinds: kinds(), KindNow: p.Kind, Token: s.tokenIn(r.Context()), Unit: u, PerNewton: unit.Force(1).In(u), Zoom: zoomOf(p.Found),
+		Sheet: s.dateOf(p.Found.Start),
 	}
 	v.Known, v.Apart = knownFields(newSheet(nil), p), apart(p)
 	if v.Undo, v.UndoOf, err = s.undoable(r, p); err != nil {

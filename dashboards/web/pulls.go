@@ -28,6 +28,7 @@ type pullsView struct {
 // dayOfPulls is the pulls of one day, under its date.
 type dayOfPulls struct {
 	Date  string
+	Sheet string // the date in the address of its day sheet
 	Pulls []result
 }
 
@@ -55,7 +56,7 @@ func (s *server) pulls(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		if n := len(v.Days); n == 0 || v.Days[n-1].Date != told.Day {
-			v.Days = append(v.Days, dayOfPulls{Date: told.Day})
+			v.Days = append(v.Days, dayOfPulls{Date: told.Day, Sheet: s.dateOf(p.Found.Start)})
 		}
 		d := &v.Days[len(v.Days)-1]
 		d.Pulls = append(d.Pulls, told)

@@ -29,6 +29,8 @@ type Config struct {
 	Now func() time.Time
 	// Zone is where times are shown; time.Local when nil.
 	Zone *time.Location
+	// Version is that of the program, for reports.
+	Version string
 	// Demo says on every page that all data are made up.
 	Demo bool
 	// Hosts are names and addresses, without port, under which the pages may

@@ -20,6 +20,10 @@ type Day struct {
 	Name   string `json:"name"`
 	Place  string `json:"place,omitzero"`
 	Ground string `json:"ground,omitzero"`
+
+	// Ready are the points of the list before the first pull that somebody has
+	// gone through, by the names that the pages give them.
+	Ready []string `json:"ready,omitempty"`
 }
 
 func vehicleShelf() shelf[gear.Vehicle] {

@@ -1,0 +1,230 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"tautlog/analysis/rating"
+	"tautlog/calc/unit"
+	"tautlog/ingest/store"
+)
+
+// sheetShows is how many pulls a day sheet tells; the others are in the list.
+const sheetShows = 100
+
+// daysView is the list of test days, with the form that starts one.
+type daysView struct {
+	Days  []store.Day
+	Today string
+	Open  bool // there is a test day of today
+	Place string
+	Token string
+}
+
+// sheetView is a day sheet.
+type sheetView struct {
+	Date, Told string
+	Days       []store.Day // those that were held on that date
+	Place      string
+	Ready      []readyLine
+	Missing    int   // of Ready, not yet ticked
+	OfToday    int64 // the day whose list can be ticked; 0: none
+	Version    int64
+	Pulls      []result
+	More       int
+	Highest    string
+	Over       []overItem
+	Token      string
+}
+
+// cautioned: the cautions stand above the pulls.
+func (sheetView) cautioned() {}
+
+// readyLine is a line of the list to go through before the first pull.
+type readyLine struct {
+	Key, Says string
+	Done      bool
+}
+
+// overItem is an item that is not inside its rating after a pull of the day.
+type overItem struct {
+	verdict
+	Pull int64
+	When string
+}
+
+// readyKeys are the lines of the list, in the order to go through them; what
+// each says is in the texts. The cautions of the trade: common practice.
+var readyKeys = []string{"area", "people", "signals", "points", "gear", "damper", "cell"}
+
+func (s *server) dayRoutes() []route {
+	return []route{
+		reads("GET /days", s.days),
+		writes("POST /days", s.startDay),
+		reads("GET /days/{date}", s.daySheet),
+		writes("POST /days/{date}/ready", s.tickReady),
+		reads("GET /days/{date}/{file}", s.dayFile),
+		reads("GET /pulls/{id}/{file}", s.pullFile),
+	}
+}
+
+func (s *server) days(w http.ResponseWriter, r *http.Request) error {
+	days, err := s.Store.Days(r.Context())
+	if err != nil {
+		return err
+	}
+	v := daysView{Days: days, Today: string(s.today()), Token: s.tokenIn(r.Context())}
+	if len(days) > 0 {
+		v.Place, v.Open = days[0].Place, days[0].Date == v.Today
+	}
+	return s.show(w, r, "days", text("days.title"), v)
+}
+
+// startDay enters a test day of today and puts it in force for every cell.
+func (s *server) startDay(w http.ResponseWriter, r *http.Request) error {
+	field := func(name string) string { return strings.TrimSpace(r.PostForm.Get(name)) }
+	d := store.Day{Date: string(s.today()), Name: field("name"), Place: field("place"), Ground: field("ground")}
+	if d.Name == "" {
+		return refuse(http.StatusBadRequest, text("refused.dayname"))
+	}
+	d, err := s.Store.SaveDay(r.Context(), d)
+	if err != nil {
+		return err
+	}
+	cells, err := s.Store.Cells(r.Context())
+	if err != nil {
+		return err
+	}
+	for _, c := range cells {
+		setup, err := s.Store.Setup(r.Context(), c.ID)
+		if ignoreMissing(err) != nil {
+			return err
+		}
+		setup.Cell, setup.Day = c.ID, d.ID
+		if d.Ground != "" {
+			setup.Ground = d.Ground
+		}
+		if _, err := s.Store.SetSetup(r.Context(), setup); err != nil {
+			return err
+		}
+	}
+	http.Redirect(w, r, "/days/"+d.Date, http.StatusSeeOther)
+	return nil
+}
+
+func (s *server) daySheet(w http.ResponseWriter, r *http.Request) error {
+	date := r.PathValue("date")
+	at, err := time.ParseInLocation(time.DateOnly, date, s.Zone)
+	if err != nil {
+		return refuse(http.StatusNotFound, text("refused.date", date))
+	}
+	v := sheetView{Date: date, Told: at.Format("Monday, 2 January 2006"), Token: s.tokenIn(r.Context())}
+	if v.Days, err = s.daysOn(r, date); err != nil {
+		return err
+	}
+	v.prepare(date == string(s.today()))
+	pulls, err := s.Store.PullsOn(r.Context(), date, s.Zone)
+	if err != nil {
+		return err
+	}
+	if len(pulls) == 0 && len(v.Days) == 0 {
+		return refuse(http.StatusNotFound, text("refused.noday", date))
+	}
+	if err := s.tellDay(r, &v, pulls); err != nil {
+		return err
+	}
+	return s.show(w, r, "day", v.Told, v)
+}
+
+// daysOn gives the test days that were held on a date.
+func (s *server) daysOn(r *http.Request, date string) ([]store.Day, error) {
+	days, err := s.Store.Days(r.Context())
+	return slices.DeleteFunc(days, func(d store.Day) bool { return d.Date != date }), err
+}
+
+// prepare fills in the list to go through; it is ticked on the day itself.
+func (v *sheetView) prepare(today bool) {
+	if len(v.Days) == 0 {
+		return
+	}
+	d := v.Days[0]
+	v.Place = d.Place
+	for _, k := range readyKeys {
+		l := readyLine{Key: k, Says: text("ready." + k), Done: slices.Contains(d.Ready, k)}
+		if !l.Done {
+			v.Missing++
+		}
+		v.Ready = append(v.Ready, l)
+	}
+	if today {
+		v.OfToday, v.Version = d.ID, d.Version
+	}
+}
+
+// tellDay tells the pulls of a day and what is not inside its rating after
+// them.
+func (s *server) tellDay(r *http.Request, v *sheetView, pulls []store.Pull) error {
+	cells, err := s.Store.Cells(r.Context())
+	if err != nil {
+		return err
+	}
+	u, highest := chosen(r).Unit, unit.Force(0)
+	for i, p := range pulls {
+		if i == sheetShows {
+			v.More = len(pulls) - i
+			break
+		}
+		told, err := s.result(r.Context(), p, cellName(cells, p.Cell), u)
+		if err != nil {
+			return err
+		}
+		v.Pulls = append(v.Pulls, told)
+		if p.Found.Peak > highest {
+			highest, v.Highest = p.Found.Peak, told.Peak+" "+told.Interval
+		}
+		v.over(told)
+	}
+	return nil
+}
+
+// over notes the items of a pull that are over a limit, the latest pull of
+// each.
+func (v *sheetView) over(told result) {
+	for _, item := range told.Verdicts {
+		known := slices.ContainsFunc(v.Over, func(o overItem) bool { return o.Name == item.Name && o.Verdict == item.Verdict })
+		if item.Verdict.Worse(rating.NotJudged) && !known {
+			v.Over = append(v.Over, overItem{item, told.ID, told.When})
+		}
+	}
+}
+
+// tickReady keeps which lines of the list were gone through.
+func (s *server) tickReady(w http.ResponseWriter, r *http.Request) error {
+	id, err := number(r.PostForm.Get("day"), "day")
+	if err != nil {
+		return err
+	}
+	d, err := s.Store.Day(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	if d.Date != r.PathValue("date") {
+		return notHere()
+	}
+	if d.Version, err = number(r.PostForm.Get("version"), "version"); err != nil {
+		return err
+	}
+	d.Ready = nil
+	for _, k := range readyKeys {
+		if slices.Contains(r.PostForm["ready"], k) {
+			d.Ready = append(d.Ready, k)
+		}
+	}
+	if _, err := s.Store.SaveDay(r.Context(), d); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/days/"+d.Date+"#ready", http.StatusSeeOther)
+	return nil
+}
