@@ -1,0 +1,93 @@
+package web_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"net/url"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/ingest/parquetfile"
+)
+
+// TestADayFromItsStart is the way of somebody who runs a test day: start it,
+// go through the list, and see it belong to the cell.
+func TestADayFromItsStart(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	token := f.token(t)
+	res := f.ask("POST", "/days", url.Values{"token": {token}, "name": {" "}}, nil)
+	require.Equal(t, http.StatusBadRequest, res.StatusCode)
+	assert.Contains(t, read(t, res), "wants a name")
+
+	res = f.ask("POST", "/days", url.Values{"token": {token}, "name": {"spring practice"}, "place": {"river bar"}, "ground": {"silt"}}, nil)
+	read(t, res)
+	require.Equal(t, http.StatusSeeOther, res.StatusCode)
+	sheet := res.Header.Get("Location")
+	require.Equal(t, "/days/2026-03-14", sheet)
+	days, err := f.store.Days(t.Context())
+	require.NoError(t, err)
+	require.Len(t, days, 1)
+	setup, err := f.store.Setup(t.Context(), f.pull.Cell)
+	require.NoError(t, err)
+	assert.Equal(t, days[0].ID, setup.Day, "pulls from now on belong to it")
+	assert.Equal(t, "silt", setup.Ground)
+
+	page := f.page(t, sheet)
+	assert.Contains(t, page, "7 of 7 have not been gone through")
+	form := url.Values{"token": {token}, "day": {fmt.Sprint(days[0].ID)}, "version": {fmt.Sprint(days[0].Version)}, "ready": {"area", "damper", "nonsense"}}
+	res = f.ask("POST", sheet+"/ready", form, nil)
+	read(t, res)
+	require.Equal(t, http.StatusSeeOther, res.StatusCode)
+	day, err := f.store.Day(t.Context(), days[0].ID)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"area", "damper"}, day.Ready)
+	assert.Contains(t, f.page(t, sheet), "5 of 7 have not been gone through")
+	res = f.ask("POST", sheet+"/ready", form, nil)
+	read(t, res)
+	assert.Equal(t, http.StatusConflict, res.StatusCode, "somebody else has ticked meanwhile")
+}
+
+// TestFilesOfADayAndAPull opens what can be kept of them.
+func TestFilesOfADayAndAPull(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	get := func(target, media string) []byte {
+		res := f.ask("GET", target, nil, nil)
+		defer res.Body.Close()
+		b, err := io.ReadAll(res.Body)
+		require.NoError(t, err)
+		require.Equal(t, http.StatusOK, res.StatusCode, string(b))
+		assert.Equal(t, media, res.Header.Get("Content-Type"))
+		assert.Contains(t, res.Header.Get("Content-Disposition"), "attachment")
+		return b
+	}
+	day, one := "/days/2026-03-14", fmt.Sprintf("/pulls/%d", f.pull.ID)
+	for _, at := range []string{day, one} {
+		assert.Contains(t, string(get(at+"/report.html", "text/html; charset=utf-8")), "What to do next")
+		assert.True(t, bytes.HasPrefix(get(at+"/report.pdf", "application/pdf"), []byte("%PDF-")))
+	}
+	assert.Contains(t, string(get(day+"/pulls.csv", "text/csv; charset=utf-8")), "peak_high_N")
+	var log struct {
+		Pulls []struct{ ID int64 }
+	}
+	require.NoError(t, json.Unmarshal(get(day+"/pulls.json", "application/json"), &log))
+	require.NotEmpty(t, log.Pulls)
+	table := get(day+"/pulls.parquet", "application/vnd.apache.parquet")
+	type row struct {
+		ID int64 `parquet:"id"`
+	}
+	rows := 0
+	require.NoError(t, parquetfile.Read(bytes.NewReader(table), int64(len(table)), func(r []row) error { rows += len(r); return nil }))
+	assert.Equal(t, len(log.Pulls), rows)
+	for _, none := range []string{"/days/2020-01-01", "/days/2020-01-01/report.pdf", "/days/tomorrow", "/days/tomorrow/pulls.csv", day + "/report.doc", "/pulls/999/report.pdf"} {
+		res := f.ask("GET", none, nil, nil)
+		read(t, res)
+		assert.Equal(t, http.StatusNotFound, res.StatusCode, none)
+	}
+}
