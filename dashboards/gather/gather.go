@@ -56,6 +56,7 @@ func Report(ctx context.Context, db *store.Store, f Ask) (report.Source, error) 
 	if err != nil {
 		return s, err
 	}
+	known := map[int64]derive.Cell{} // what was asked of the store once
 	for i, p := range pulls {
 		l := shock.FromLog(logged[i])
 		s.With = append(s.With, l)
@@ -64,13 +65,16 @@ func Report(ctx context.Context, db *store.Store, f Ask) (report.Source, error) 
 			continue
 		}
 		s.Date = logged[i].Day
-		at := slices.IndexFunc(cells, func(c store.Cell) bool { return c.ID == p.Cell })
-		if at < 0 {
-			return s, fmt.Errorf("the cell of pull %d is not in the store", p.ID)
-		}
-		cell, err := derive.Of(ctx, db, cells[at])
-		if err != nil {
-			return s, err
+		cell, ok := known[p.Cell]
+		if !ok {
+			at := slices.IndexFunc(cells, func(c store.Cell) bool { return c.ID == p.Cell })
+			if at < 0 {
+				return s, fmt.Errorf("the cell of pull %d is not in the store", p.ID)
+			}
+			if cell, err = derive.Of(ctx, db, cells[at]); err != nil {
+				return s, err
+			}
+			known[p.Cell] = cell
 		}
 		r, err := f.reported(ctx, db, p, cell)
 		if err != nil {

@@ -107,11 +107,7 @@ func (s *server) apiPulls(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) apiPull(w http.ResponseWriter, r *http.Request) error {
-	p, c, err := s.pullAsked(r)
-	if err != nil {
-		return err
-	}
-	told, err := s.result(r.Context(), p, c.Name, chosen(r).Unit)
+	p, c, told, err := s.pullTold(r)
 	if err != nil {
 		return err
 	}

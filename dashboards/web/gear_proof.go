@@ -205,11 +205,7 @@ func (s *server) proofStep(r *http.Request, p store.Pull, told result, f *sheet)
 // keepProof keeps a logged proof pull with the point that it proved: the level
 // that was held there, and what it lost meanwhile.
 func (s *server) keepProof(w http.ResponseWriter, r *http.Request) error {
-	p, c, err := s.pullAsked(r)
-	if err != nil {
-		return err
-	}
-	told, err := s.result(r.Context(), p, c.Name, chosen(r).Unit)
+	p, c, told, err := s.pullTold(r)
 	if err != nil {
 		return err
 	}

@@ -64,6 +64,17 @@ func (s *server) pullAsked(r *http.Request) (store.Pull, store.Cell, error) {
 	return p, store.Cell{}, store.ErrNotFound
 }
 
+// pullTold is the pull that the address names, its cell, and what is told of
+// it.
+func (s *server) pullTold(r *http.Request) (store.Pull, store.Cell, result, error) {
+	p, c, err := s.pullAsked(r)
+	if err != nil {
+		return p, c, result{}, err
+	}
+	told, err := s.result(r.Context(), p, c.Name, chosen(r).Unit)
+	return p, c, told, err
+}
+
 func (s *server) pull(w http.ResponseWriter, r *http.Request) error {
 	p, c, err := s.pullAsked(r)
 	if err != nil {
@@ -117,11 +128,7 @@ func zoomOf(f pull.Pull) zoomView {
 
 // pullResult is the result alone, for the live page.
 func (s *server) pullResult(w http.ResponseWriter, r *http.Request) error {
-	p, c, err := s.pullAsked(r)
-	if err != nil {
-		return err
-	}
-	told, err := s.result(r.Context(), p, c.Name, chosen(r).Unit)
+	_, _, told, err := s.pullTold(r)
 	if err != nil {
 		return err
 	}

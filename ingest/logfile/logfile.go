@@ -56,12 +56,16 @@ type document struct {
 // page; days begin by zone.
 func Rows(ctx context.Context, db *store.Store, f store.PullFilter, zone *time.Location, use func(Row) error) error {
 	const page = 500
+	cells, err := cellNames(ctx, db)
+	if err != nil {
+		return err
+	}
 	for f.Limit = page; ; {
 		pulls, err := db.Pulls(ctx, f)
 		if err != nil {
 			return err
 		}
-		if err := rows(ctx, db, pulls, zone, use); err != nil {
+		if err := rows(ctx, db, pulls, cells, zone, use); err != nil {
 			return err
 		}
 		if len(pulls) < page {
@@ -77,28 +81,33 @@ func RowsOn(ctx context.Context, db *store.Store, date string, zone *time.Locati
 	if err != nil {
 		return err
 	}
-	return rows(ctx, db, pulls, zone, use)
+	cells, err := cellNames(ctx, db)
+	if err != nil {
+		return err
+	}
+	return rows(ctx, db, pulls, cells, zone, use)
 }
 
-func rows(ctx context.Context, db *store.Store, pulls []store.Pull, zone *time.Location, use func(Row) error) error {
+func rows(ctx context.Context, db *store.Store, pulls []store.Pull, cells map[int64]string, zone *time.Location, use func(Row) error) error {
 	dated, err := db.Dated(ctx, pulls, zone)
 	if err != nil {
 		return err
 	}
-	all, err := db.Cells(ctx)
-	if err != nil {
-		return err
-	}
-	names := map[int64]string{}
-	for _, c := range all {
-		names[c.ID] = c.Name
-	}
 	for i, p := range pulls {
-		if err := use(Row{Pull: p, Fit: shock.FromLog(dated[i]), Cell: names[p.Cell]}); err != nil {
+		if err := use(Row{Pull: p, Fit: shock.FromLog(dated[i]), Cell: cells[p.Cell]}); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+func cellNames(ctx context.Context, db *store.Store) (map[int64]string, error) {
+	all, err := db.Cells(ctx)
+	names := map[int64]string{}
+	for _, c := range all {
+		names[c.ID] = c.Name
+	}
+	return names, err
 }
 
 // Write writes the rows that each yields in their order.

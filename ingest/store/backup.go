@@ -78,8 +78,9 @@ func Restore(ctx context.Context, file, dir string, aside bool, now time.Time) (
 		return done, errors.Join(err, s.Close())
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
-	_, missing := os.Lstat(s.databasePath())
-	if missing == nil && !aside {
+	_, err = os.Lstat(s.databasePath())
+	there := err == nil
+	if there && !aside {
 		return done, &Error{Path: dir, Reason: ErrConflict, Hint: "a store is there already: name another directory, or say that it shall be kept aside"}
 	}
 	work, err := os.MkdirTemp(dir, ".tautlog-restore-*")
@@ -90,7 +91,7 @@ func Restore(ctx context.Context, file, dir string, aside bool, now time.Time) (
 	if err := unpack(ctx, file, work); err != nil {
 		return done, err
 	}
-	if missing == nil {
+	if there {
 		done.Aside = filepath.Join(dir, "tautlog.before-"+now.UTC().Format("20060102T150405Z")+".db")
 		if err := s.setAside(ctx, done.Aside); err != nil {
 			return done, err
