@@ -20,29 +20,44 @@ import (
 	"tautlog/ingest/wire"
 )
 
-// hangingLoads is a simulated cell on a pseudo-terminal, set up in a store, and
-// the loads that will hang on it, each for 16 s.
-func hangingLoads(t *testing.T, announce func(rehearse.Pull)) (dir string, s *rehearse.Session) {
+// loads is a simulated cell on a pseudo-terminal, set up in a store. What hangs
+// on it hangs until something else is hung on it, however long a test takes.
+type loads struct {
+	cell    rehearse.Cell
+	devices string // directory of the device
+	store   string // directory of the store
+	session *rehearse.Session
+}
+
+// nothingHangs sets the cell up and powers it up with a slack line.
+func nothingHangs(t *testing.T) *loads {
 	t.Helper()
-	dir = t.TempDir()
-	cell := rehearse.Cell{
+	l := &loads{devices: t.TempDir(), store: t.TempDir(), cell: rehearse.Cell{
 		Name: "River-1", Capacity: 100e3, Rate: 500, Curve: calibrate.Curve{Coefficients: []float64{-3200, 4}},
 		Wire: wire.Config{Format: wire.Packed}, Noise: 15,
-	}
-	hang := func(at time.Duration, name string, level unit.Force) rehearse.Pull {
-		return rehearse.Pull{At: at, Name: name, Shape: rehearse.Steady{Level: level, Ramp: 0.5, Work: 16, Release: 0.5}}
-	}
-	s, err := rehearse.Start(t.Context(), rehearse.Options{
-		Cell: cell, Script: rehearse.Pulls(hang(6*time.Second, "20kN", 20e3), hang(24*time.Second, "40kN", 40e3)), Seed: 5, Announce: announce, Dir: t.TempDir(),
-	})
+	}}
+	l.power(t, rehearse.Pulls())
+	t.Cleanup(func() { l.session.Close() })
+	db, err := store.Open(l.store, store.Options{})
 	require.NoError(t, err)
-	t.Cleanup(func() { s.Close() })
-	db, err := store.Open(dir, store.Options{})
-	require.NoError(t, err)
-	_, err = db.SaveCell(t.Context(), store.Cell{Name: "River-1", Wire: cell.Wire, Curve: calibrate.Curve{Coefficients: []float64{0, 1}}, Capacity: 100e3, Rate: 500, Line: s.Line()})
+	_, err = db.SaveCell(t.Context(), store.Cell{Name: "River-1", Wire: l.cell.Wire, Curve: calibrate.Curve{Coefficients: []float64{0, 1}}, Capacity: 100e3, Rate: 500, Line: l.session.Line()})
 	require.NoError(t, err)
 	require.NoError(t, db.Close())
-	return dir, s
+	return l
+}
+
+// hang changes the load, for which the amplifier is switched off and on.
+func (l *loads) hang(t *testing.T, level unit.Force) {
+	t.Helper()
+	require.NoError(t, l.session.Close())
+	l.power(t, rehearse.Pulls(rehearse.Pull{Name: "load", Shape: rehearse.Steady{Level: level, Ramp: 0.5, Work: 3600, Release: 0.5}}))
+}
+
+func (l *loads) power(t *testing.T, script rehearse.Script) {
+	t.Helper()
+	var err error
+	l.session, err = rehearse.Start(t.Context(), rehearse.Options{Cell: l.cell, Script: script, Seed: 5, Dir: l.devices})
+	require.NoError(t, err)
 }
 
 // talk is what a person types, and what they are told, as it comes.
@@ -71,13 +86,13 @@ func (k *talk) all() string {
 // that.
 func TestPointsAreTakenLive(t *testing.T) {
 	t.Parallel()
-	hung := make(chan rehearse.Pull, 2)
-	dir, s := hangingLoads(t, func(p rehearse.Pull) { hung <- p })
+	l := nothingHangs(t)
+	dir := l.store
 	in, typed := io.Pipe()
 	var out talk
 	ended := make(chan int, 1)
 	go func() {
-		ended <- run(t.Context(), []string{"calibrate", "--live", "--degree", "1", "--data", dir, "--port", s.Path, "--by", "A. Keeper"}, in, &out, &out)
+		ended <- run(t.Context(), []string{"calibrate", "--live", "--degree", "1", "--data", dir, "--port", l.session.Path, "--by", "A. Keeper"}, in, &out, &out)
 	}()
 	say := func(line, answer string) {
 		t.Helper()
@@ -91,12 +106,12 @@ func TestPointsAreTakenLive(t *testing.T) {
 	say("0N", "Taken: ")
 	say("5kN", "was the load changed?")
 	say("nonsense", "is not understood")
-	require.Equal(t, "20kN", (<-hung).Name)
+	l.hang(t, 20e3)
 	say("20kN", "Taken: ")
 	say("undo", "1 point;")
 	say("20kN", "Taken: ")
 	say("save", "Not saved")
-	require.Equal(t, "40kN", (<-hung).Name)
+	l.hang(t, 40e3)
 	say("40kN", "Taken: ")
 	say("save", "Cell River-1: kept.")
 	require.Equal(t, 0, <-ended, out.all())
@@ -121,7 +136,8 @@ func TestPointsAreTakenLive(t *testing.T) {
 // zero then takes it off.
 func TestTheSlackLineIsCheckedAndZeroed(t *testing.T) {
 	t.Parallel()
-	dir, s := hangingLoads(t, nil)
+	l := nothingHangs(t)
+	dir := l.store
 	ask := func(args ...string) string {
 		t.Helper()
 		var out bytes.Buffer
@@ -130,12 +146,12 @@ func TestTheSlackLineIsCheckedAndZeroed(t *testing.T) {
 	}
 	ask("--save", "--curve", "-3000,4", "--certificate", "LF-7", "--certificate-uncertainty", "50N", "--from", "2026-01-01")
 	var checked checkRecord
-	require.NoError(t, json.Unmarshal([]byte(ask("--check", "0N", "--port", s.Path)), &checked))
+	require.NoError(t, json.Unmarshal([]byte(ask("--check", "0N", "--port", l.session.Path)), &checked))
 	assert.True(t, checked.Fault)
 	assert.InDelta(t, 200, checked.Off, 30)
 	assert.Contains(t, checked.Says, "a fault of the cell")
 	var zero calibrate.Zero
-	require.NoError(t, json.Unmarshal([]byte(ask("--zero", "--port", s.Path, "--by", "A. Keeper")), &zero))
+	require.NoError(t, json.Unmarshal([]byte(ask("--zero", "--port", l.session.Path, "--by", "A. Keeper")), &zero))
 	assert.InDelta(t, 800, zero.Reading, 5)
 	assert.Equal(t, "A. Keeper", zero.Who)
 
