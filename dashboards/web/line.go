@@ -35,6 +35,8 @@ type lineView struct {
 	Peak      string
 	IsTaut    bool
 	InForce   *rig.Rig
+	Limit     *limitView // of InForce
+	Over      string     // that it was crossed in the pull going on
 	Ground    string
 	Rigs      []store.Document[rig.Rig]
 	RigID     int64
@@ -87,8 +89,8 @@ func (s *server) line(w http.ResponseWriter, r *http.Request) error {
 		v.Zero = sentence(text("cell.acted", s.at(z.At), z.Who, zeroSays(known, *z, u)))
 	}
 	if s.Watcher != nil {
-		now := s.moment(s.Watcher.State(c.ID), c, u)
-		v.Force, v.State, v.Peak, v.IsTaut = now.Force, now.State, now.Peak, now.Taut
+		now := s.moment(s.Watcher.State(c.ID), c, v.Limit, u)
+		v.Force, v.State, v.Peak, v.IsTaut, v.Over = now.Force, now.State, now.Peak, now.Taut, now.Over
 	}
 	return s.show(w, r, "line", text("line.title"), v)
 }
@@ -116,7 +118,7 @@ func (s *server) rigged(r *http.Request, v *lineView) error {
 	v.Ground, v.RigID = setup.Ground, setup.Rig
 	for _, d := range v.Rigs {
 		if d.ID == setup.Rig {
-			v.InForce = &d.Value
+			v.InForce, v.Limit = &d.Value, lineLimit(d.Value, v.Cell, v.Unit)
 			o := chain.Options{Unit: v.Unit, ID: "now-"}
 			v.Wide, v.Tall = drawn(d.Value, nil, o, chain.Wide), drawn(d.Value, nil, o, chain.Tall)
 		}
@@ -247,14 +249,19 @@ type moment struct {
 	State string `json:"state"`
 	Peak  string `json:"peak"`
 	Taut  bool   `json:"taut"`
+	Over  string `json:"over"` // that the limit was crossed in this pull
 }
 
-func (s *server) moment(st pull.State, c store.Cell, u unit.ForceUnit) moment {
+func (s *server) moment(st pull.State, c store.Cell, l *limitView, u unit.ForceUnit) moment {
 	step := lastDigit(c)
 	m := moment{Force: digits(st.Force, u, step), State: text("line.slack"), Taut: st.Taut}
 	if st.Taut {
+		largest := max(st.Peak, st.Force)
 		m.State = text("line.taut")
-		m.Peak = text("line.peak", max(st.Peak, st.Force).Show(u, step))
+		m.Peak = text("line.peak", largest.Show(u, step))
+		if l.Drawn() && largest > l.Force {
+			m.Over = l.Over
+		}
 	}
 	return m
 }

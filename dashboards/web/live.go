@@ -114,12 +114,14 @@ type stream struct {
 	fold *folder
 
 	rigged int64                 // when the rig that the browser shows was set
+	limit  *limitView            // of that rig
 	told   map[string]statusTold // what was last said of each cell
 }
 
 // greet tells a browser that came what it may have missed.
 func (st *stream) greet(ctx context.Context) error {
 	st.rigged = st.rigSince(ctx)
+	st.limit = st.limitNow(ctx)
 	if err := st.send("hello", map[string]string{"boot": st.s.boot}); err != nil {
 		return err
 	}
@@ -146,10 +148,24 @@ func (st *stream) rigSince(ctx context.Context) int64 {
 	return setup.Since
 }
 
+// limitNow is the limit of the rig in force; nil where none is, or where the
+// store cannot say just now.
+func (st *stream) limitNow(ctx context.Context) *limitView {
+	setup, err := st.s.Store.Setup(ctx, st.cell.ID)
+	if err != nil || setup.Rig == 0 {
+		return nil
+	}
+	d, err := st.s.Store.Rig(ctx, setup.Rig)
+	if err != nil {
+		return nil
+	}
+	return lineLimit(d.Value, st.cell, st.unit)
+}
+
 // beat shows that the daemon is there, and tells when another rig is in force.
 func (st *stream) beat(ctx context.Context) error {
 	if since := st.rigSince(ctx); since != st.rigged {
-		st.rigged = since
+		st.rigged, st.limit = since, st.limitNow(ctx)
 		if err := st.send("rig", map[string]int64{"since": since}); err != nil {
 			return err
 		}
@@ -250,7 +266,7 @@ func (st *stream) flush() error {
 	}
 	now := st.s.Watcher.State(st.cell.ID)
 	cols.shift(-float64(now.Baseline))
-	return st.send("readings", readingsTold{cols, st.s.moment(now, st.cell, st.unit)})
+	return st.send("readings", readingsTold{cols, st.s.moment(now, st.cell, st.limit, st.unit)})
 }
 
 func (st *stream) send(event string, v any) error {

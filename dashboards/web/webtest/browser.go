@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
@@ -53,7 +54,7 @@ func Start(t testing.TB) *Browser {
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("hide-scrollbars", true), chromedp.WindowSize(1366, 768))
+		chromedp.Flag("hide-scrollbars", true), chromedp.Flag("disable-audio-output", true), chromedp.WindowSize(1366, 768))
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), options...)
 	t.Cleanup(stop)
 	b := &Browser{t: t}
@@ -121,6 +122,18 @@ func (b *Browser) Open(address string) {
 	ctx, cancel := b.within(60 * time.Second)
 	defer cancel()
 	require.NoError(b.t, chromedp.Do(ctx, chromedp.Navigate(address)), "open %s", address)
+}
+
+// Before runs a script in every page that is opened from now on, before any of
+// its own.
+func (b *Browser) Before(script string) {
+	b.t.Helper()
+	ctx, cancel := b.within(20 * time.Second)
+	defer cancel()
+	require.NoError(b.t, chromedp.Do(ctx, chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+		_, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
+		return err
+	})))
 }
 
 // Click clicks the element that a CSS selector finds.

@@ -3,6 +3,8 @@
 import uPlot from "uplot";
 import { data, fill, getJSON, getMarkup, numeric, part, say } from "./dom.js";
 import { inks, onLookChange, wash, withUnit } from "./ink.js";
+import { drawLimit, type Limit } from "./limit.js";
+import { Crest, Sound } from "./sound.js";
 import { points, type Trace } from "./trace.js";
 
 /** A batch of columns and the words of the moment. */
@@ -15,6 +17,7 @@ interface Readings {
   state: string;
   taut: boolean;
   peak: string;
+  over: string;
 }
 
 interface Hello {
@@ -43,6 +46,8 @@ export function startLive(root: HTMLElement): void {
 class Live {
   private readonly perNewton: number;
   private readonly chart: RunningTrace;
+  private readonly sound: Sound;
+  private readonly crest = new Crest();
   private boot = "";
   private digitsAt = 0;
   private heardAt = 0;
@@ -51,6 +56,14 @@ class Live {
   constructor(private readonly root: HTMLElement) {
     this.perNewton = numeric(root, "perNewton");
     this.chart = new RunningTrace(part(root, "trace"), data(root, "unit"));
+    this.sound = new Sound(part(root, "sound"), part(root, "sound-says"));
+    this.limit();
+  }
+
+  /** Draws the limit of the rig in force, which the server wrote below it. */
+  private limit(): void {
+    const said = document.querySelector<HTMLElement>('[data-part="limit"]');
+    this.chart.limit = said ? { force: numeric(said, "newtons") * this.perNewton, label: data(said, "label"), above: data(said, "above") } : undefined;
   }
 
   connect(): void {
@@ -111,11 +124,20 @@ class Live {
     this.chart.append(points({ ...r, from: 0, to: 0, n: r.t.map(() => 1) }, 0, this.perNewton), r.step / 1000);
     document.body.classList.toggle("taut", r.taut);
     say(part(this.root, "state"), r.state);
+    this.sounds(r);
     const now = performance.now();
     if (now - this.digitsAt < digitsEvery) return;
     this.digitsAt = now;
     say(part(this.root, "force"), r.force);
     say(part(this.root, "peak"), r.peak);
+  }
+
+  private sounds(r: Readings): void {
+    const over = part(this.root, "over");
+    if (r.over !== "" && over.textContent === "") this.sound.limit();
+    say(over, r.over);
+    if (!r.taut) this.crest.begin();
+    else if (r.t.filter((t, i) => this.crest.take(t, r.low[i] as number, r.high[i] as number)).length > 0) this.sound.peak();
   }
 
   private status(s: StatusTold): void {
@@ -128,6 +150,7 @@ class Live {
   /** Draws the rig that is in force from now on. */
   private async rig(): Promise<void> {
     fill(part(document, "rig"), await getMarkup(data(this.root, "rig")));
+    this.limit();
   }
 
   /** Puts a result on top, or in place of its provisional self. */
@@ -148,6 +171,7 @@ class RunningTrace {
   private high: (number | null)[] = [];
   private plot: uPlot;
   private due = false;
+  private drawn: Limit | undefined;
 
   constructor(
     private readonly box: HTMLElement,
@@ -161,6 +185,12 @@ class RunningTrace {
     };
     new ResizeObserver(() => this.plot.setSize(this.size())).observe(box);
     onLookChange(again);
+  }
+
+  /** The limit to draw; none where no rig is in force, or nothing limits it. */
+  set limit(l: Limit | undefined) {
+    this.drawn = l;
+    this.draw();
   }
 
   /** Starts over with what the store holds of the last seconds. */
@@ -212,6 +242,7 @@ class RunningTrace {
       const ago = this.x.map((t) => t - end);
       this.plot.setData([ago, this.low, this.high], true);
       this.box.dataset["points"] = String(ago.length);
+      this.box.dataset["newest"] = String(this.high[this.high.length - 1] ?? "");
     });
   }
 
@@ -229,7 +260,7 @@ class RunningTrace {
         cursor: { show: false },
         scales: {
           x: { time: false, range: () => [-shownSeconds, 0] },
-          y: { range: (_u, _low, high) => [Math.min(0, _low ?? 0), niceTop(high ?? 0, 10000 * numericAttr(this.box))] },
+          y: { range: (_u, _low, high) => [Math.min(0, _low ?? 0), this.top(high ?? 0)] },
         },
         axes: [
           { ...axis, gap: 10, space: 70, values: (_u, at) => at.map((v) => (v === 0 ? this.box.dataset["now"] ?? "" : `${v} s`)) },
@@ -241,10 +272,18 @@ class RunningTrace {
           { stroke: pen.accent, width: 2, points: { show: false } },
         ],
         bands: [{ series: [2, 1], fill: wash(pen.accent, 0.55) }],
+        hooks: { draw: [(u) => void (this.box.dataset["crossings"] = String(drawLimit(u, this.drawn)))] },
       },
       [[], [], []],
       this.box,
     );
+  }
+
+  /** The limit is on the scale unless that would make the trace tiny. */
+  private top(high: number): number {
+    const least = 10000 * numericAttr(this.box);
+    const limit = this.drawn?.force ?? 0;
+    return niceTop(limit <= 4 * Math.max(high, least) ? Math.max(high, limit) : high, least);
   }
 }
 

@@ -1,0 +1,22 @@
+package web
+
+import "maps"
+
+// Texts of the live line and of what is asked after a pull.
+func init() {
+	maps.Copy(english, map[string]string{
+		"limit.label":     "%s: %s",
+		"limit.says":      "%s reaches its limit first, when %s reads %s. That is drawn on the trace.",
+		"limit.over":      "Over the limit of %s: %s was crossed in this pull.",
+		"limit.none":      "No limit of any item of this rig is known, so none is drawn.",
+		"limit.notrated":  "Not rated for this use, whatever the force: %s.",
+		"limit.notjudged": "No working limit is known of these, so that below the drawn limit they cannot be judged either: %s.",
+		"limit.above":     "limit above this scale",
+
+		"sound.button": "Sound",
+		"sound.on":     "On: one long tone at a new peak, three short ones when a limit is crossed.",
+		"sound.off":    "Off.",
+		"sound.wait":   "On, once this page is touched: browsers ask for that after a page was loaded.",
+		"sound.none":   "This browser gives no sound. The marks and words say the same.",
+	})
+}
