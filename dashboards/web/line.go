@@ -138,7 +138,27 @@ func (s *server) latest(r *http.Request, c store.Cell, u unit.ForceUnit) ([]resu
 			return nil, err
 		}
 	}
-	return out, nil
+	if len(ps) > 0 {
+		err = s.askAbout(r, &out[0], ps[0])
+	}
+	return out, err
+}
+
+// askAbout adds the question that the live page asks of its latest pull, unless
+// everything is known of it.
+func (s *server) askAbout(r *http.Request, told *result, p store.Pull) error {
+	if s.Now().UnixNano()-p.Found.End > askFor.Nanoseconds() {
+		return nil
+	}
+	behind, err := readAsked(r.URL.Query().Get("asked"))
+	if err != nil {
+		return err
+	}
+	v, err := s.ask(r.Context(), p, told.Cell, behind)
+	if v.Step != "" || len(behind) > 0 {
+		told.Ask = v
+	}
+	return err
 }
 
 // lineResults is the part of the live page below the line, for a page that

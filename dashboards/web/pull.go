@@ -128,8 +128,11 @@ func zoomOf(f pull.Pull) zoomView {
 
 // pullResult is the result alone, for the live page.
 func (s *server) pullResult(w http.ResponseWriter, r *http.Request) error {
-	_, _, told, err := s.pullTold(r)
+	p, _, told, err := s.pullTold(r)
 	if err != nil {
+		return err
+	}
+	if err := s.askAbout(r, &told, p); err != nil {
 		return err
 	}
 	return s.fragment(w, "line", "result", told)

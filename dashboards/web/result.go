@@ -42,6 +42,7 @@ type result struct {
 	Mini        template.HTML
 	Ground      string
 	Notes       string
+	Ask         *askView // what the live page asks of it; nil: nothing
 }
 
 // beside is a pull as the other cell of the rig saw it.

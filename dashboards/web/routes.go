@@ -105,6 +105,7 @@ func (s *server) pullRoutes() []route {
 		reads("GET /pulls/{id}/result", s.pullResult),
 		writes("POST /pulls/{id}", s.editPull),
 		writes("POST /pulls/{id}/undo", s.undo),
+		writes("POST /pulls/{id}/answer", s.answerAsk),
 		writes("POST /pulls/{id}/proof", s.keepProof),
 		reads("GET /api/pulls", s.apiPulls),
 		reads("GET /api/pulls/{id}", s.apiPull),

@@ -1,6 +1,7 @@
 // The line, live: digits, state, running trace, and results as they come.
 // The server writes every word and number; this only puts them in place.
 import uPlot from "uplot";
+import { keepAsking } from "./ask.js";
 import { data, fill, getJSON, getMarkup, numeric, part, say } from "./dom.js";
 import { inks, onLookChange, wash, withUnit } from "./ink.js";
 import { drawLimit, type Limit } from "./limit.js";
@@ -116,7 +117,8 @@ class Live {
     this.present(true);
     const recent = await getJSON<Trace>(data(this.root, "recent"));
     this.chart.begin(points(recent, 0, this.perNewton));
-    fill(part(document, "results"), await getMarkup(data(this.root, "results")));
+    const results = await getMarkup(data(this.root, "results"));
+    keepAsking(() => fill(part(document, "results"), results));
   }
 
   private readings(r: Readings): void {
@@ -159,8 +161,7 @@ class Live {
     const results = part(document, "results");
     const fresh = document.createRange().createContextualFragment(markup);
     const old = document.getElementById(`pull-${p.id}`);
-    if (old) old.replaceWith(fresh);
-    else results.prepend(fresh);
+    keepAsking(() => (old ? old.replaceWith(fresh) : results.prepend(fresh)));
     part(document, "none-yet").hidden = true;
   }
 }

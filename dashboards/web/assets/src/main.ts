@@ -5,10 +5,12 @@ import { startZoom } from "./zoom.js";
 import { startChoosers } from "./choose.js";
 import { startFilling } from "./fill.js";
 import { startFigure } from "./multipliers.js";
+import { startAsking } from "./ask.js";
 import { startAgain } from "./again.js";
 
 startChoosers();
 startFilling();
+startAsking();
 for (const el of document.querySelectorAll<HTMLElement>("[data-live]")) startLive(el);
 for (const el of document.querySelectorAll<HTMLElement>("[data-zoom]")) startZoom(el);
 for (const el of document.querySelectorAll<HTMLElement>("[data-figure]")) void startFigure(el);
