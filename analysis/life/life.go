@@ -33,7 +33,8 @@ type Count struct {
 // Life is what an item has been through.
 type Life struct {
 	Item gear.Item
-	// Pulls are all uses, in the order in which they were given.
+	// Pulls are all uses, in the order in which they were given; one of two
+	// cells that saw the same pull.
 	Pulls []Carried
 	// Counts has every verdict, from the best to the worst.
 	Counts []Count
@@ -57,7 +58,7 @@ type Life struct {
 }
 
 // Of sums up the uses of an item by the ratings and rules that the item has
-// now, as of today. Sentences are written in u, or kN where it is empty.
+// now, as of today. What two cells saw of one pull counts once (Moments). Sentences are written in u, or kN where it is empty.
 func Of(it gear.Item, uses []Use, today gear.Date, u unit.ForceUnit) Life {
 	if u == "" {
 		u = unit.DefaultShown
@@ -67,13 +68,11 @@ func Of(it gear.Item, uses []Use, today gear.Date, u unit.ForceUnit) Life {
 		l.Counts = append(l.Counts, Count{Verdict: v})
 	}
 	mbs, wll := it.StatedMBS(), it.Stated(gear.WLL)
+	uses = Moments(uses)
 	for _, use := range uses {
 		l.add(carried(it, use, mbs, wll))
 	}
-	l.Used.Pulls = len(l.Pulls)
-	if l.Largest >= 0 {
-		l.Used.Peak = l.Pulls[l.Largest].Carried
-	}
+	l.Used = UsedIn(uses)
 	l.Age, _ = it.Age(today)
 	l.Retire, l.Due = it.RetireReasons(l.Used, today, u), it.Due(today)
 	return l

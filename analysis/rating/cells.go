@@ -73,6 +73,13 @@ func JudgeRead(first Reading, second *Reading, r rig.Rig, u unit.ForceUnit) (Res
 	return res, err
 }
 
+// Combined is the peak that a share is of which follows from two cells, as in
+// JudgeBoth.
+func Combined(first, second Reading, s rig.Share) Peak {
+	first.Peak, second.Peak = first.finite(), second.finite()
+	return combined(first, second, s)
+}
+
 // combined is the peak that a share is of.
 func combined(first, second Reading, s rig.Share) Peak {
 	switch {

@@ -87,10 +87,7 @@ func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Docume
 	l := life.Of(d.Value, uses, today, u)
 	it := onVehicle(d.Value, names)
 	v := itemPage{Ref: d.ID, Item: it, Rated: rated(it, u), Never: it.Kind.NeverRecovery(), Facts: itemFacts(it), Kept: kept, Token: s.tokenIn(r.Context()), Wrong: !f.good()}
-	v.Troubles = inTrouble(d.Value, today)
-	if len(l.Retire) > 0 && it.Retired == nil {
-		v.Troubles = append(inTrouble(withoutRule(d.Value), today), l.Retire...)
-	}
+	v.Troubles = inTrouble(d.Value, l.Used, today, u)
 	if it.Retired != nil {
 		v.Retired = withdrawn("gear.retired", *it.Retired)
 	}
@@ -109,12 +106,6 @@ func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Docume
 		status = http.StatusUnprocessableEntity
 	}
 	return s.showAs(w, r, status, "item", it.Name, v)
-}
-
-// withoutRule is an item without its retire rule, whose reasons its life gives.
-func withoutRule(it gear.Item) gear.Item {
-	it.RetireRule = nil
-	return it
 }
 
 // itemFacts is what is recorded of an item beside ratings.
@@ -159,6 +150,7 @@ type carriedView struct {
 	Of      string // share of its WLL and MBS
 	Verdict rating.Verdict
 	Reason  string
+	Beside  []int64 // the same pull as another cell saw it
 }
 
 // firstPulls is how many pulls of an item its page shows at first.
@@ -174,7 +166,7 @@ func (s *server) lifeOf(l life.Life, r *http.Request, u unit.ForceUnit) lifeView
 		v.More = r.URL.Path + "?pulls=" + strconv.Itoa(n+10*firstPulls) + "#life"
 	}
 	for i, c := range l.Pulls[:min(n, len(l.Pulls))] {
-		one := carriedView{ID: c.Use.Pull, When: s.at(c.Use.Start), Kind: kindWords(c.Use.Kind), Ground: c.Use.Ground, Load: text("life.unknown"), Of: shares(c), Verdict: c.Verdict, Reason: l.Reason(i, u)}
+		one := carriedView{ID: c.Use.Pull, When: s.at(c.Use.Start), Kind: kindWords(c.Use.Kind), Ground: c.Use.Ground, Load: text("life.unknown"), Of: shares(c), Verdict: c.Verdict, Reason: l.Reason(i, u), Beside: c.Use.Beside}
 		if c.Known {
 			one.Load = about(c.Carried, u)
 		}

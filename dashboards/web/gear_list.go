@@ -68,7 +68,7 @@ func (v gearView) shows() string {
 func (s *server) listGear(ctx context.Context, q url.Values, v *gearView, names map[string]string, u unit.ForceUnit) error {
 	after := q.Get("after")
 	if v.Shows == "" && after == "" || v.Shows == "trouble" {
-		if err := s.listTroubles(ctx, q, v, names); err != nil || v.Shows == "trouble" {
+		if err := s.listTroubles(ctx, q, v, names, u); err != nil || v.Shows == "trouble" {
 			return err
 		}
 	}
@@ -89,19 +89,32 @@ func (s *server) listGear(ctx context.Context, q url.Values, v *gearView, names 
 			v.Next = nextPage("/gear", q, docs[listed-1].Value.Key())
 		}
 	}
-	today := s.today()
+	v.Items, err = s.itemViews(ctx, docs, names, u)
+	return err
+}
+
+// itemViews tells items of the register.
+func (s *server) itemViews(ctx context.Context, docs []store.Document[gear.Item], names map[string]string, u unit.ForceUnit) (out []itemView, err error) {
+	ids := make([]int64, len(docs))
+	for i, d := range docs {
+		ids[i] = d.ID
+	}
+	used, err := s.troubles.usedBy(ctx, ids...)
+	if err != nil {
+		return nil, err
+	}
 	for _, d := range docs {
-		one := itemView{Item: onVehicle(d.Value, names), Ref: d.ID, Rated: rated(d.Value, u), Troubles: inTrouble(d.Value, today)}
+		one := itemView{Item: onVehicle(d.Value, names), Ref: d.ID, Rated: rated(d.Value, u), Troubles: inTrouble(d.Value, used[d.ID], s.today(), u)}
 		if d.Value.Retired != nil {
 			one.Retired = withdrawn("gear.retired", *d.Value.Retired)
 		}
-		v.Items = append(v.Items, one)
+		out = append(out, one)
 	}
-	return nil
+	return out, nil
 }
 
 // listTroubles adds what is in trouble: the first few above a list, or a page.
-func (s *server) listTroubles(ctx context.Context, q url.Values, v *gearView, names map[string]string) error {
+func (s *server) listTroubles(ctx context.Context, q url.Values, v *gearView, names map[string]string, u unit.ForceUnit) error {
 	all, err := s.troubles.all(ctx, s.today())
 	if err != nil {
 		return err
@@ -122,7 +135,7 @@ func (s *server) listTroubles(ctx context.Context, q url.Values, v *gearView, na
 			v.Next = nextPage("/gear", q, v.Troubles[limit-1].Key())
 			continue
 		}
-		v.Troubles = append(v.Troubles, itemView{Item: onVehicle(t.Item, names), Ref: t.ID, Troubles: t.Says})
+		v.Troubles = append(v.Troubles, itemView{Item: onVehicle(t.Item, names), Ref: t.ID, Troubles: inTrouble(t.Item, t.Used, s.today(), u)})
 	}
 	if v.Shows == "" {
 		v.Next = ""

@@ -15,6 +15,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/calc/gear"
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
 	"tautlog/ingest/store"
 )
 
@@ -347,4 +349,41 @@ func TestTroubles(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, f.store.Remove(t.Context(), "item", d.ID, 0))
 	assert.Contains(t, f.page(t, "/gear"), "All 59 of them")
+}
+
+// TestTroublesCountPulls: an item that is past a rule on pulls or peaks is to be
+// looked at first, from the pull on that passed it, and no longer once that pull
+// turns out to have had another rig.
+func TestTroublesCountPulls(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	two, half := 2, 0.5
+	rope := gear.Item{ID: "rope-9", Name: "winch rope 9", Kind: gear.WinchRope, Ratings: []gear.Rating{{Value: 100e3, Basis: gear.MBS}}, Life: gear.Life{RetireRule: &gear.RetireRule{MaxPulls: &two}}}
+	strap := gear.Item{ID: "strap-9", Name: "strap 9", Kind: gear.RecoveryStrap, Ratings: []gear.Rating{{Value: 100e3, Basis: gear.MBS}}, Life: gear.Life{RetireRule: &gear.RetireRule{MaxPeak: &half}}}
+	for _, it := range []gear.Item{rope, strap} {
+		_, err := f.store.SaveItem(t.Context(), store.Document[gear.Item]{Value: it})
+		require.NoError(t, err)
+	}
+	g := rig.Rig{Name: "ruled", Pulling: gear.Vehicle{Name: "Heron"}, Stuck: gear.Vehicle{Name: "Otter"}, Chain: []rig.Link{rig.InLine(gear.Item{Name: "River-1", Kind: gear.LoadCell}), rig.InLine(rope), rig.InLine(strap)}}
+	var last store.Pull
+	for i, peak := range []unit.Force{20e3, 50e3, 51e3} {
+		assert.Contains(t, f.page(t, "/gear?show=trouble"), "Nothing in the register is out of service", "after %d pulls", i)
+		p := found()
+		p.Start, p.End, p.PeakAt = p.Start+int64(i+1)*60e9, p.End+int64(i+1)*60e9, p.PeakAt+int64(i+1)*60e9
+		p.Peak, p.PeakLow, p.PeakHigh = peak, peak, peak
+		var err error
+		last, err = f.store.SavePull(t.Context(), store.Pull{Cell: f.cell.ID, Found: p, Rig: &g, Settled: true})
+		require.NoError(t, err)
+	}
+	for _, path := range []string{"/gear", "/gear?show=trouble", "/gear?text=9&after=r"} {
+		page := words(f.page(t, path))
+		assert.Contains(t, page, "It carried 3 pulls; the owner retires it after 2.", path)
+		assert.Contains(t, page, "It carried 51 kN, 51 % of its breaking strength; the owner retires it after more than 50 %.", path)
+	}
+	inLbf := f.ask("GET", "/gear?show=trouble", nil, func(r *http.Request) { r.AddCookie(&http.Cookie{Name: "unit", Value: "lbf"}) })
+	assert.Contains(t, words(read(t, inLbf)), "lbf, 51 % of its breaking strength")
+	last.Rig = nil
+	_, err := f.store.SavePull(t.Context(), last)
+	require.NoError(t, err)
+	assert.Contains(t, f.page(t, "/gear?show=trouble"), "Nothing in the register is out of service")
 }

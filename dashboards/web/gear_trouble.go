@@ -3,6 +3,8 @@ package web
 import (
 	"cmp"
 	"context"
+	"errors"
+	"maps"
 	"slices"
 	"strings"
 	"sync"
@@ -13,28 +15,31 @@ import (
 )
 
 // troubles knows which items of the register are in trouble. It holds the
-// little that this takes of every item and follows the journal, so that a
-// register of ten thousand items is read once and not for every page.
+// little that this takes of every item and follows the journal and the links of
+// pulls, so that a register of ten thousand items with a hundred thousand pulls
+// is read once and not for every page.
 type troubles struct {
-	store *store.Store
-	mu    sync.Mutex
-	read  bool
-	seen  int64 // the latest change that it knows
-	items map[int64]gear.Item
-	day   gear.Date
-	said  []trouble // as of that day; nil: to be worked out
+	store   *store.Store
+	mu      sync.Mutex
+	read    bool
+	seen    int64 // the latest change that it knows
+	counted int64 // the latest change of a link that it knows
+	items   map[int64]gear.Item
+	used    map[int64]gear.Used // what the owner's rules count, of those that were in a pull
+	day     gear.Date
+	found   []trouble // as of that day; nil: to be worked out
 }
 
 // trouble is an item that nobody should reach for without a look.
 type trouble struct {
 	ID   int64
 	Item gear.Item
-	Says []string
+	Used gear.Used
 }
 
-// inTrouble says why an item should not be used today, by what it says itself.
-// Rules that count pulls need its life: see lifeOf.
-func inTrouble(it gear.Item, today gear.Date) (out []string) {
+// inTrouble says why an item should not be used today: by what it says itself,
+// and by the owner's rule on what it has been through.
+func inTrouble(it gear.Item, used gear.Used, today gear.Date, u unit.ForceUnit) (out []string) {
 	if it.Retired != nil {
 		return nil
 	}
@@ -47,7 +52,7 @@ func inTrouble(it gear.Item, today gear.Date) (out []string) {
 	if due := it.Due(today); due.Overdue {
 		out = append(out, due.Text)
 	}
-	return append(out, it.RetireReasons(gear.Used{}, today, unit.Kilonewton)...)
+	return append(out, it.RetireReasons(used, today, u)...)
 }
 
 // withdrawn says since when and why an item is out of service.
@@ -66,19 +71,45 @@ func withdrawn(name string, w gear.Withdrawal) string {
 func (t *troubles) all(ctx context.Context, today gear.Date) ([]trouble, error) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if err := t.follow(ctx); err != nil {
+	if err := errors.Join(t.follow(ctx), t.count(ctx)); err != nil {
 		return nil, err
 	}
-	if t.said == nil || t.day != today {
-		t.day, t.said = today, []trouble{}
+	if t.found == nil || t.day != today {
+		t.day, t.found = today, []trouble{}
 		for id, it := range t.items {
-			if says := inTrouble(it, today); len(says) > 0 {
-				t.said = append(t.said, trouble{id, it, says})
+			if len(inTrouble(it, t.used[id], today, unit.DefaultShown)) > 0 {
+				t.found = append(t.found, trouble{id, it, t.used[id]})
 			}
 		}
-		slices.SortFunc(t.said, func(a, b trouble) int { return cmp.Compare(a.Item.Key(), b.Item.Key()) })
+		slices.SortFunc(t.found, func(a, b trouble) int { return cmp.Compare(a.Item.Key(), b.Item.Key()) })
 	}
-	return t.said, nil
+	return t.found, nil
+}
+
+// usedBy is what the owner's rules count of some items.
+func (t *troubles) usedBy(ctx context.Context, ids ...int64) (map[int64]gear.Used, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	out := map[int64]gear.Used{}
+	err := t.count(ctx)
+	for _, id := range ids {
+		out[id] = t.used[id]
+	}
+	return out, err
+}
+
+// count takes in what pulls were linked since the last call.
+func (t *troubles) count(ctx context.Context) error {
+	used, now, err := t.store.ItemsUsed(ctx, t.counted)
+	if err != nil || now == t.counted {
+		return err
+	}
+	if t.used == nil {
+		t.used = used
+	}
+	maps.Copy(t.used, used)
+	t.counted, t.found = now, nil
+	return nil
 }
 
 // manyChanges is how many changes are followed one by one; after more of them
@@ -111,7 +142,7 @@ func (t *troubles) follow(ctx context.Context) error {
 			t.items[d.ID] = watched(d.Value)
 		}
 	}
-	t.seen, t.said = newest, nil
+	t.seen, t.found = newest, nil
 	return nil
 }
 
@@ -124,7 +155,7 @@ func (t *troubles) readAll(ctx context.Context, newest int64) error {
 	for _, d := range docs {
 		t.items[d.ID] = watched(d.Value)
 	}
-	t.read, t.seen, t.said = true, newest, nil
+	t.read, t.seen, t.found = true, newest, nil
 	return nil
 }
 
@@ -135,6 +166,9 @@ func watched(it gear.Item) gear.Item {
 	if last, ok := it.LastInspection(); ok && last.Result != "" {
 		last.Photos, last.Notes = nil, ""
 		small.Inspections = []gear.Inspection{last}
+	}
+	if r := it.RetireRule; r != nil && r.MaxPeak != nil {
+		small.Ratings = it.Ratings
 	}
 	return small
 }

@@ -101,8 +101,8 @@ func shownOr[T interface {
 }
 
 // pointsOf lists what is fixed to a vehicle.
-func (s *server) pointsOf(r *http.Request, v gear.Vehicle) (out []itemView, err error) {
-	seen := map[int64]bool{}
+func (s *server) pointsOf(r *http.Request, v gear.Vehicle) ([]itemView, error) {
+	seen, fixed := map[int64]bool{}, []store.Document[gear.Item]{}
 	for _, name := range []string{v.ID, v.Name} {
 		if name == "" {
 			continue
@@ -114,11 +114,11 @@ func (s *server) pointsOf(r *http.Request, v gear.Vehicle) (out []itemView, err 
 		for _, d := range docs {
 			if d.Value.Vehicle == name && !seen[d.ID] {
 				seen[d.ID] = true
-				out = append(out, itemView{Item: d.Value, Ref: d.ID, Rated: rated(d.Value, chosen(r).Unit), Troubles: inTrouble(d.Value, s.today())})
+				fixed = append(fixed, d)
 			}
 		}
 	}
-	return out, nil
+	return s.itemViews(r.Context(), fixed, nil, chosen(r).Unit)
 }
 
 // vehicleForm lists the fields of a vehicle.

@@ -39,13 +39,14 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 8
+// # Tables of format 9
 //
 // Format 1 had all of these but sets, choices and plans. Format 2 had no
 // pull_items, pull_vehicles and attachments, no column removed, and none that
 // is worked out from doc. Format 4 added an index, format 5 calibrations and zeros,
 // format 6 checks and drafts, format 7 the tables of archives, format 8 people,
-// sessions and passes.
+// sessions and passes, format 9 items_used and the
+// columns beside and most.
 //
 // Documents: cells, vehicles, items, rigs, days, plans, calibrations, zeros, checks
 // and drafts have the same columns:
@@ -105,6 +106,24 @@
 //
 //	since  time of the choice
 //	kept   the row of sets, or NULL for the rule of thumb
+//
+// pull_items and pull_vehicles, one row for each item and vehicle of a pull's
+// rig; they follow from the pull, but for what they point to (see link.go):
+//
+//	pull                    the pull
+//	key                     of the item (gear.Item.Key) or vehicle in the pull's rig
+//	item, vehicle           the row of the register, or NULL where it has none
+//	start_ns, kind, ground  of the pull
+//	doc                     life.Use as JSON; of a vehicle the end at which it stood
+//	beside                  of items: 1 where a pull of another cell overlaps it, or
+//	                        did, so that both may be one pull (life.Moments)
+//	most                    of items: life.Use.Most in newtons, or NULL
+//
+// items_used, one row an item that ever was in a pull; triggers on pull_items
+// keep it:
+//
+//	item     the item
+//	changed  counts up with each change of its links, over all items
 //
 // attachments, one row a picture:
 //

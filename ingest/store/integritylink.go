@@ -1,7 +1,9 @@
 package store
 
 import (
+	"cmp"
 	"context"
+	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -23,8 +25,23 @@ func (c *checker) pulls(ctx context.Context) error {
 				return err
 			}
 		}
-		return nil
+		return c.besideNoted(ctx, p.Pull)
 	})
+}
+
+// besideNoted looks for links of a pull that overlaps one of another cell and
+// that do not say so.
+func (c *checker) besideNoted(ctx context.Context, p Pull) error {
+	near, err := overlapped(ctx, c.tx, p)
+	if err != nil || len(near) == 0 {
+		return err
+	}
+	return c.each(ctx, `SELECT key FROM pull_items WHERE pull = ? AND beside = 0`, func(row scan) error {
+		var key string
+		err := row(&key)
+		c.add(fmt.Errorf("%w: the link of item %q to pull %d does not say that another cell may have seen the pull", ErrDamaged, key, p.ID))
+		return err
+	}, p.ID)
 }
 
 // links compares the links of a pull with those that it should have.
@@ -33,6 +50,7 @@ func (c *checker) links(ctx context.Context, t linkTable, p Pull) error {
 		start        int64
 		kind, ground string
 		doc          string
+		most         sql.NullFloat64
 	}
 	want := map[string]facts{}
 	for _, l := range t.links(p) {
@@ -40,12 +58,12 @@ func (c *checker) links(ctx context.Context, t linkTable, p Pull) error {
 		if err != nil {
 			return err
 		}
-		want[l.key] = facts{p.Found.Start, string(p.Kind), p.Ground, string(doc)}
+		want[l.key] = facts{p.Found.Start, string(p.Kind), p.Ground, string(doc), l.most}
 	}
-	err := c.each(ctx, `SELECT key, start_ns, kind, ground, doc FROM `+t.table+` WHERE pull = ?`, func(row scan) error {
+	err := c.each(ctx, `SELECT key, start_ns, kind, ground, doc, `+cmp.Or(t.most, `NULL`)+` FROM `+t.table+` WHERE pull = ?`, func(row scan) error {
 		var key string
 		var is facts
-		err := row(&key, &is.start, &is.kind, &is.ground, &is.doc)
+		err := row(&key, &is.start, &is.kind, &is.ground, &is.doc, &is.most)
 		if want[key] != is {
 			c.add(fmt.Errorf("%w: the link of %s %q to pull %d does not agree with the pull", ErrDamaged, t.column, key, p.ID))
 		}

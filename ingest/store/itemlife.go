@@ -2,24 +2,19 @@ package store
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 
 	"tautlog/analysis/life"
 )
 
 // ItemUses gives what an item was through, the latest pull first: all of it in
-// one read of the links, for life.Of. The item is that row of the register, by
+// one read of the links, for life.Of, which joins what two cells saw of one pull. The item is that row of the register, by
 // whatever names it went.
 func (s *Store) ItemUses(ctx context.Context, item int64) (out []life.Use, err error) {
 	err = s.query(ctx, fmt.Sprintf("read the pulls of item %d", item), func(row scan) error {
-		var u life.Use
-		var doc []byte
-		if err := row(&u.Pull, &u.Start, &u.Kind, &u.Ground, &doc); err != nil {
+		u, err := readUse(row)
+		if err != nil {
 			return err
-		}
-		if err := json.Unmarshal(doc, &u); err != nil {
-			return fmt.Errorf("%w: link of pull %d: %w", ErrDamaged, u.Pull, err)
 		}
 		out = append(out, u)
 		return nil

@@ -13,8 +13,9 @@ import (
 
 // link is a row that says that an item or a vehicle was in a pull.
 type link struct {
-	key string
-	doc any
+	key  string
+	doc  any
+	most sql.NullFloat64 // of an item: life.Use.Most in newtons, for ItemsUsed
 }
 
 // linkTable is one of the two tables of links. Their rows follow from the pull,
@@ -24,11 +25,12 @@ type link struct {
 type linkTable struct {
 	table, column, documents string
 	links                    func(Pull) []link
+	most                     string // the column of link.most; empty: none
 }
 
 var linkTables = [...]linkTable{
-	{"pull_items", "item", "items", itemLinks},
-	{"pull_vehicles", "vehicle", "vehicles", vehicleLinks},
+	{"pull_items", "item", "items", itemLinks, "most"},
+	{"pull_vehicles", "vehicle", "vehicles", vehicleLinks, ""},
 }
 
 func itemLinks(p Pull) (out []link) {
@@ -36,7 +38,11 @@ func itemLinks(p Pull) (out []link) {
 		return nil
 	}
 	for _, u := range life.Uses(p.Found, p.Kind, p.Settled, *p.Rig, p.Read) {
-		out = append(out, link{u.Key, u.Use})
+		l := link{key: u.Key, doc: u.Use}
+		if most, known := u.Most(); known {
+			l.most = sql.NullFloat64{Float64: float64(most), Valid: true}
+		}
+		out = append(out, l)
 	}
 	return out
 }
@@ -51,10 +57,10 @@ func vehicleLinks(p Pull) (out []link) {
 		return nil
 	}
 	if name := p.Rig.Pulling.Name; name != "" {
-		out = append(out, link{name, standing{rig.PullingEnd}})
+		out = append(out, link{key: name, doc: standing{rig.PullingEnd}})
 	}
 	if name := p.Rig.Stuck.Name; name != "" && name != p.Rig.Pulling.Name {
-		out = append(out, link{name, standing{rig.StuckEnd}})
+		out = append(out, link{key: name, doc: standing{rig.StuckEnd}})
 	}
 	return out
 }
@@ -66,7 +72,7 @@ func linkPull(ctx context.Context, tx *sql.Tx, p Pull) error {
 			return fmt.Errorf("link pull %d: %w", p.ID, err)
 		}
 	}
-	return nil
+	return noteBeside(ctx, tx, p)
 }
 
 func (t linkTable) write(ctx context.Context, tx *sql.Tx, p Pull) error {
@@ -79,14 +85,20 @@ func (t linkTable) write(ctx context.Context, tx *sql.Tx, p Pull) error {
 			return err
 		}
 	}
-	insert := `INSERT INTO ` + t.table + ` (pull, key, ` + t.column + `, start_ns, kind, ground, doc)
-		VALUES (?1, ?2, coalesce(?3, (SELECT id FROM ` + t.documents + ` WHERE key = ?2)), ?4, ?5, ?6, ?7)`
+	columns, values := `pull, key, `+t.column+`, start_ns, kind, ground, doc`, `?1, ?2, coalesce(?3, (SELECT id FROM `+t.documents+` WHERE key = ?2)), ?4, ?5, ?6, ?7`
+	if t.most != "" {
+		columns, values = columns+`, `+t.most, values+`, ?8`
+	}
 	for _, l := range t.links(p) {
 		doc, err := json.Marshal(l.doc)
 		if err != nil {
 			return fmt.Errorf("%w: %w", ErrInvalid, err)
 		}
-		if _, err := tx.ExecContext(ctx, insert, p.ID, l.key, known[l.key], p.Found.Start, p.Kind, p.Ground, string(doc)); err != nil {
+		args := []any{p.ID, l.key, known[l.key], p.Found.Start, p.Kind, p.Ground, string(doc)}
+		if t.most != "" {
+			args = append(args, l.most)
+		}
+		if _, err := tx.ExecContext(ctx, `INSERT INTO `+t.table+` (`+columns+`) VALUES (`+values+`)`, args...); err != nil {
 			return err
 		}
 	}
@@ -118,7 +130,7 @@ func adopt(ctx context.Context, tx *sql.Tx, documents string, id int64, key stri
 	return nil
 }
 
-// linkAll links every pull of a store of an older format. A damaged pull stays
+// linkAll links every pull of a store of an older format anew. A damaged pull stays
 // as it is, without links; Integrity tells of it.
 func linkAll(ctx context.Context, tx *sql.Tx) error {
 	const some = 200 // at a time: what is read must not be changed meanwhile

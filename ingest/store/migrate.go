@@ -67,8 +67,10 @@ func (s *Store) apply(ctx context.Context, name string, version int) error {
 	return tx.Commit()
 }
 
-// linkedFormat is the first format with links from gear to pulls.
-const linkedFormat = 3
+// linkedFormat is the format since which the links from gear to pulls are as
+// link.go writes them. They are there since format 3; a store that comes from
+// before gets them with this one.
+const linkedFormat = 9
 
 // version reads the version of the database: 0 when it is new and empty. It
 // refuses one that is not ours or newer than this program.

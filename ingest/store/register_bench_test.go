@@ -117,6 +117,8 @@ func BenchmarkRegister(b *testing.B) {
 	require.NoError(b, err)
 	middle, err := s.Pulls(ctx, PullFilter{To: morning + benchPulls/2*10*second, Limit: 1})
 	require.NoError(b, err)
+	_, counted, err := s.ItemsUsed(ctx, 0)
+	require.NoError(b, err)
 	pulls := func(f PullFilter) func() (int, error) {
 		f.Limit = 51
 		return func() (int, error) {
@@ -147,6 +149,14 @@ func BenchmarkRegister(b *testing.B) {
 			uses, err := s.ItemUses(ctx, strap.ID)
 			return len(life.Of(strap.Value, uses, "2026-05-09", unit.Kilonewton).Pulls), err
 		}},
+		{"uses of all items, anew", 9999, func() (int, error) {
+			used, _, err := s.ItemsUsed(ctx, 0)
+			return len(used), err
+		}},
+		{"uses since nothing changed", 0, func() (int, error) {
+			used, _, err := s.ItemsUsed(ctx, counted)
+			return len(used), err
+		}},
 		{"items/first page", 51, find(Find{})},
 		{"items/by text", 51, find(Find{Text: "strap box 17", After: "g06000"})},
 		{"items/by a text that none has", 0, find(Find{Text: "winch"})},
@@ -176,6 +186,20 @@ func BenchmarkRegister(b *testing.B) {
 			b.ReportMetric(b.Elapsed().Seconds()*1e3/float64(b.N), "ms/op")
 		})
 	}
+	b.Run("uses after a pull", func(b *testing.B) {
+		for i := 2 * benchPulls; b.Loop(); i++ {
+			b.StopTimer()
+			if _, err := s.SavePull(ctx, benchPull(cell, i)); err != nil {
+				b.Fatal(err)
+			}
+			b.StartTimer()
+			used, now, err := s.ItemsUsed(ctx, counted)
+			if counted = now; len(used) != 4 || err != nil {
+				b.Fatal(used, err)
+			}
+		}
+		b.ReportMetric(b.Elapsed().Seconds()*1e3/float64(b.N), "ms/op")
+	})
 	b.Run("pulls/add", func(b *testing.B) {
 		for i := benchPulls; b.Loop(); i++ {
 			if _, err := s.SavePull(ctx, benchPull(cell, i)); err != nil {
