@@ -5,38 +5,6 @@ import (
 	"math/bits"
 )
 
-// A bitWriter appends bits to a byte slice, the highest bit of a byte first.
-type bitWriter struct {
-	out  []byte
-	acc  uint64 // the last free bits of it are not used yet
-	free uint   // 1..64
-}
-
-func newBitWriter(out []byte) bitWriter { return bitWriter{out: out, free: 64} }
-
-// write appends the low n bits of v, which has no others set; n is 0 to 64.
-func (w *bitWriter) write(v uint64, n uint) {
-	if n < w.free {
-		w.free -= n
-		w.acc |= v << w.free
-		return
-	}
-	over := n - w.free
-	w.out = binary.BigEndian.AppendUint64(w.out, w.acc|v>>over)
-	w.free = 64 - over
-	w.acc = v << w.free // with over 0 the shift is 64 and gives 0
-}
-
-// bytes fills the last byte with zeros and gives all that was written.
-func (w *bitWriter) bytes() []byte {
-	for used := int(64 - w.free); used > 0; used -= 8 {
-		w.out = append(w.out, byte(w.acc>>56))
-		w.acc <<= 8
-	}
-	w.acc, w.free = 0, 64
-	return w.out
-}
-
 // A bitReader reads what a bitWriter wrote. Beyond the end it reads zeros;
 // over tells that this has happened.
 type bitReader struct {

@@ -218,7 +218,8 @@
 // Numbers are unsigned varints (uvarint) or zigzag varints (varint) as in
 // encoding/binary, or little-endian. A payload is
 //
-//	coding    byte     1: the coding below; others are for later formats
+//	coding    byte     1 or 2: the codings below; 1 is read and no longer
+//	                   written; others are for later formats
 //	readings  uvarint  in all runs together
 //	runs      uvarint
 //	run       … for each, in order of time
@@ -243,21 +244,40 @@
 // start + round(step·(skip+i)) − round(step·skip), halves rounded away from
 // zero. So a change of the grid, a sync point, costs some ten bytes.
 //
-// Coding 1 begins with the first reading (varint). The rest is a stream of
-// bits, the highest bit of a byte first, filled up with zeros. It is made of
-// frames of 256 readings, the last one shorter:
+// Both codings begin with the first reading (varint), and foresee the readings
+// of a frame of 256, the last one shorter, by one of three predictors:
 //
-//	predictor  2 bits  0 mean, 1 last reading, 2 last reading and slope
-//	shift      6 bits  k of the Rice codes of this frame
-//	mean       Rice    with predictor 0: the mean less the mean of the latest
-//	                   frame that had one (at first the first reading)
-//	remainder  Rice    for each reading: the reading less its prediction
+//	0  the mean of the frame, which is stored as the mean less the mean of the
+//	   latest frame that had one (at first the first reading)
+//	1  the last reading
+//	2  the last reading and the slope
 //
-// All arithmetic wraps at 64 bits. Before the first frame the last reading is
-// the first reading and the slope is 0; the slope is the last reading less the
-// one before it. A Rice code of a number v is made from u = 2v for v of 0 or
-// more, −2v−1 for less: u>>k ones, a zero, and the low k bits of u; where u>>k
-// is 24 or more, 24 ones and the 64 bits of u.
+// Before the first frame the last reading is the first reading and the slope is
+// 0; the slope is the last reading less the one before it. What is stored of
+// each reading is the remainder, the reading less its prediction, folded: u is
+// 2v for v of 0 or more, −2v−1 for less. Its quotient is u>>k and its low bits
+// are the k lowest bits of u, with a shift k for each frame. All arithmetic wraps at 64
+// bits.
+//
+// In coding 2 the bytes of a frame are
+//
+//	head       byte     the shift, and 64 times the predictor
+//	mean       varint   with predictor 0
+//	fields     …        for eight remainders together, those missing in the last
+//	                    eight taken as 0: the lowest k mod 8 bits of each, that
+//	                    of the first one lowest, in k mod 8 bytes, little-endian
+//	planes     …        k div 8 times, from the lower to the higher: the next
+//	                    eight bits of each remainder, a byte each
+//	quotients  …        for each remainder as many zeros as its quotient, 13 at
+//	                    most, and a one; the lowest bit of a byte first, filled
+//	                    up with zeros to a whole byte
+//	rests      uvarint  for each quotient of 13 or more: the quotient less 13
+//
+// In coding 1 there is a stream of bits, the highest bit of a byte first, filled
+// up with zeros. A frame is the predictor (2 bits), the shift (6 bits), with
+// predictor 0 the mean, and the remainders; mean and remainders are Rice codes:
+// the quotient in ones, a zero, the low bits; where the quotient is 24 or more,
+// 24 ones and the 64 bits of u.
 //
 // # Extents
 //
@@ -276,7 +296,7 @@
 //
 // # Sizes
 //
-// Gaussian noise of 5 counts costs 0.57 bytes a reading and of 20 counts 0.82;
+// Gaussian noise of 5 counts costs 0.577 bytes a reading and of 20 counts 0.825;
 // the least possible is 0.546 and 0.796, log2(σ·√(2πe)) bits. Levels add 0.03
 // bytes a reading. TestNoiseCostsLittleMoreThanItMust and the benchmarks
 // measure it.

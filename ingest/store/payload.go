@@ -20,12 +20,18 @@ const (
 	runFlags    = 1<<iota - 1
 )
 
+// codings are those that are read; the last one is written.
+var codings = map[byte]func(raw []int64, in []byte) error{
+	codingRice:   decodeCoding1,
+	codingFrames: decodeReadings,
+}
+
 var errPayload = errors.New("payload is malformed")
 
 // encodePayload packs runs in time order, with their checksum. The layout is
 // in the package comment.
 func encodePayload(runs []Run) []byte {
-	out := []byte{codecRice}
+	out := []byte{codingFrames}
 	total := countReadings(runs)
 	out = binary.AppendUvarint(out, uint64(total))
 	out = binary.AppendUvarint(out, uint64(len(runs)))
@@ -120,8 +126,9 @@ func decodePayload(cell int64, payload []byte, room *[]int64) ([]Run, error) {
 	if want != got {
 		return nil, fmt.Errorf("checksum is %08x, not %08x", got, want)
 	}
-	if c := payload[0]; c != codecRice {
-		return nil, fmt.Errorf("coding %d is not known to this version", c)
+	decode, known := codings[payload[0]]
+	if !known {
+		return nil, fmt.Errorf("coding %d is not known to this version", payload[0])
 	}
 	in := scanner{in: payload[1:body]}
 	total, count := in.uvarint(), in.uvarint()
@@ -136,7 +143,7 @@ func decodePayload(cell int64, payload []byte, room *[]int64) ([]Run, error) {
 	if err != nil {
 		return nil, err
 	}
-	return runs, decodeReadings(raw, in.in)
+	return runs, decode(raw, in.in)
 }
 
 // A scanner takes a byte slice apart from the front. After the first thing

@@ -1,0 +1,1 @@
+-- Readings may lie in coding 2, which a program that knows format 9 cannot read.
