@@ -39,14 +39,14 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 9
+// # Tables of format 10
 //
 // Format 1 had all of these but sets, choices and plans. Format 2 had no
 // pull_items, pull_vehicles and attachments, no column removed, and none that
 // is worked out from doc. Format 4 added an index, format 5 calibrations and zeros,
 // format 6 checks and drafts, format 7 the tables of archives, format 8 people,
 // sessions and passes, format 9 items_used and the
-// columns beside and most.
+// columns beside and most, format 10 coding 2 of readings.
 //
 // Documents: cells, vehicles, items, rigs, days, plans, calibrations, zeros, checks
 // and drafts have the same columns:
