@@ -122,7 +122,7 @@ func (f *fixture) ask(method, target string, form url.Values, change func(*http.
 }
 
 // page gets a page and its text.
-func (f *fixture) page(t *testing.T, target string) string {
+func (f *fixture) page(t testing.TB, target string) string {
 	t.Helper()
 	res := f.ask("GET", target, nil, nil)
 	text := read(t, res)
@@ -130,7 +130,7 @@ func (f *fixture) page(t *testing.T, target string) string {
 	return text
 }
 
-func read(t *testing.T, res *http.Response) string {
+func read(t testing.TB, res *http.Response) string {
 	t.Helper()
 	b, err := io.ReadAll(res.Body)
 	require.NoError(t, err)
@@ -138,7 +138,7 @@ func read(t *testing.T, res *http.Response) string {
 }
 
 // token is the one that the forms of the pages carry.
-func (f *fixture) token(t *testing.T) string {
+func (f *fixture) token(t testing.TB) string {
 	t.Helper()
 	_, rest, ok := strings.Cut(f.page(t, "/"), `name="token" value="`)
 	require.True(t, ok)

@@ -45,7 +45,7 @@ func send(t *testing.T, f *fixture, path string, change url.Values) (*http.Respo
 }
 
 // picture is a PNG of 2 by 2 points.
-func picture(t *testing.T) []byte {
+func picture(t testing.TB) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	require.NoError(t, png.Encode(&b, image.NewGray(image.Rect(0, 0, 2, 2))))
