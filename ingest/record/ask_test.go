@@ -311,50 +311,6 @@ func TestStartedAgainWhenSilent(t *testing.T) {
 	})
 }
 
-// What is added while the recorder runs is recorded like the others.
-func TestAddWhileRunning(t *testing.T) {
-	t.Parallel()
-	synctest.Test(t, func(t *testing.T) {
-		s := newSlate()
-		lines := map[string]chan port.Event{"one": make(chan port.Event), "two": make(chan port.Event)}
-		follow := func(ctx context.Context, l port.Line, handle func(port.Event)) error {
-			for {
-				select {
-				case e := <-lines[l.Path]:
-					handle(e)
-				case <-ctx.Done():
-					return nil
-				}
-			}
-		}
-		cell := func(id int64, name string) store.Cell {
-			return store.Cell{ID: id, Name: name, Line: port.Line{Path: name}, Rate: 10, Wire: wire.Config{Format: wire.Text, Text: wire.TextConfig{Column: 1, Unit: "counts"}}, Curve: calibrate.Curve{Coefficients: []float64{0, 1}}}
-		}
-		r := New(Config{Store: s, Cells: []store.Cell{cell(1, "one")}, Follow: follow})
-		assert.ErrorContains(t, r.Add(t.Context(), cell(2, "two")), "does not run")
-		ctx, stop := context.WithCancel(t.Context())
-		ended := make(chan error, 1)
-		go func() { ended <- r.Run(ctx) }()
-		synctest.Wait()
-		require.NoError(t, r.Add(t.Context(), cell(2, "two")))
-		assert.ErrorIs(t, r.Add(t.Context(), cell(2, "two")), ErrRecorded)
-		bad := cell(3, "three")
-		bad.Wire.Format = "morse"
-		assert.ErrorIs(t, r.Add(t.Context(), bad), wire.ErrConfig)
-		for name, c := range lines {
-			c <- port.Event{At: time.Now(), Up: true}
-			c <- port.Event{At: time.Now(), Bytes: []byte("\n5\n6\n" + map[string]string{"two": "7\n"}[name])}
-		}
-		time.Sleep(500 * ms)
-		synctest.Wait()
-		assert.Equal(t, []int64{5, 6, 7}, s.raw[2], "on disk within the same time")
-		stop()
-		require.NoError(t, <-ended)
-		assert.Equal(t, []int64{5, 6}, s.raw[1])
-		assert.Len(t, r.Statuses(), 2)
-	})
-}
-
 var errNoWrite = errors.New("no write")
 
 // A device that takes nothing is asked again and again and nothing else comes

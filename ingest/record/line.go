@@ -24,6 +24,8 @@ type line struct {
 
 	news  chan struct{} // there is something to announce
 	ended chan struct{} // there will be nothing more
+	told  chan struct{} // nothing will be announced any more
+	leave func()        // ends follow and waits for its end; nil before it began
 
 	mu       sync.Mutex
 	dec      wire.Decoder
@@ -51,11 +53,25 @@ const announceEvery = 20 * time.Millisecond
 func newLine(cell store.Cell, r *Recorder) *line {
 	l := &line{
 		cell: cell, log: r.log.With("cell", cell.Name), hub: r.hub, base: &r.clock, writer: r.writer, now: r.cfg.Now,
-		news: make(chan struct{}, 1), ended: make(chan struct{}), state: state{since: r.cfg.Now()},
+		news: make(chan struct{}, 1), ended: make(chan struct{}), told: make(chan struct{}), state: state{since: r.cfg.Now()},
 	}
 	l.held = time.AfterFunc(time.Hour, l.release)
 	l.held.Stop()
 	return l
+}
+
+// succeed takes over from an earlier line of the same cell, which is followed
+// no more: what waits for the disk, what is known of the disk, and that times
+// go on behind its own.
+func (l *line) succeed(old *line) {
+	old.mu.Lock()
+	defer old.mu.Unlock()
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.pending, old.pending = old.pending, buffer{}
+	l.state.held, l.state.refusal, l.state.room, l.state.lost = old.state.held, old.state.refusal, old.state.room, old.state.lost
+	l.state.lastTime = old.state.lastTime
+	l.clock.grid.last = max(l.clock.grid.last, old.clock.grid.last)
 }
 
 // follow follows the port until ctx ends.

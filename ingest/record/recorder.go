@@ -59,6 +59,7 @@ type Recorder struct {
 	done   chan struct{}
 	clock  timebase
 
+	setting  sync.Mutex // one cell is set after the other
 	mu       sync.Mutex
 	lines    []*line
 	running  context.Context // of Run; nil before and after it
@@ -94,7 +95,7 @@ func New(c Config) *Recorder {
 		r.lines = append(r.lines, newLine(cell, r))
 	}
 	for _, l := range r.lines {
-		r.writer.watch(l)
+		r.writer.watch(l, nil)
 	}
 	return r
 }
@@ -134,9 +135,18 @@ func (r *Recorder) Run(ctx context.Context) error {
 
 // start follows a line from now on, with mu held.
 func (r *Recorder) start(l *line) {
-	ctx := r.running
-	r.follow.Go(func() { l.follow(ctx, r.cfg.Follow) })
-	r.announce.Go(l.announce)
+	ctx, stop := context.WithCancel(r.running)
+	left := make(chan struct{})
+	l.leave = func() { stop(); <-left }
+	r.follow.Go(func() {
+		defer close(left)
+		defer stop()
+		l.follow(ctx, r.cfg.Follow)
+	})
+	r.announce.Go(func() {
+		defer close(l.told)
+		l.announce()
+	})
 }
 
 // all is the lines of the moment.
@@ -146,30 +156,48 @@ func (r *Recorder) all() []*line {
 	return slices.Clone(r.lines)
 }
 
-// ErrRecorded says that a cell is recorded already.
-var ErrRecorded = errors.New("the cell is recorded already")
+// ErrNotRunning says that the recorder does not run, or does no more.
+var ErrNotRunning = errors.New("the recorder does not run")
 
-// Add records one more cell, as the store gives it, while Run goes on. A cell
-// that is recorded already is ErrRecorded: what was changed of it counts from
-// the next start.
-func (r *Recorder) Add(ctx context.Context, cell store.Cell) error {
-	l := newLine(cell, r)
+// Set records a cell by its set-up as the store gives it, while Run goes on:
+// one more cell, or one that is recorded already in a new way, at another port
+// say. Of what came by the earlier set-up nothing is lost. ErrNotRunning before
+// Run and after it.
+func (r *Recorder) Set(ctx context.Context, cell store.Cell) error {
+	r.setting.Lock()
+	defer r.setting.Unlock()
+	l, old := newLine(cell, r), r.line(cell.ID)
 	if _, err := r.ready(ctx, l); err != nil {
 		return err
+	}
+	if old != nil && old.leave != nil {
+		old.leave() // the port may be the same
 	}
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if r.running == nil {
-		return fmt.Errorf("cell %s is not recorded: the recorder does not run", cell.Name)
+		return fmt.Errorf("cell %s is not recorded: %w", cell.Name, ErrNotRunning)
 	}
-	for _, other := range r.lines {
-		if other.cell.ID == cell.ID {
-			return fmt.Errorf("cell %s: %w", cell.Name, ErrRecorded)
+	if old == nil {
+		r.lines = append(r.lines, l)
+	} else {
+		r.lines[slices.Index(r.lines, old)] = l
+		close(old.ended)
+		<-old.told
+		l.succeed(old)
+	}
+	r.writer.watch(l, old)
+	r.start(l)
+	return nil
+}
+
+// line is the line of a cell; nil for one that is not recorded.
+func (r *Recorder) line(cell int64) *line {
+	for _, l := range r.all() {
+		if l.cell.ID == cell {
+			return l
 		}
 	}
-	r.lines = append(r.lines, l)
-	r.writer.watch(l)
-	r.start(l)
 	return nil
 }
 

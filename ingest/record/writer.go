@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"slices"
 	"sync"
 	"time"
 
@@ -53,18 +54,20 @@ func newWriter(c Config) *writer {
 	}
 }
 
-// watch has the writer take what a line buffers.
-func (w *writer) watch(l *line) {
+// watch has the writer take what a line buffers, in place of an earlier line
+// of the same cell where there is one.
+func (w *writer) watch(l, old *line) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.lines = append(w.lines, l)
+	w.lines = append(slices.DeleteFunc(slices.Clone(w.lines), func(o *line) bool { return o == old }), l)
+	w.arrived()
 }
 
 // all is the lines of the moment.
 func (w *writer) all() []*line {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	return w.lines[:len(w.lines):len(w.lines)]
+	return w.lines
 }
 
 // arrived tells the writer that a line has begun to buffer.
@@ -237,7 +240,7 @@ func (w *writer) room() time.Duration {
 	}
 	var rate float64
 	seen := map[int64]bool{}
-	for i := len(w.held.runs) - 1; i >= 0 && len(seen) < len(w.lines); i-- {
+	for i := len(w.held.runs) - 1; i >= 0 && len(seen) < len(w.all()); i-- {
 		if r := w.held.runs[i]; !seen[r.Cell] {
 			seen[r.Cell] = true
 			rate += 1 / r.Step

@@ -54,3 +54,9 @@ func (s *Store) CellByName(ctx context.Context, name string) (Cell, error) {
 	d, err := cellShelf().one(ctx, s, whereKey, name)
 	return asCell(d), err
 }
+
+// CellByID gives the cell of that ID, or ErrNotFound.
+func (s *Store) CellByID(ctx context.Context, id int64) (Cell, error) {
+	d, err := cellShelf().one(ctx, s, whereID, id)
+	return asCell(d), err
+}

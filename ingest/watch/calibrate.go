@@ -16,7 +16,11 @@ func (c *cell) calibrate(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	known, err := derive.Of(ctx, c.watcher.cfg.Store, c.Cell.Cell)
+	set, err := c.watcher.cfg.Store.CellByID(ctx, c.ID)
+	if err != nil {
+		return err
+	}
+	known, err := derive.Of(ctx, c.watcher.cfg.Store, set)
 	if err != nil {
 		return err
 	}
@@ -29,10 +33,10 @@ func (c *cell) calibrate(ctx context.Context) error {
 // now is the time at which the latest reading was taken.
 func (c *cell) now() int64 { return max(c.last, c.watcher.cfg.Now().UnixNano()) }
 
-// changed is the latest change in the journal of a calibration or a zero of
-// any cell.
+// changed is the latest change in the journal of a set-up, a calibration or a
+// zero of any cell.
 func (c *cell) changed(ctx context.Context) (latest int64, err error) {
-	for _, what := range []string{"calibration", "zero"} {
+	for _, what := range []string{"cell", "calibration", "zero"} {
 		changes, err := c.watcher.cfg.Store.Changes(ctx, store.JournalFilter{What: what, Limit: 1})
 		if err != nil {
 			return 0, err
@@ -44,7 +48,7 @@ func (c *cell) changed(ctx context.Context) (latest int64, err error) {
 	return latest, nil
 }
 
-// recalibrate heeds a calibration or a zero that was set, chosen or taken back
+// recalibrate heeds a set-up, a calibration or a zero that was set, chosen or taken back
 // meanwhile, or that comes into force now, as soon as no pull is going on. The
 // latest readings are looked at again by it, so that the zero is known at once.
 func (c *cell) recalibrate(ctx context.Context) {

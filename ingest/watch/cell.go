@@ -14,8 +14,9 @@ import (
 	"tautlog/ingest/store"
 )
 
-// cell watches one cell. All but current is of one goroutine.
+// cell watches one cell. All but its id and current is of one goroutine.
 type cell struct {
+	id int64
 	derive.Cell
 	watcher *Watcher
 	log     *slog.Logger
@@ -28,7 +29,7 @@ type cell struct {
 	taut   bool
 	ended  int64 // end of the latest pull that is over
 	told   int64 // start of the pull that was shown because its cell fell silent
-	change int64 // latest change of a calibration or a zero that is heeded
+	change int64 // latest change of a set-up, a calibration or a zero that is heeded
 
 	mu    sync.Mutex
 	state pull.State
@@ -36,7 +37,7 @@ type cell struct {
 
 func newCell(sc store.Cell, w *Watcher) *cell {
 	log := w.log.With("cell", sc.Name)
-	c := &cell{Cell: derive.New(sc), watcher: w, log: log, queue: newQueue()}
+	c := &cell{id: sc.ID, Cell: derive.New(sc), watcher: w, log: log, queue: newQueue()}
 	c.finder = pull.NewFinder(c.Config())
 	c.shelf = newShelf(sc.ID, w, log, func(at int64) store.Derived { return c.By(at) })
 	return c

@@ -2,7 +2,10 @@ package watch
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"log/slog"
+	"slices"
 	"sync"
 	"time"
 
@@ -38,10 +41,15 @@ type Found struct {
 
 // Watcher watches the cells of a recorder.
 type Watcher struct {
-	cfg   Config
-	log   *slog.Logger
-	cells []*cell
-	stop  func() // to observe
+	cfg  Config
+	log  *slog.Logger
+	stop func() // to observe
+
+	mu      sync.Mutex
+	cells   []*cell
+	running context.Context // of Run; nil before and after it
+	errs    []error
+	watch   sync.WaitGroup
 
 	board *bulletin.Board[Found]
 }
@@ -66,47 +74,85 @@ func New(c Config) *Watcher {
 		c.Now = time.Now
 	}
 	w := &Watcher{cfg: c, log: c.Log, board: bulletin.NewBoard(backlog, func(f *Found) *int { return &f.Missed })}
-	queues := map[int64]*queue{}
 	for _, sc := range c.Cells {
-		one := newCell(sc, w)
-		w.cells = append(w.cells, one)
-		queues[sc.ID] = one.queue
+		w.cells = append(w.cells, newCell(sc, w))
 	}
 	w.stop = c.Recorder.Observe(func(a record.Announcement) {
-		if q := queues[a.Cell]; q != nil {
-			q.put(a)
+		if one := w.cell(a.Cell); one != nil {
+			one.queue.put(a)
 		}
 	})
 	return w
+}
+
+// cell is a cell that is watched; nil for another.
+func (w *Watcher) cell(id int64) *cell {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for _, c := range w.cells {
+		if c.id == id {
+			return c
+		}
+	}
+	return nil
 }
 
 // Run watches until ctx ends and the recorder has ended, and returns when
 // everything that was recorded has been seen and every pull saved. It is to
 // run beside the recorder, with the same ctx.
 func (w *Watcher) Run(ctx context.Context) error {
-	var all sync.WaitGroup
-	errs := make([]error, len(w.cells))
-	for i, c := range w.cells {
-		all.Go(func() { errs[i] = c.run(ctx, w.cfg.Recorder.Done()) })
+	w.mu.Lock()
+	w.running = ctx
+	for _, c := range w.cells {
+		w.start(c)
 	}
-	all.Wait()
+	w.mu.Unlock()
+	<-w.cfg.Recorder.Done()
+	w.mu.Lock()
+	w.running = nil
+	w.mu.Unlock()
+	w.watch.Wait()
 	w.stop()
 	w.board.End()
-	for _, err := range errs {
-		if err != nil {
-			return err
+	return errors.Join(w.errs...)
+}
+
+// start watches a cell from now on, with mu held.
+func (w *Watcher) start(c *cell) {
+	ctx := w.running
+	w.watch.Go(func() {
+		if err := c.run(ctx, w.cfg.Recorder.Done()); err != nil {
+			w.mu.Lock()
+			w.errs = append(w.errs, err)
+			w.mu.Unlock()
 		}
+	})
+}
+
+// Set records a cell by its set-up as the store gives it, while Run goes on,
+// and watches it. See record.Recorder's Set: a cell that is recorded already is
+// from now on recorded in the new way, and its pull that is going on is not
+// torn.
+func (w *Watcher) Set(ctx context.Context, sc store.Cell) error {
+	w.mu.Lock()
+	if w.running == nil {
+		w.mu.Unlock()
+		return fmt.Errorf("cell %s is not watched: %w", sc.Name, record.ErrNotRunning)
 	}
-	return nil
+	if !slices.ContainsFunc(w.cells, func(c *cell) bool { return c.id == sc.ID }) {
+		c := newCell(sc, w)
+		w.cells = append(w.cells, c) // first, so that it sees every reading
+		w.start(c)
+	}
+	w.mu.Unlock()
+	return w.cfg.Recorder.Set(ctx, sc)
 }
 
 // State says what the line of a cell is doing; the zero State for a cell that
 // is not watched.
 func (w *Watcher) State(cell int64) pull.State {
-	for _, c := range w.cells {
-		if c.ID == cell {
-			return c.current()
-		}
+	if c := w.cell(cell); c != nil {
+		return c.current()
 	}
 	return pull.State{}
 }
