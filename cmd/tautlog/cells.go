@@ -147,8 +147,8 @@ func writePorts(w io.Writer, ports []port.Info, hidden error) error {
 	}
 	for _, i := range ports {
 		p.line("%s", i.Path)
-		if i.USB != "" {
-			p.line("    %s", usbText(i))
+		if says := i.Says(); says != "" {
+			p.line("    %s", says)
 		}
 		if i.Stable != "" {
 			p.line("    keeps the name %s", i.Stable)
@@ -160,17 +160,6 @@ func writePorts(w io.Writer, ports []port.Info, hidden error) error {
 	p.line("")
 	p.line("see what one sends: tautlog cells --listen %s", ports[0].Path)
 	return p.err
-}
-
-func usbText(i port.Info) string {
-	s := "USB " + i.USB
-	if i.Description != "" {
-		s = i.Description + ", " + s
-	}
-	if i.Serial != "" {
-		s += ", serial number " + i.Serial
-	}
-	return s
 }
 
 // printer prints lines and keeps the first error.

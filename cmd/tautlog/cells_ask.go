@@ -1,13 +1,13 @@
 package main
 
 import (
-	"encoding/json"
 	"strconv"
 	"strings"
 	"time"
 
 	"github.com/spf13/pflag"
 
+	"tautlog/ingest/listen"
 	"tautlog/ingest/wire"
 )
 
@@ -33,44 +33,33 @@ func (a *askedCell) add(f *pflag.FlagSet) {
 // config is the way of reading that the flags give; its Format is empty where
 // one is to be proposed.
 func (a *askedCell) config() (c wire.Config, err error) {
-	if a.as != "" {
-		if err := json.Unmarshal([]byte(a.as), &c); err != nil {
-			return c, usagef("--as %s: %v; take what \"as a setting\" shows", a.as, err)
-		}
-	}
+	asking := listen.Asking{As: a.as, Start: a.start, Poll: a.poll, Every: a.every, Timeout: a.timeout}
 	if a.modbus != "" {
-		if c.Modbus, err = a.registers(); err != nil {
+		if asking.Registers, err = a.registers(); err != nil {
 			return c, err
 		}
-		c.Format = wire.Modbus
 	}
-	if a.start != "" || a.poll != "" || a.modbus != "" {
-		c.Ask = wire.Ask{Start: a.start, Poll: a.poll, Every: a.every.Seconds() * 1000, Timeout: a.timeout.Seconds() * 1000}
-	}
-	check := c
-	if check.Format == "" { // what it will be if it is polled
-		check.Format, check.Text = wire.Text, wire.TextConfig{Column: 1, Unit: wire.Counts}
-	}
-	if err := check.Validate(); err != nil {
+	if c, err = asking.Config(); err != nil {
 		return c, usagef("%v", err)
 	}
 	return c, nil
 }
 
 // registers reads ADDRESS:REGISTER:TYPE[:ORDER].
-func (a *askedCell) registers() (c wire.ModbusConfig, err error) {
+func (a *askedCell) registers() (*listen.Registers, error) {
 	parts := strings.Split(a.modbus, ":")
 	if len(parts) < 3 || len(parts) > 4 {
-		return c, usagef("--modbus %q: write ADDRESS:REGISTER:TYPE[:ORDER], such as 1:0:float32:CDAB", a.modbus)
+		return nil, usagef("--modbus %q: write ADDRESS:REGISTER:TYPE[:ORDER], such as 1:0:float32:CDAB", a.modbus)
 	}
-	c = wire.ModbusConfig{Function: a.function, Type: parts[2], Unit: a.unit, Decimals: a.decimals}
+	c := listen.Registers{Function: a.function, Type: parts[2], Unit: a.unit, Decimals: a.decimals}
 	if len(parts) == 4 {
 		c.Order = parts[3]
 	}
 	for i, at := range []*int{&c.Address, &c.Register} {
+		var err error
 		if *at, err = strconv.Atoi(parts[i]); err != nil {
-			return c, usagef("--modbus %q: %q is not a number; registers count from 0, so that 40001 is 0", a.modbus, parts[i])
+			return nil, usagef("--modbus %q: %q is not a number; registers count from 0, so that 40001 is 0", a.modbus, parts[i])
 		}
 	}
-	return c, nil
+	return &c, nil
 }

@@ -39,16 +39,19 @@ func (s *savedCell) save(ctx context.Context, h *listen.Hearing, w io.Writer) (e
 	case s.proposal < 1 || s.proposal > len(proposals):
 		return fmt.Errorf("cell %s was not set up: there is no proposal %d, the last is %d; choose another --proposal", s.Name, s.proposal, len(proposals))
 	}
-	p := proposals[s.proposal-1]
-	c, err := s.Cell(h.Line, p)
-	if err != nil {
-		return fmt.Errorf("%w; add --curve", err)
-	}
 	st, err := store.Open(s.data, store.Options{})
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
+	if s.Known, err = st.CellByName(ctx, s.Name); err != nil && !errors.Is(err, store.ErrNotFound) {
+		return err
+	}
+	p := proposals[s.proposal-1]
+	c, err := s.Cell(h.Line, p)
+	if err != nil {
+		return fmt.Errorf("%w; add --curve", err)
+	}
 	saved, err := st.SaveCell(ctx, c)
 	if err != nil {
 		return err

@@ -44,7 +44,40 @@ func TestPagesInBrowser(t *testing.T) {
 	srv := httptest.NewServer(f.pages)
 	defer srv.Close()
 	one := fmt.Sprintf("/pulls/%d", f.pull.ID)
-	names := map[string]string{"first": "/", "plan": "/plan", "plan-steady": "/plan/steady?stuck-mass=3.2t&surface=gravel&mire=wheel&rig=single+strap&winch=4t", "plan-force": "/plan/force?rig=single+strap&force=20kN..35kN", "plan-empty": "/plan/kinetic", "plan-kinetic": "/plan/kinetic?rig=single+strap&speed=8km/h&ground=wet+sand&elongation=20%25&resistance=12kN", "plan-wrong": "/plan/kinetic?rig=single+strap&speed=8", "multipliers": "/multipliers?assume=3", "next": "/multipliers/next?limit=60kN&ground=silt", "line": "/line", "days": "/days", "day": "/days/2026-03-14", "pulls": "/pulls", "pull": one, "gear": "/gear", "labels": "/gear/labels", "labels-made": "/gear/labels?item=1&item=4", "vehicles": "/vehicles", "vehicle-new": "/vehicles/new", "rig": "/rigs/1", "rig-edit": "/rigs/1/edit", "rig-new": "/rigs/new", "rig-text": "/rigs/1/text", "item": "/gear/4", "item-edit": "/gear/4/edit", "rigs": "/rigs", "cells": "/cells", "people": "/people", "sign-in": "/sign-in", "cell": "/cells/River-1", "points": "/cells/River-1/points"}
+	names := map[string]string{
+		"first":        "/",
+		"plan":         "/plan",
+		"plan-steady":  "/plan/steady?stuck-mass=3.2t&surface=gravel&mire=wheel&rig=single+strap&winch=4t",
+		"plan-force":   "/plan/force?rig=single+strap&force=20kN..35kN",
+		"plan-empty":   "/plan/kinetic",
+		"plan-kinetic": "/plan/kinetic?rig=single+strap&speed=8km/h&ground=wet+sand&elongation=20%25&resistance=12kN",
+		"plan-wrong":   "/plan/kinetic?rig=single+strap&speed=8",
+		"multipliers":  "/multipliers?assume=3",
+		"next":         "/multipliers/next?limit=60kN&ground=silt",
+		"line":         "/line",
+		"days":         "/days",
+		"day":          "/days/2026-03-14",
+		"pulls":        "/pulls",
+		"pull":         one,
+		"gear":         "/gear",
+		"labels":       "/gear/labels",
+		"labels-made":  "/gear/labels?item=1&item=4",
+		"vehicles":     "/vehicles",
+		"vehicle-new":  "/vehicles/new",
+		"rig":          "/rigs/1",
+		"rig-edit":     "/rigs/1/edit",
+		"rig-new":      "/rigs/new",
+		"rig-text":     "/rigs/1/text",
+		"item":         "/gear/4",
+		"item-edit":    "/gear/4/edit",
+		"rigs":         "/rigs",
+		"cells":        "/cells",
+		"people":       "/people",
+		"sign-in":      "/sign-in",
+		"cell":         "/cells/River-1",
+		"cell-new":     "/cells/new",
+		"points":       "/cells/River-1/points",
+	}
 	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
 		b.Resize(size)
 		for _, look := range []string{"day", "night"} {

@@ -3,6 +3,8 @@ package web_test
 import (
 	"context"
 	"net"
+	"net/http"
+	"net/netip"
 	"testing"
 	"time"
 
@@ -25,6 +27,7 @@ type station struct {
 	cell  store.Cell // the first of cells
 	cells []store.Cell
 	addr  string
+	pages http.Handler
 	stop  func()
 
 	sessions []*rehearse.Session
@@ -89,8 +92,9 @@ func (st *station) start(t *testing.T, addr string) {
 	t.Helper()
 	recorder := record.New(record.Config{Store: st.store, Cells: st.cells, Follow: rehearse.Follow(st.sessions...)})
 	watcher := watch.New(watch.Config{Store: st.store, Recorder: recorder, Cells: st.cells})
-	pages, err := web.New(web.Config{Store: st.store, Recorder: recorder, Watcher: watcher, Zone: time.UTC, Demo: true})
+	pages, err := web.New(web.Config{Store: st.store, Recorder: recorder, Watcher: watcher, Zone: time.UTC, Demo: true, Network: netip.MustParseAddrPort(opened)})
 	require.NoError(t, err)
+	st.pages = pages
 	ln, err := net.Listen("tcp", addr)
 	require.NoError(t, err)
 	st.addr = ln.Addr().String()

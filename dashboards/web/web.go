@@ -58,6 +58,7 @@ type server struct {
 	local    localAddresses
 	streams  streams
 	log      pullLog
+	ear      ear
 }
 
 // New makes the handler of all pages.
@@ -102,7 +103,11 @@ func Serve(ctx context.Context, ln net.Listener, h http.Handler, cert *tls.Certi
 	stop := context.AfterFunc(ctx, func() {
 		last, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
 		defer cancel()
-		done <- srv.Shutdown(last)
+		err := srv.Shutdown(last)
+		if errors.Is(err, context.DeadlineExceeded) {
+			err = srv.Close() // a browser holds a connection that it has never used
+		}
+		done <- err
 	})
 	err := serve(srv, ln, cert)
 	if stop() { // not ended by ctx: the listener failed

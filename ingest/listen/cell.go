@@ -21,6 +21,9 @@ type Setting struct {
 	// RelativePercent is half of the width of the 95 % interval of the force on
 	// the certificate; unknown when 0.
 	RelativePercent float64
+	// Known is the cell of that name as it was set up before: what is not said
+	// anew is kept of it. The zero Cell: there is none.
+	Known store.Cell
 }
 
 // Cell makes a cell of what was heard, read as proposed.
@@ -29,8 +32,13 @@ func (s Setting) Cell(l port.Line, p Proposal) (store.Cell, error) {
 	if err != nil {
 		return store.Cell{}, err
 	}
+	capacity := s.Capacity
+	if capacity == 0 {
+		capacity = s.Known.Capacity
+	}
 	return store.Cell{
-		Name: s.Name, Line: l, Wire: p.Config, Curve: curve, Capacity: s.Capacity, Rate: nominal(s.rate(p)),
+		ID: s.Known.ID, Version: s.Known.Version, LagSeconds: s.Known.LagSeconds,
+		Name: s.Name, Line: l, Wire: p.Config, Curve: curve, Capacity: capacity, Rate: nominal(s.rate(p)),
 	}, nil
 }
 
@@ -47,6 +55,9 @@ func (s Setting) rate(p Proposal) float64 {
 // sends, or as given for counts.
 func (s Setting) curve(p Proposal) (c calibrate.Curve, err error) {
 	u, decimals, known := p.Config.ForceUnit()
+	if _, _, force := s.Known.Wire.ForceUnit(); s.Curve == "" && !known && s.Known.ID != 0 && !force {
+		return s.Known.Curve, nil // both count
+	}
 	switch {
 	case s.Curve != "":
 		if c, err = calibrate.ParseCurve(s.Curve); err != nil {

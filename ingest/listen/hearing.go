@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
 	"time"
 
@@ -124,6 +126,28 @@ func (h *Hearing) Proposals() []Proposal {
 		all[i] = Proposal{p, p.Config.Describe(), h.rate(p.Stats.Readings)}
 	}
 	return all
+}
+
+// Latest gives the n latest readings of what was heard, read as proposed, as a
+// person writes them: 12.34 kN, or 3120 counts.
+func (h *Hearing) Latest(p Proposal, n int) (shown []string) {
+	dec, err := wire.New(p.Config)
+	if err != nil {
+		return nil
+	}
+	read := dec.Decode(nil, h.sample)
+	u, decimals, known := p.Config.ForceUnit()
+	for _, r := range read[max(0, len(read)-n):] {
+		switch {
+		case r.Mark != 0:
+			shown = append(shown, "marked as no reading")
+		case known:
+			shown = append(shown, strconv.FormatFloat(float64(r.Raw)/math.Pow10(decimals), 'f', decimals, 64)+" "+string(u))
+		default:
+			shown = append(shown, strconv.FormatInt(r.Raw, 10)+" counts")
+		}
+	}
+	return shown
 }
 
 // Sent gives the latest complete lines or frames, as text or in hex, and

@@ -24,6 +24,21 @@ type Info struct {
 	Problem string `json:"problem,omitempty"`
 }
 
+// Says is what is known of the device in the words of people; empty: nothing.
+func (i Info) Says() string {
+	var parts []string
+	if i.Description != "" {
+		parts = append(parts, i.Description)
+	}
+	if i.USB != "" {
+		parts = append(parts, "USB "+i.USB)
+	}
+	if i.Serial != "" {
+		parts = append(parts, "serial number "+i.Serial)
+	}
+	return strings.Join(parts, ", ")
+}
+
 // List gives the serial ports of the computer, USB devices first.
 func List() ([]Info, error) {
 	names, err := serial.GetPortsList()

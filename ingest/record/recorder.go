@@ -191,6 +191,26 @@ func (r *Recorder) Set(ctx context.Context, cell store.Cell) error {
 	return nil
 }
 
+// Drop records a cell no more. What came of it is kept. A cell that is not
+// recorded is left as it is.
+func (r *Recorder) Drop(cell int64) {
+	r.setting.Lock()
+	defer r.setting.Unlock()
+	l := r.line(cell)
+	if l == nil || l.leave == nil {
+		return
+	}
+	l.leave()
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.running == nil {
+		return
+	}
+	r.lines = slices.DeleteFunc(r.lines, func(o *line) bool { return o == l })
+	close(l.ended)
+	<-l.told
+}
+
 // line is the line of a cell; nil for one that is not recorded.
 func (r *Recorder) line(cell int64) *line {
 	for _, l := range r.all() {
@@ -272,6 +292,18 @@ func (r *Recorder) Statuses() []Status {
 	all := make([]Status, len(lines))
 	for i, l := range lines {
 		all[i] = l.status(r.cfg.Now())
+	}
+	return all
+}
+
+// Recorded are the cells that are recorded, as they are set up.
+func (r *Recorder) Recorded() []store.Cell {
+	lines := r.all()
+	all := make([]store.Cell, len(lines))
+	for i, l := range lines {
+		l.mu.Lock()
+		all[i] = l.cell
+		l.mu.Unlock()
 	}
 	return all
 }

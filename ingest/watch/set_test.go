@@ -30,7 +30,9 @@ func TestCellsAreSetWhileRecording(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, l.watcher.Set(t.Context(), other))
 	second.await("start", patience)
-	of := func(id int64) func(Found) bool { return func(f Found) bool { return f.Pull.Cell == id && !f.Provisional } }
+	of := func(id int64) func(Found) bool {
+		return func(f Found) bool { return f.Pull.Cell == id && !f.Provisional }
+	}
 	seen := map[int64]float64{}
 	for range 2 {
 		f := await(t, sub, func(f Found) bool { return !f.Provisional })

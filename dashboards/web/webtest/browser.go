@@ -148,6 +148,7 @@ func (b *Browser) Click(selector string) {
 // place of what stands there. "\r" is the Enter key.
 func (b *Browser) Type(selector, text string) {
 	b.t.Helper()
+	b.awaitElement(selector)
 	ready := Eval[bool](b, `(() => { const e = document.querySelector(`+quote(selector)+`); e.focus(); e.select(); return document.activeElement === e; })()`)
 	require.True(b.t, ready, "nobody can type into %s", selector)
 	ctx, cancel := b.within(30 * time.Second)
@@ -166,9 +167,16 @@ func (b *Browser) Press(keys string) {
 // Choose picks an option of a list, as a person's choice does.
 func (b *Browser) Choose(selector, value string) {
 	b.t.Helper()
+	b.awaitElement(selector)
 	found := Eval[bool](b, `(() => { const s = document.querySelector(`+quote(selector)+`); s.value = `+quote(value)+
 		`; s.dispatchEvent(new Event("change", { bubbles: true })); return s.value === `+quote(value)+`; })()`)
 	require.True(b.t, found, "%s has no choice %q", selector, value)
+}
+
+// awaitElement waits for an element of a page that is still coming.
+func (b *Browser) awaitElement(selector string) {
+	b.t.Helper()
+	b.Await(`document.querySelector(`+quote(selector)+`) !== null`, 30*time.Second)
 }
 
 // Await waits until a JavaScript expression is true, also across pages that

@@ -11,6 +11,8 @@ export function startAgain(el: HTMLElement): void {
       if (!document.hidden) {
         const markup = await getMarkup(data(el, "again"));
         if (el.innerHTML.trim() !== markup.trim()) fill(el, markup);
+        const then = el.querySelector<HTMLAnchorElement>("a[data-then]");
+        if (then) return location.replace(then.href);
       }
     } catch {
       // The server is away; it is asked again.
