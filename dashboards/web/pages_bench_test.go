@@ -32,6 +32,7 @@ var clubTargets = map[string][]string{
 	"GET /days":                         {"/days"},
 	"GET /days/{date}":                  {"/days/2026-03-14", "/days/2024-05-04"},
 	"GET /cells":                        {"/cells"},
+	"GET /cells/new":                    {"/cells/new"},
 	"GET /cells/{name}":                 {"/cells/River-1"},
 	"GET /cells/{name}/steady":          {"/cells/River-1/steady"},
 	"GET /cells/{name}/points":          {"/cells/River-1/points"},
@@ -75,6 +76,8 @@ var clubTargets = map[string][]string{
 // page waits for them. They are asked once and timed beside the pages.
 var clubDownloads = map[string][]string{
 	"GET /api/live":                  nil, // ends with the browser that listens
+	"GET /cells/new/heard":           nil, // there after somebody has listened; it asks the store for nothing
+	"GET /cells/new/progress":        nil, // the same
 	"GET /api/multipliers":           {"/api/multipliers"},
 	"GET /api/multipliers/pulls.csv": {"/api/multipliers/pulls.csv"},
 	"GET /days/{date}/{file}":        {"/days/2024-05-04/pulls.csv", "/days/2024-05-04/report.html", "/days/2024-05-04/report.pdf"},
