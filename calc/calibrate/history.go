@@ -3,6 +3,7 @@ package calibrate
 import (
 	"cmp"
 	"fmt"
+	"iter"
 	"math"
 	"slices"
 
@@ -90,6 +91,10 @@ func (h *History) At(at int64) *InForce {
 	}
 	return &h.stretches[max(0, i)]
 }
+
+// All gives what was in force, one stretch after the other, from the beginning
+// of time on.
+func (h *History) All() iter.Seq[InForce] { return slices.Values(h.stretches) }
 
 // Number is that of the calibration in force, 0 for the curve of the set-up.
 func (f *InForce) Number() int {

@@ -15,6 +15,7 @@ type entry struct {
 	Name, Label, Hint string
 	Value, Wrong      string
 	Choices           []option // a list to choose from, where there are any
+	Ask               string   // where the script asks what a choice fills in, its value at the end; empty: each option has it
 	Suggest           []string // words that are often typed
 	Long              bool     // room for a sentence
 	Area              bool     // room for many sentences

@@ -3,6 +3,7 @@ package web
 import (
 	"html/template"
 	"net/http"
+	"slices"
 	"strconv"
 	"time"
 
@@ -38,7 +39,7 @@ type lineView struct {
 	Limit     *limitView // of InForce
 	Over      string     // that it was crossed in the pull going on
 	Ground    string
-	Rigs      []store.Document[rig.Rig]
+	Rigs      []store.Name
 	RigID     int64
 	Wide      template.HTML
 	Tall      template.HTML
@@ -108,7 +109,7 @@ func pick(cells []store.Cell, name string) (store.Cell, error) {
 // rigged adds what is in force for the cell and what could be.
 func (s *server) rigged(r *http.Request, v *lineView) error {
 	var err error
-	if v.Rigs, err = s.Store.Rigs(r.Context()); err != nil {
+	if v.Rigs, err = s.Store.RigNames(r.Context()); err != nil {
 		return err
 	}
 	setup, err := s.Store.Setup(r.Context(), v.Cell.ID)
@@ -116,13 +117,16 @@ func (s *server) rigged(r *http.Request, v *lineView) error {
 		return ignoreMissing(err)
 	}
 	v.Ground, v.RigID = setup.Ground, setup.Rig
-	for _, d := range v.Rigs {
-		if d.ID == setup.Rig {
-			v.InForce, v.Limit = &d.Value, lineLimit(d.Value, v.Cell, v.Unit)
-			o := chain.Options{Unit: v.Unit, ID: "now-"}
-			v.Wide, v.Tall = drawn(d.Value, nil, o, chain.Wide), drawn(d.Value, nil, o, chain.Tall)
-		}
+	if !slices.ContainsFunc(v.Rigs, func(n store.Name) bool { return n.ID == setup.Rig }) {
+		return nil // none, or it was removed
 	}
+	d, err := s.Store.Rig(r.Context(), setup.Rig)
+	if err != nil {
+		return err
+	}
+	v.InForce, v.Limit = &d.Value, lineLimit(d.Value, v.Cell, v.Unit)
+	o := chain.Options{Unit: v.Unit, ID: "now-"}
+	v.Wide, v.Tall = drawn(d.Value, nil, o, chain.Wide), drawn(d.Value, nil, o, chain.Tall)
 	return nil
 }
 

@@ -48,7 +48,7 @@ func plannerOf(kind string) (planner, error) {
 func (s *server) desk(ctx context.Context, q url.Values, u unit.ForceUnit) (*desk, error) {
 	d := &desk{sheet: newSheet(q), unit: u, today: s.dateOf(s.Now().UnixNano())}
 	var err error
-	if d.register, err = s.register(ctx); err != nil {
+	if d.register, err = s.register(ctx, d.typed("rig")); err != nil {
 		return nil, err
 	}
 	if d.inUse, err = s.Store.PlanningWith(ctx); err != nil {

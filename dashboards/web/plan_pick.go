@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"math"
+	"net/http"
 	"slices"
 	"strconv"
 	"strings"
@@ -10,16 +11,22 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/ingest/store"
 )
 
 // register is what the planner may choose from.
 type register struct {
 	vehicles []gear.Vehicle
-	rigs     []rig.Rig
+	rigs     []store.Name
+	fills    map[string]map[string]string // by the name of a rig; nil where there are many
+	named    *rig.Rig                     // the rig that the form names, where there is one
 }
 
-func (s *server) register(ctx context.Context) (register, error) {
-	var g register
+// manyRigs is from how many rigs on a form does not bring along what each of
+// them fills in: the script asks for that of the one that was chosen.
+const manyRigs = 100
+
+func (s *server) register(ctx context.Context, rigNamed string) (g register, err error) {
 	vehicles, err := s.Store.Vehicles(ctx)
 	if err != nil {
 		return g, err
@@ -27,30 +34,50 @@ func (s *server) register(ctx context.Context) (register, error) {
 	for _, d := range vehicles {
 		g.vehicles = append(g.vehicles, d.Value)
 	}
+	if g.rigs, err = s.Store.RigNames(ctx); err != nil {
+		return g, err
+	}
+	if rigNamed != "" {
+		switch d, err := s.Store.RigByName(ctx, rigNamed); {
+		case err == nil:
+			g.named = &d.Value
+		case !errorsIsNotFound(err):
+			return g, err
+		}
+	}
+	if len(g.rigs) >= manyRigs {
+		return g, nil
+	}
 	rigs, err := s.Store.Rigs(ctx)
+	g.fills = map[string]map[string]string{}
 	for _, d := range rigs {
-		g.rigs = append(g.rigs, d.Value)
+		g.fills[d.Value.Name] = rigFills(d.Value)
 	}
 	return g, err
+}
+
+// apiRigFills is what a rig fills in, for the script of a form.
+func (s *server) apiRigFills(w http.ResponseWriter, r *http.Request) error {
+	d, err := s.Store.RigByName(r.Context(), r.URL.Query().Get("name"))
+	if err != nil {
+		return err
+	}
+	writeJSON(w, http.StatusOK, rigFills(d.Value))
+	return nil
 }
 
 // rig is the rig that was chosen in the form; it fills in what the form asks
 // and the rig knows.
 func (g register) rig(f *sheet, needed bool) *rig.Rig {
-	name := f.typed("rig")
-	for _, r := range g.rigs {
-		if r.Name == name {
-			f.fill(rigFills(r))
-			return &r
-		}
-	}
-	switch {
+	switch name := f.typed("rig"); {
+	case g.named != nil:
+		f.fill(rigFills(*g.named))
 	case name != "":
 		f.refuse("rig", text("field.norig", name))
 	case needed:
 		f.refuse("rig", text("field.rig"))
 	}
-	return nil
+	return g.named
 }
 
 // vehicle fills in the mass of the vehicle that was chosen in a field.
@@ -114,8 +141,11 @@ func kilograms(m unit.Mass) string { return typedAs(math.Round(float64(m)), "kg"
 // rigField lets a rig be chosen.
 func (g register) rigField(hint string) entry {
 	e := entry{Name: "rig", Label: "Rig", Hint: hint, Choices: []option{{Label: "none"}}}
+	if g.fills == nil {
+		e.Ask = "/api/rigs/fills?name="
+	}
 	for _, r := range g.rigs {
-		e.Choices = append(e.Choices, option{Value: r.Name, Label: r.Name, Fills: rigFills(r)})
+		e.Choices = append(e.Choices, option{Value: r.Name, Label: r.Name, Fills: g.fills[r.Name]})
 	}
 	return e
 }

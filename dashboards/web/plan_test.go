@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"strings"
@@ -142,4 +143,26 @@ func TestVehicleFillsItsMass(t *testing.T) {
 	assert.Contains(t, page, `name="stuck-mass" value="2950 kg"`, "what was filled in is seen")
 	_, said = f.plan(t, "steady", form("stuck", "Heron", "stuck-mass", "4t", "mire", "wheel"))
 	says(t, said, "A stuck vehicle of 4 t")
+}
+
+// TestManyRigs chooses one of more rigs than a form brings along: the script
+// is told where to ask what it fills in, and the server fills in the same.
+func TestManyRigs(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	assert.NotContains(t, f.page(t, "/plan/kinetic"), "data-ask")
+	var reg store.Register
+	for i := range 100 {
+		g := strapRig()
+		g.Name = fmt.Sprintf("rig %d", i)
+		reg.Rigs = append(reg.Rigs, g)
+	}
+	_, err := f.store.SaveRegister(t.Context(), reg, false)
+	require.NoError(t, err)
+	page := f.page(t, "/plan/kinetic?rig=rig+7")
+	assert.Contains(t, page, `data-ask="/api/rigs/fills?name="`)
+	assert.NotContains(t, page, `<option value="rig 7" selected data-fills`)
+	assert.Regexp(t, `name="puller-mass"[^>]*value="2800 kg"`, page)
+	assert.JSONEq(t, `{"pulling":"Heron","stuck":"Otter","puller-mass":"2800 kg","stuck-mass":"2800 kg","strap":"recovery strap","length":"9 m","mbs":"80 kN"}`, f.page(t, "/api/rigs/fills?name=rig+7"))
+	assert.Equal(t, http.StatusNotFound, f.ask("GET", "/api/rigs/fills?name=none", nil, nil).StatusCode)
 }

@@ -119,6 +119,7 @@ func (s *server) planRoutes() []route {
 		reads("GET /plan/{kind}", s.planForm),
 		writes("POST /plan/{kind}/keep", s.keepPlan),
 		reads("GET /plan/kept/{id}", s.keptPlan),
+		reads("GET /api/rigs/fills", s.apiRigFills),
 		writes("POST /plan/kept/{id}/remove", s.removePlan),
 		writes("POST /plan/kept/{id}/back", s.bringPlanBack),
 	}

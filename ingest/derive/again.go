@@ -21,14 +21,12 @@ const (
 // Stale gives the numbers of the pulls of a cell whose force was derived
 // otherwise than it would be now, the earliest first: by another calibration, or
 // another zero.
-func Stale(ctx context.Context, db *store.Store, c Cell) (out []int64, err error) {
-	all, err := db.MeasuredBy(ctx, c.ID)
-	for _, m := range all {
-		if m.By != c.By(m.PeakAt) {
-			out = append(out, m.Pull)
-		}
+func Stale(ctx context.Context, db *store.Store, c Cell) ([]int64, error) {
+	var inForce []store.Measure
+	for f := range c.History.All() {
+		inForce = append(inForce, store.Measure{From: f.From, Until: f.Until, By: c.By(f.From)})
 	}
-	return out, err
+	return db.MeasuredOtherwise(ctx, c.ID, inForce)
 }
 
 // StalePulls gives those pulls themselves.

@@ -2,10 +2,14 @@ package store
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"database/sql"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"time"
 
 	"tautlog/calc/calibrate"
@@ -198,30 +202,68 @@ func (s *Store) History(ctx context.Context, c Cell) (*calibrate.History, error)
 	return h, nil
 }
 
-// Measured tells by what a pull that is over was measured.
-type Measured struct {
-	Pull   int64
-	PeakAt int64 // ns UTC
-	By     Derived
+// Measure is a stretch of time with what the force of a cell is derived by in
+// it. Until itself, ns UTC, is left out.
+type Measure struct {
+	From, Until int64
+	By          Derived
 }
 
-// MeasuredBy tells of every pull of a cell that is over by what it was measured,
-// the earliest first.
-func (s *Store) MeasuredBy(ctx context.Context, cell int64) (out []Measured, err error) {
-	const ask = `SELECT id, doc ->> '$.found.PeakAt', doc -> '$.by' FROM pulls WHERE cell = ? AND settled = 1 AND json_valid(doc) ORDER BY start_ns, id`
-	err = s.query(ctx, "read by what pulls were measured", func(row scan) error {
-		var m Measured
-		var by []byte
-		if err := row(&m.Pull, &m.PeakAt, &by); err != nil {
-			return err
-		}
-		if by != nil {
-			if err := json.Unmarshal(by, &m.By); err != nil {
-				return err
+// MeasuredOtherwise gives the pulls of a cell that are over and were measured by
+// something else than is in force at their peak, the earliest first. The
+// stretches follow each other, the earliest first, and leave out no moment. It
+// goes along an index and so costs what it finds, however many pulls there are.
+func (s *Store) MeasuredOtherwise(ctx context.Context, cell int64, inForce []Measure) (out []int64, err error) {
+	err = s.read(ctx, "read by what pulls were measured", func(tx *sql.Tx) error {
+		found := map[int64]int64{} // when the peak was, by pull
+		by, err := nextMeasure(ctx, tx, cell, Derived{Calibration: -1})
+		for ; err == nil; by, err = nextMeasure(ctx, tx, cell, by) {
+			for _, gap := range otherwise(inForce, by) {
+				if err := measuredIn(ctx, tx, cell, by, gap, found); err != nil {
+					return err
+				}
 			}
 		}
-		out = append(out, m)
+		if !errors.Is(err, sql.ErrNoRows) {
+			return err
+		}
+		out = slices.SortedFunc(maps.Keys(found), func(a, b int64) int { return cmp.Or(cmp.Compare(found[a], found[b]), cmp.Compare(a, b)) })
 		return nil
-	}, ask, cell)
+	})
 	return out, err
+}
+
+// nextMeasure gives what comes behind another among all that pulls of a cell
+// were measured by, or sql.ErrNoRows.
+func nextMeasure(ctx context.Context, tx *sql.Tx, cell int64, behind Derived) (by Derived, err error) {
+	const next = `SELECT by_calibration, by_zero FROM pulls WHERE cell = ?1 AND settled = 1 AND (by_calibration, by_zero) > (?2, ?3)
+		ORDER BY by_calibration, by_zero LIMIT 1`
+	err = tx.QueryRowContext(ctx, next, cell, behind.Calibration, behind.Zero).Scan(&by.Calibration, &by.Zero)
+	return by, err
+}
+
+// otherwise gives the stretches in which something else than by is in force,
+// those that follow each other as one.
+func otherwise(inForce []Measure, by Derived) (out []Measure) {
+	for _, m := range inForce {
+		switch n := len(out); {
+		case m.By == by:
+		case n > 0 && out[n-1].Until == m.From:
+			out[n-1].Until = m.Until
+		default:
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// measuredIn adds the pulls with their peak in a stretch.
+func measuredIn(ctx context.Context, tx *sql.Tx, cell int64, by Derived, in Measure, found map[int64]int64) error {
+	const ask = `SELECT id, peak_at FROM pulls WHERE cell = ? AND settled = 1 AND by_calibration = ? AND by_zero = ? AND peak_at >= ? AND peak_at < ?`
+	return eachIn(ctx, tx, func(row scan) error {
+		var id, at int64
+		err := row(&id, &at)
+		found[id] = at
+		return err
+	}, ask, cell, by.Calibration, by.Zero, in.From, in.Until)
 }

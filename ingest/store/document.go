@@ -94,6 +94,9 @@ func (s *Store) Rigs(ctx context.Context) ([]Document[rig.Rig], error) {
 	return rigShelf().list(ctx, s, byKey)
 }
 
+// RigNames gives the names of all rigs, in their order.
+func (s *Store) RigNames(ctx context.Context) ([]Name, error) { return rigShelf().names(ctx, s) }
+
 // Rig gives the rig with that ID, or ErrNotFound.
 func (s *Store) Rig(ctx context.Context, id int64) (Document[rig.Rig], error) {
 	return rigShelf().one(ctx, s, whereID, id)

@@ -178,6 +178,24 @@ func (h shelf[T]) list(ctx context.Context, s *Store, condition string, args ...
 	return out, err
 }
 
+// Name is a document by what it is found by: its key, which is its name.
+type Name struct {
+	ID   int64
+	Name string
+}
+
+// names gives the names of all documents, along an index and without reading
+// any of them.
+func (h shelf[T]) names(ctx context.Context, s *Store) (out []Name, err error) {
+	err = s.query(ctx, "read the names of "+h.table, func(row scan) error {
+		var n Name
+		err := row(&n.ID, &n.Name)
+		out = append(out, n)
+		return err
+	}, `SELECT id, key FROM `+h.table+` INDEXED BY `+h.table+`_search `+byKey)
+	return out, err
+}
+
 // one gives the document that a condition chooses, or ErrNotFound.
 func (h shelf[T]) one(ctx context.Context, s *Store, condition string, arg any) (Document[T], error) {
 	all, err := h.list(ctx, s, condition, arg)
