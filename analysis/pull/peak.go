@@ -150,20 +150,18 @@ func (room *fitRoom) fitParabola(t []int64, f []float64) parabola {
 	p := parabola{n: n, level: f[n/2]}
 	x, prev, cur, rest := room.columns(n)
 	span := float64(t[n-1]-t[0]) / 2
+	one := 1 / math.Sqrt(float64(n))
 	for i := range x {
 		x[i] = float64(t[i]-t[0])/span - 1
-		cur[i] = 1 / math.Sqrt(float64(n))
-	}
-	for i := range rest {
+		cur[i] = one
 		rest[i] = f[i] - p.level
 	}
 	p.basis[0] = recurrence{norm: math.Sqrt(float64(n))}
 	for k := 0; ; k++ {
-		for i := range rest {
-			p.coef[k] += rest[i] * cur[i]
-		}
-		for i := range rest {
-			rest[i] -= p.coef[k] * cur[i]
+		var next recurrence
+		p.coef[k], next = project(x, prev, cur, rest)
+		for i, c := range cur {
+			rest[i] -= p.coef[k] * c
 		}
 		if k == 2 {
 			for _, r := range rest {
@@ -173,21 +171,32 @@ func (room *fitRoom) fitParabola(t []int64, f []float64) parabola {
 		if k == 4 {
 			return p
 		}
-		p.basis[k+1] = nextPolynomial(x, prev, cur)
+		p.basis[k+1] = next.follow(x, prev, cur)
 		prev, cur = cur, prev
 	}
 }
 
-// nextPolynomial replaces prev by the polynomial that follows cur.
-func nextPolynomial(x, prev, cur []float64) recurrence {
-	var r recurrence
-	for i := range x {
-		r.a += x[i] * cur[i] * cur[i]
-		r.b += x[i] * cur[i] * prev[i]
+// project gives the part of cur in rest, and what the polynomial that follows
+// cur is made with. All sums in one loop do not wait for each other.
+func project(x, prev, cur, rest []float64) (coef float64, next recurrence) {
+	prev, cur, rest = prev[:len(x)], cur[:len(x)], rest[:len(x)]
+	for i, v := range x {
+		c := cur[i]
+		coef += rest[i] * c
+		next.a += v * c * c
+		next.b += v * c * prev[i]
 	}
-	for i := range x {
-		prev[i] = (x[i]-r.a)*cur[i] - r.b*prev[i]
-		r.norm += prev[i] * prev[i]
+	return coef, next
+}
+
+// follow replaces prev by the polynomial that follows cur, and gives the
+// recurrence with its norm.
+func (r recurrence) follow(x, prev, cur []float64) recurrence {
+	prev, cur = prev[:len(x)], cur[:len(x)]
+	for i, v := range x {
+		w := (v-r.a)*cur[i] - r.b*prev[i]
+		prev[i] = w
+		r.norm += w * w
 	}
 	r.norm = math.Sqrt(r.norm)
 	if r.norm > 0 {

@@ -3,6 +3,7 @@ package trace_test
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sort"
 	"testing"
 
@@ -189,10 +190,22 @@ func TestSelectAndMedian(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		x := rapid.SliceOfN(rapid.Float64Range(-100, 100), 1, 200).Draw(t, "x")
+		if rapid.Bool().Draw(t, "many") { // in order, equal, rounded, or as noise is
+			r := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 5))
+			slope, round := rapid.SampledFrom([]float64{0, 0, 1, -1}).Draw(t, "slope"), rapid.SampledFrom([]float64{1, 1e3, 1e6}).Draw(t, "round")
+			for i := range rapid.IntRange(1, 5000).Draw(t, "n") {
+				x = append(x, slope*float64(i)+math.Round(r.NormFloat64()*round)/1e4)
+			}
+		}
 		sorted := append([]float64(nil), x...)
 		sort.Float64s(sorted)
 		k := rapid.IntRange(0, len(x)-1).Draw(t, "k")
-		require.Equal(t, sorted[k], trace.Select(append([]float64(nil), x...), k))
+		selected := append([]float64(nil), x...)
+		require.Equal(t, sorted[k], trace.Select(selected, k))
+		if k > 0 {
+			require.LessOrEqual(t, slices.Max(selected[:k]), sorted[k])
+		}
+		require.GreaterOrEqual(t, slices.Min(selected[k:]), sorted[k])
 		n := len(x)
 		require.InDelta(t, (sorted[(n-1)/2]+sorted[n/2])/2, trace.Median(x), 1e-12*100)
 	})

@@ -11,9 +11,13 @@ const aheadBy = 4
 
 var errStopped = errors.New("nobody wants more")
 
+// fill puts the next samples into the memory of room.
+type fill func(room trace.Batch) trace.Batch
+
 // ahead reads a trace on another core than the one that works on it, a few
-// batches ahead.
-func ahead(each samples) samples {
+// batches ahead. Each gives yield what fills a batch, so that samples are written
+// where they are worked on; it is called before yield returns.
+func ahead(each func(yield func(fill) error) error) samples {
 	return func(yield func(trace.Batch) error) error {
 		ready, free, stop := make(chan trace.Batch, aheadBy), make(chan trace.Batch, aheadBy), make(chan struct{})
 		for range aheadBy {
@@ -22,10 +26,10 @@ func ahead(each samples) samples {
 		var failed error
 		go func() {
 			defer close(ready)
-			failed = each(func(b trace.Batch) error {
+			failed = each(func(f fill) error {
 				select {
 				case room := <-free:
-					ready <- copied(room, b)
+					ready <- f(room)
 					return nil
 				case <-stop:
 					return errStopped
@@ -53,11 +57,13 @@ func drain(ready <-chan trace.Batch, free chan<- trace.Batch, stop chan<- struct
 	return err
 }
 
-// copied is b in the memory of room.
-func copied(room, b trace.Batch) trace.Batch {
-	c := trace.Batch{T: append(room.T[:0], b.T...), F: append(room.F[:0], b.F...)}
-	if b.Marks != nil {
-		c.Marks = append(room.Marks[:0], b.Marks...)
+// copied fills a batch with b.
+func copied(b trace.Batch) fill {
+	return func(room trace.Batch) trace.Batch {
+		c := trace.Batch{T: append(room.T[:0], b.T...), F: append(room.F[:0], b.F...)}
+		if b.Marks != nil {
+			c.Marks = append(room.Marks[:0], b.Marks...)
+		}
+		return c
 	}
-	return c
 }

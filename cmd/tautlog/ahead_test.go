@@ -16,15 +16,15 @@ import (
 func TestReadAhead(t *testing.T) {
 	t.Parallel()
 	broken := errors.New("broken")
-	numbers := func(n int, end error) samples {
-		return func(yield func(trace.Batch) error) error {
+	numbers := func(n int, end error) func(func(fill) error) error {
+		return func(yield func(fill) error) error {
 			b := trace.Batch{T: make([]int64, 2), F: make([]float64, 2)}
 			for i := range n {
 				b.T[0], b.T[1], b.F[0], b.F[1] = int64(2*i), int64(2*i+1), float64(i), -float64(i)
 				if b.Marks = nil; i%3 == 0 {
 					b.Marks = []trace.Mark{trace.Lost, 0}
 				}
-				if err := yield(b); err != nil {
+				if err := yield(copied(b)); err != nil {
 					return err
 				}
 			}

@@ -67,8 +67,8 @@ func (a *archivedFlags) open(ctx context.Context, s *storedFlags, t traceFlags, 
 		return nil, err
 	}
 	from, to := s.window()
-	each := ahead(func(yield func(trace.Batch) error) error {
-		return server.Readings(ctx, cell, from, to, func(b trace.Batch, _ []int64) error { return yield(b) })
+	each := ahead(func(yield func(fill) error) error {
+		return server.Readings(ctx, cell, from, to, func(b trace.Batch, _ []int64) error { return yield(copied(b)) })
 	})
 	return &source{
 		config:  finderConfig(cell.Known, t),

@@ -77,7 +77,11 @@ func (e *exportCommand) run(c *cobra.Command, _ []string) error {
 		return err
 	}
 	each := func(yield func(trace.Batch, []int64) error) error {
-		return e.stored.runs(c.Context(), db, cell, c.ErrOrStderr(), map[int64]bool{}, yield)
+		var b trace.Batch
+		return e.stored.runs(c.Context(), db, cell.ID, c.ErrOrStderr(), map[int64]bool{}, func(run store.Run) error {
+			b = cell.Batch(b, run)
+			return yield(b, run.Raw)
+		})
 	}
 	nothing := func() error { return e.stored.nothing(c.Context(), db, cell.Cell) }
 	write := func(w io.Writer) error { return e.write(w, cell, each, nothing, c.ErrOrStderr()) }

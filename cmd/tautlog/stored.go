@@ -115,17 +115,27 @@ func (s *storedFlags) named(ctx context.Context, db *store.Store) (store.Cell, e
 // samples gives what is stored of a cell, in newtons.
 func (s *storedFlags) samples(ctx context.Context, db *store.Store, cell derive.Cell, remarks io.Writer) samples {
 	told := map[int64]bool{}
-	return ahead(func(yield func(trace.Batch) error) error {
-		return s.runs(ctx, db, cell, remarks, told, func(b trace.Batch, _ []int64) error { return yield(b) })
+	return ahead(func(yield func(fill) error) error {
+		return s.runs(ctx, db, cell.ID, remarks, told, func(run store.Run) error { return yield(derived(cell, run)) })
 	})
 }
 
-// runs gives what is stored of a cell, in newtons and raw. A damaged block is
-// remarked upon, unless it was told before, and left out: a gap.
-func (s *storedFlags) runs(ctx context.Context, db *store.Store, cell derive.Cell, remarks io.Writer, told map[int64]bool, yield func(trace.Batch, []int64) error) error {
+// derived fills a batch with a run of readings, in newtons.
+func derived(cell derive.Cell, run store.Run) fill {
+	return func(room trace.Batch) trace.Batch {
+		b := cell.Batch(room, run)
+		if b.Marks != nil { // those of the run are taken up again
+			b.Marks = append(room.Marks[:0], b.Marks...)
+		}
+		return b
+	}
+}
+
+// runs gives what is stored of a cell. A damaged block is remarked upon, unless
+// it was told before, and left out: a gap. A run is valid until yield returns.
+func (s *storedFlags) runs(ctx context.Context, db *store.Store, cell int64, remarks io.Writer, told map[int64]bool, yield func(store.Run) error) error {
 	from, to := s.window()
-	var b trace.Batch
-	for run, err := range db.Runs(ctx, cell.ID, from, to) {
+	for run, err := range db.Runs(ctx, cell, from, to) {
 		if damage, ok := errors.AsType[*store.DamageError](err); ok {
 			if !told[damage.Block] {
 				told[damage.Block] = true
@@ -136,8 +146,7 @@ func (s *storedFlags) runs(ctx context.Context, db *store.Store, cell derive.Cel
 		if err != nil {
 			return err
 		}
-		b = cell.Batch(b, run)
-		if err := yield(b, run.Raw); err != nil {
+		if err := yield(run); err != nil {
 			return err
 		}
 	}
