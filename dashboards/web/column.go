@@ -120,7 +120,7 @@ func (f *folder) take() columns {
 		f.close()
 	}
 	out := f.done
-	out.Step = max(f.step, float64(f.width)/1e6)
+	out.Step = max(f.step, 2*float64(f.width)/1e6) // a column that is late is no gap yet
 	f.done = columns{}
 	return out
 }

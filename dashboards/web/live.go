@@ -15,9 +15,10 @@ import (
 )
 
 const (
-	flushEvery  = 40 * time.Millisecond
-	beatEvery   = 2 * time.Second
-	columnWidth = 20 * time.Millisecond
+	beatEvery = 2 * time.Second
+	// columnWidth is half the time between two announcements of readings: what
+	// waits for its column to end waits little.
+	columnWidth = 10 * time.Millisecond
 )
 
 // told is an event of the stream about a pull.
@@ -179,8 +180,6 @@ func (st *stream) beat(ctx context.Context) error {
 // run ends when the browser has gone, the server is asked to end, or the
 // recorder has ended; a browser comes back by itself.
 func (st *stream) run(r *http.Request, news *record.Subscription, found *watch.Subscription) {
-	flush := time.NewTicker(flushEvery)
-	defer flush.Stop()
 	beat := time.NewTicker(beatEvery)
 	defer beat.Stop()
 	for {
@@ -198,8 +197,6 @@ func (st *stream) run(r *http.Request, news *record.Subscription, found *watch.S
 				return
 			}
 			err = st.found(r.Context(), f)
-		case <-flush.C:
-			err = st.flush()
 		case <-beat.C:
 			if !st.s.stillIn(r) {
 				return
@@ -220,6 +217,7 @@ func (st *stream) news(a record.Announcement) error {
 	}
 	if a.Readings != nil && a.Cell == st.cell.ID {
 		st.fold.push(a.Readings.Batch)
+		return st.flush()
 	}
 	return nil
 }

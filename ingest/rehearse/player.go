@@ -16,6 +16,7 @@ type player struct {
 	outages   int  // begun so far
 	restarts  int
 	buffer    []byte
+	samples   []Sample
 }
 
 // tooLate is how far behind the clock a player may be and still catch up. If
@@ -58,19 +59,22 @@ func (p *player) send(unit int64, at time.Duration) error {
 	if err := p.connection(at); err != nil {
 		return err
 	}
-	p.buffer = p.buffer[:0]
+	p.buffer, p.samples = p.buffer[:0], p.samples[:0]
 	for range unit {
 		s, err := p.generator.Next()
 		if err != nil {
 			return err
 		}
-		p.buffer = p.encoder.Append(p.buffer, s)
+		p.buffer, p.samples = p.encoder.Append(p.buffer, s), append(p.samples, s)
 	}
 	st := &p.session.stats
 	st.readings.Add(unit)
 	left, damaged, dropped := p.spoiler.spoil(p.buffer)
 	st.damaged.Add(int64(damaged))
 	st.dropped.Add(int64(dropped))
+	if p.options.Sent != nil {
+		p.options.Sent(p.samples, time.Now())
+	}
 	taken := p.session.device.write(left)
 	st.sent.Add(int64(taken))
 	st.unread.Add(int64(len(left) - taken))

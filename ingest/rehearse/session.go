@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync/atomic"
+	"time"
 
 	"tautlog/ingest/port"
 )
@@ -26,6 +27,10 @@ type Options struct {
 	// Announce, if set, is called some seconds before each pull of the
 	// script, when a crew would have rigged for it. It must return at once.
 	Announce func(Pull)
+	// Sent, if set, is called with the readings that leave the cell together
+	// and the time at which the line began to take them. It must return at
+	// once, and keep nothing of the slice.
+	Sent func(readings []Sample, at time.Time)
 }
 
 // Session is a simulated cell at work.
