@@ -226,6 +226,9 @@ func (m *measured) shape(p *tautLine) {
 	m.pulse = c.pulse(m.top, half)
 	m.rise = s.rise
 	m.RiseTime, m.RiseRate, m.AboveHalf = s.rise.time, s.rise.rate, c.above(peak/2)
+	if s.rise.time > 0 {
+		m.RiseFrom = c.t[0] + int64(s.rise.from*1e9)
+	}
 	m.Kind = s.kindOf(m.pulse)
 	switch m.Kind {
 	case Kinetic:

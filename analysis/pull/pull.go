@@ -53,6 +53,7 @@ type Pull struct {
 	Noise    unit.Force // standard deviation of the quiet line
 
 	RiseTime  float64 // seconds from 10 % to 90 % of the rise to the peak
+	RiseFrom  int64   `json:",omitzero"` // time of the 10 %; 0 where the rise was not seen
 	RiseRate  float64 // N/s, mean over that time
 	MaxRise   float64 // N/s, largest, on the filtered trace where there is one
 	ToPeak    float64 // N·s, impulse from the start to the peak

@@ -120,26 +120,6 @@ func (s *server) apiPull(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// apiPullTrace outlines the readings around a pull, with the zero of that
-// pull taken off.
-func (s *server) apiPullTrace(w http.ResponseWriter, r *http.Request) error {
-	p, c, err := s.pullAsked(r)
-	if err != nil {
-		return err
-	}
-	from, to, err := window(r, p.Found.Start, p.Found.End)
-	if err != nil {
-		return err
-	}
-	cols, err := s.outline(r, c, from, to)
-	if err != nil {
-		return err
-	}
-	cols.shift(-float64(p.Found.Zero))
-	writeJSON(w, http.StatusOK, cols)
-	return nil
-}
-
 // apiTrace outlines any stretch of a cell; the last seconds have the zero
 // taken off that the live line has.
 func (s *server) apiTrace(w http.ResponseWriter, r *http.Request) error {
@@ -172,15 +152,22 @@ func (s *server) apiTrace(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-func (s *server) outline(r *http.Request, c store.Cell, from, to int64) (columns, error) {
-	n := int64(1000)
-	if asked := r.URL.Query().Get("columns"); asked != "" {
-		var err error
-		if n, err = number(asked, "columns"); err != nil {
-			return columns{}, err
-		}
+// columnsAsked is how many columns a request wants a trace drawn in.
+func columnsAsked(r *http.Request) (int, error) {
+	asked := r.URL.Query().Get("columns")
+	if asked == "" {
+		return 1000, nil
 	}
-	cols, err := s.Store.Outline(r.Context(), c.ID, from, to, int(min(max(n, 1), 10000)))
+	n, err := number(asked, "columns")
+	return int(min(max(n, 1), 10000)), err
+}
+
+func (s *server) outline(r *http.Request, c store.Cell, from, to int64) (columns, error) {
+	n, err := columnsAsked(r)
+	if err != nil {
+		return columns{}, err
+	}
+	cols, err := s.Store.Outline(r.Context(), c.ID, from, to, n)
 	if err != nil {
 		return columns{}, err
 	}

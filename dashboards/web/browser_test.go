@@ -4,10 +4,12 @@ import (
 	"fmt"
 	"net/http/httptest"
 	"os"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -57,6 +59,7 @@ func TestPagesInBrowser(t *testing.T) {
 		"line":         "/line",
 		"days":         "/days",
 		"day":          "/days/2026-03-14",
+		"day-trace":    "/days/2026-03-14/trace",
 		"pulls":        "/pulls",
 		"pull":         one,
 		"gear":         "/gear",
@@ -87,7 +90,7 @@ func TestPagesInBrowser(t *testing.T) {
 				if name == "multipliers" {
 					b.Await(`document.querySelectorAll('[data-points]').length === 3`, 20*time.Second)
 				}
-				if name == "pull" {
+				if name == "pull" || name == "day-trace" {
 					b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`, 20*time.Second)
 				}
 				where := strings.Join([]string{name, size.Name, look}, "-")
@@ -138,5 +141,38 @@ func TestZoomInBrowser(t *testing.T) {
 	b.Shoot("zoom-single-readings")
 	b.Click(`[data-part="rise"]`)
 	b.Await(`document.querySelector('[data-part="trace"]').dataset.few === "false"`, 20*time.Second)
+	b.Click(`[data-part="filter"]`)
+	b.Await(`Number(document.querySelector('[data-part="trace"]').dataset.filtered) > 100`, 20*time.Second)
+	assert.Equal(t, "true", webtest.Eval[string](b, `document.querySelector('[data-part="filter"]').ariaPressed`))
+	b.Shoot("zoom-rise-filtered")
+	b.Click(`[data-part="filter"]`)
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.filtered === "0"`, 20*time.Second)
+	assert.Empty(t, b.Errors())
+}
+
+// TestTraceKeysInBrowser goes along a trace by keys alone: reading by reading,
+// closer, and back to the whole of it.
+func TestTraceKeysInBrowser(t *testing.T) {
+	needAssets(t)
+	b := webtest.Start(t)
+	f := newFixture(t)
+	srv := httptest.NewServer(f.pages)
+	defer srv.Close()
+	b.Open(srv.URL + fmt.Sprintf("/pulls/%d", f.pull.ID))
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`, 20*time.Second)
+	webtest.Eval[bool](b, `(() => { document.querySelector('[data-part="trace"]').focus(); return true; })()`)
+	b.Press(kb.ArrowRight)
+	first := b.Text(`[data-part="said"]`)
+	assert.Regexp(t, `^-?\d+\.\d{3} s: .* kN$`, first)
+	b.Press(kb.ArrowRight)
+	assert.NotEqual(t, first, b.Text(`[data-part="said"]`))
+	b.Press(kb.ArrowLeft)
+	assert.Equal(t, first, b.Text(`[data-part="said"]`))
+	shown := `document.querySelector('[data-part="trace"]').dataset.shown`
+	whole := webtest.Eval[string](b, shown)
+	b.Press("+")
+	b.Await(shown+" !== "+strconv.Quote(whole), 20*time.Second)
+	b.Press(kb.Home)
+	b.Await(shown+" === "+strconv.Quote(whole), 20*time.Second)
 	assert.Empty(t, b.Errors())
 }

@@ -36,6 +36,7 @@ type sheetView struct {
 	More       int
 	Highest    string
 	Over       []overItem
+	Read       bool // a cell read anything on that day
 	Token      string
 }
 
@@ -65,6 +66,7 @@ func (s *server) dayRoutes() []route {
 		writes("POST /days", s.startDay),
 		reads("GET /days/{date}", s.daySheet),
 		writes("POST /days/{date}/ready", s.tickReady),
+		reads("GET /days/{date}/trace", s.dayTrace),
 		reads("GET /days/{date}/{file}", s.dayFile),
 		reads("GET /pulls/{id}/{file}", s.pullFile),
 	}
@@ -135,7 +137,22 @@ func (s *server) daySheet(w http.ResponseWriter, r *http.Request) error {
 	if err := s.tellDay(r, &v, pulls); err != nil {
 		return err
 	}
+	if v.Read, err = s.readOn(r, at); err != nil {
+		return err
+	}
 	return s.show(w, r, "day", v.Told, v)
+}
+
+// readOn tells whether any cell has readings of the day that begins at a time.
+func (s *server) readOn(r *http.Request, at time.Time) (bool, error) {
+	cells, err := s.Store.Cells(r.Context())
+	for _, c := range cells {
+		n, _, err := s.Store.Count(r.Context(), c.ID, at.UnixNano(), at.AddDate(0, 0, 1).UnixNano())
+		if err != nil || n > 0 {
+			return n > 0, err
+		}
+	}
+	return false, err
 }
 
 // daysOn gives the test days that were held on a date.

@@ -8,40 +8,29 @@ import (
 	"time"
 
 	"tautlog/analysis/pull"
-	"tautlog/calc/unit"
 	"tautlog/ingest/store"
 )
 
 // pullView is the page of one pull.
 type pullView struct {
 	result
-	Version   int64
-	Measured  []fact
-	Terms     []fact
-	Kinds     []pull.Kind
-	KindNow   pull.Kind
-	Known     []entry  // what only a person can know
-	Apart     string   // where that and the trace disagree
-	Undo      []string // what undoing the last change would bring back
-	UndoOf    int64
-	Proof     *proofStep // keeps it as proof of a point; nil for another kind of pull
-	Token     string
-	Unit      unit.ForceUnit
-	PerNewton float64
-	Zoom      zoomView
-	Sheet     string // the date in the address of its day sheet
+	Version  int64
+	Measured []fact
+	Terms    []fact
+	Kinds    []pull.Kind
+	KindNow  pull.Kind
+	Known    []entry  // what only a person can know
+	Apart    string   // where that and the trace disagree
+	Undo     []string // what undoing the last change would bring back
+	UndoOf   int64
+	Proof    *proofStep // keeps it as proof of a point; nil for another kind of pull
+	Token    string
+	Zoom     zoomView
+	Sheet    string // the date in the address of its day sheet
 }
 
 // cautioned: the cautions stand under the peak.
 func (pullView) cautioned() {}
-
-// zoomView is what the chart has to know.
-type zoomView struct {
-	Origin           int64 // ms
-	From, To         float64
-	RiseFrom, RiseTo float64
-	Marks            string // JSON
-}
 
 func (s *server) pullAsked(r *http.Request) (store.Pull, store.Cell, error) {
 	id, err := number(r.PathValue("id"), "a pull")
@@ -93,7 +82,7 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 	}
 	v := pullView{
 		result: told, Version: p.Version, Measured: measured(p.Found, u), Terms: terms(p.Found, u),
-		Kinds: kinds(), KindNow: p.Kind, Token: s.tokenIn(r.Context()), Unit: u, PerNewton: unit.Force(1).In(u), Zoom: zoomOf(p.Found),
+		Kinds: kinds(), KindNow: p.Kind, Token: s.tokenIn(r.Context()), Zoom: zoomOf(p, u),
 		Sheet: s.dateOf(p.Found.Start),
 	}
 	v.Known, v.Apart = knownFields(newSheet(nil), p), apart(p)
@@ -104,26 +93,6 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 		return err
 	}
 	return s.showAs(w, r, formStatus(f, false), "pull", text("pull.title", p.ID), v)
-}
-
-// zoomOf chooses what the chart shows first: the pull with a little before
-// and after it.
-func zoomOf(f pull.Pull) zoomView {
-	sec := func(t int64) float64 { return float64(t-f.Start) / 1e9 }
-	long := sec(f.End)
-	around := max(0.15*long, 0.25)
-	rise := max(f.RiseTime, 0.005)
-	b, err := json.Marshal([]struct {
-		At   float64 `json:"at"`
-		Name string  `json:"name"`
-	}{{0, text("mark.start")}, {sec(f.PeakAt), text("mark.peak")}, {long, text("mark.end")}})
-	if err != nil {
-		panic("web: marks that are no JSON: " + err.Error())
-	}
-	return zoomView{
-		Origin: f.Start / 1e6, From: -around, To: long + around,
-		RiseFrom: sec(f.PeakAt) - 2.5*rise, RiseTo: sec(f.PeakAt) + rise, Marks: string(b),
-	}
 }
 
 // pullResult is the result alone, for the live page.

@@ -3,14 +3,15 @@
 import uPlot from "uplot";
 import { data, getJSON, numeric, part, say } from "./dom.js";
 import { inks, onLookChange, wash, withUnit } from "./ink.js";
-import { points, singles, type Trace } from "./trace.js";
+import { drawFiltered, drawMarks, drawPeak, drawRise, type MarkAt, type PeakAt, type Span } from "./marks.js";
+import { points, singles, type Points, type Trace } from "./trace.js";
 
-/** A stretch of time in seconds from the onset. */
+/** A stretch of time in seconds from the origin. */
 type Window = [number, number];
 
-interface MarkAt {
-  at: number;
-  name: string;
+/** An outline, with the filtered trace beside it where it was asked for. */
+interface Told extends Trace {
+  filtered?: Trace;
 }
 
 /** Runs the chart below root. */
@@ -25,16 +26,24 @@ class Zoom {
   private readonly origin: number;
   private readonly perNewton: number;
   private readonly marks: MarkAt[];
+  private readonly rise: Span | undefined;
+  private readonly peak: PeakAt | undefined;
+  private readonly clock: boolean;
+  private filter = false;
   private now: Window;
   private plot: uPlot | undefined;
   private asked: AbortController | undefined;
-  private trace: Trace | undefined;
+  private trace: Told | undefined;
+  private filtered: Points | undefined;
 
   constructor(private readonly root: HTMLElement) {
     this.box = part(root, "trace");
     this.origin = numeric(root, "origin");
     this.perNewton = numeric(root, "perNewton");
-    this.marks = JSON.parse(data(root, "marks")) as MarkAt[];
+    this.marks = (optional(root, "marks") as MarkAt[] | null) ?? [];
+    this.rise = optional(root, "rise") as Span | undefined;
+    this.peak = this.inUnit(optional(root, "peak") as PeakAt | undefined);
+    this.clock = root.dataset["clock"] !== undefined;
     this.whole = [numeric(root, "from"), numeric(root, "to")];
     this.now = this.whole;
     this.wire();
@@ -42,16 +51,58 @@ class Zoom {
     onLookChange(() => this.draw(true));
   }
 
+  private inUnit(p: PeakAt | undefined): PeakAt | undefined {
+    return p && { ...p, low: p.low * this.perNewton, high: p.high * this.perNewton };
+  }
+
   private wire(): void {
     const on = (name: string, to: () => Window) =>
-      part(this.root, name).addEventListener("click", () => void this.show(to()));
-    const span = () => this.now[1] - this.now[0];
+      this.root.querySelector(`[data-part="${name}"]`)?.addEventListener("click", () => void this.show(to()));
     on("whole", () => this.whole);
     on("rise", () => [numeric(this.root, "riseFrom"), numeric(this.root, "riseTo")]);
-    on("in", () => [this.now[0] + span() / 4, this.now[1] - span() / 4]);
-    on("out", () => [this.now[0] - span() / 2, this.now[1] + span() / 2]);
-    on("earlier", () => [this.now[0] - span() / 2, this.now[1] - span() / 2]);
-    on("later", () => [this.now[0] + span() / 2, this.now[1] + span() / 2]);
+    on("in", () => this.around(0.5));
+    on("out", () => this.around(2));
+    on("earlier", () => this.moved(-0.5));
+    on("later", () => this.moved(0.5));
+    const filter = this.root.querySelector('[data-part="filter"]');
+    filter?.addEventListener("click", () => {
+      this.filter = !this.filter;
+      filter.setAttribute("aria-pressed", String(this.filter));
+      void this.show(this.now);
+    });
+    this.box.addEventListener("keydown", (e) => this.key(e));
+  }
+
+  /** The stretch so many times as long, around the middle or a place in it. */
+  private around(times: number, at = (this.now[0] + this.now[1]) / 2): Window {
+    return [at - (at - this.now[0]) * times, at + (this.now[1] - at) * times];
+  }
+
+  private moved(by: number): Window {
+    const d = (this.now[1] - this.now[0]) * by;
+    return [this.now[0] + d, this.now[1] + d];
+  }
+
+  private key(e: KeyboardEvent): void {
+    const steps: Record<string, number> = { ArrowLeft: -1, ArrowRight: 1, PageUp: -20, PageDown: 20 };
+    const at = this.plot?.data[0][this.plot.cursor.idx ?? -1];
+    if (e.key in steps) this.step(steps[e.key] as number);
+    else if (e.key === "+") void this.show(this.around(0.5, at));
+    else if (e.key === "-") void this.show(this.around(2, at));
+    else if (e.key === "Home") void this.show(this.whole);
+    else return;
+    e.preventDefault();
+  }
+
+  /** Moves the cursor by readings, or by columns where those are shown. */
+  private step(by: number): void {
+    const u = this.plot;
+    if (!u || u.data[0].length === 0) return;
+    let i = u.cursor.idx ?? (by > 0 ? -1 : u.data[0].length);
+    do i += Math.sign(by);
+    while (u.data[2]?.[i] === null); // over a gap
+    i = Math.min(Math.max(i + by - Math.sign(by), 0), u.data[0].length - 1);
+    u.setCursor({ left: u.valToPos(u.data[0][i] as number, "x"), top: u.valToPos(u.data[2]?.[i] ?? 0, "y") });
   }
 
   /** Fetches and draws a stretch. */
@@ -60,13 +111,18 @@ class Zoom {
     const asked = (this.asked = new AbortController());
     const ns = (s: number) => `${Math.round(this.origin + s * 1000)}000000`;
     const columns = Math.max(200, Math.round(this.box.clientWidth));
-    const url = `${data(this.root, "zoom")}?from=${ns(from)}&to=${ns(to)}&columns=${columns}`;
+    const url = new URL(data(this.root, "zoom"), location.href);
+    url.searchParams.set("from", ns(from));
+    url.searchParams.set("to", ns(to));
+    url.searchParams.set("columns", String(columns));
+    if (this.filter) url.searchParams.set("filter", "1");
     try {
-      this.trace = await getJSON<Trace>(url, asked.signal);
+      this.trace = await getJSON<Told>(url.href, asked.signal);
     } catch (err) {
       if (!asked.signal.aborted) say(part(this.root, "said"), data(this.root, "failed"));
       return;
     }
+    this.filtered = this.trace.filtered && points(this.trace.filtered, this.origin, this.perNewton);
     this.now = [from, to];
     this.draw(false);
     if (tell) this.tell();
@@ -90,7 +146,9 @@ class Zoom {
     }
     this.box.dataset["few"] = String(few);
     this.box.dataset["points"] = String(this.trace.t.length);
+    this.box.dataset["filtered"] = String(this.filtered?.[0].length ?? 0);
     this.plot.setData(p, true);
+    this.box.dataset["shown"] = this.now.join(" ");
   }
 
   private size(): { width: number; height: number } {
@@ -106,15 +164,15 @@ class Zoom {
         ...this.size(),
         legend: { show: false },
         cursor: { drag: { x: true, y: false, setScale: false }, points: { size: 8 }, y: false },
-        scales: { x: { time: false, range: () => this.now }, y: { range: (_u, low, high) => room(low, high, this.now === this.whole) } },
+        scales: { x: { time: false, range: () => this.now }, y: { range: (_u, low, high) => this.room(low, high) } },
         axes: [
-          { ...axis, gap: 10, space: 80, values: (_u, at) => at.map((v) => `${+v.toFixed(4)} s`) },
+          { ...axis, gap: 10, space: this.clock ? 110 : 80, values: (_u, at) => at.map((v) => this.time(v)) },
           { ...axis, size: 70, space: 36, values: (_u, at) => withUnit(at, data(this.root, "unit")) },
         ],
         series: [{}, series, series],
         bands: [{ series: [2, 1], fill: wash(pen.accent, 0.55) }],
         hooks: {
-          draw: [(u) => this.drawMarks(u)],
+          draw: [(u) => this.over(u)],
           setSelect: [(u) => this.select(u)],
           setCursor: [(u) => this.cursor(u)],
         },
@@ -122,6 +180,30 @@ class Zoom {
       [[], [], []],
       this.box,
     );
+  }
+
+  /** What is drawn over the readings. */
+  private over(u: uPlot): void {
+    if (this.filtered) drawFiltered(u, this.filtered);
+    if (this.rise) drawRise(u, this.rise);
+    if (this.peak) drawPeak(u, this.peak);
+    drawMarks(u, this.marks);
+  }
+
+  /** A time as the axis and the cursor write it. */
+  private time(v: number, fine = false): string {
+    if (!this.clock) return fine ? `${v.toFixed(3)} s` : `${+v.toFixed(4)} s`;
+    const short = fine || this.now[1] - this.now[0] < 10;
+    return new Date(this.origin + v * 1000).toLocaleTimeString("en-GB", short ? { hour: "2-digit", minute: "2-digit", second: "2-digit", fractionalSecondDigits: fine ? 3 : 1 } : undefined);
+  }
+
+  /** The whole is seen from zero; a closer look uses the height for what is there. */
+  private room(low: number | null, high: number | null): [number, number] {
+    const whole = this.now === this.whole;
+    const seen = this.peak && this.peak.at >= this.now[0] && this.peak.at <= this.now[1] ? this.peak : undefined;
+    const lo = Math.min(whole ? 0 : Infinity, low ?? 0, seen?.low ?? Infinity);
+    const hi = Math.max(high ?? 1, seen?.high ?? -Infinity, lo + 1e-6);
+    return [lo - (hi - lo) * (whole ? 0.03 : 0.1), hi + (hi - lo) * 0.2];
   }
 
   /** A drag over the chart zooms to it. */
@@ -135,49 +217,21 @@ class Zoom {
   private cursor(u: uPlot): void {
     const i = u.cursor.idx;
     const x = i == null ? undefined : u.data[0][i];
-    const y = i == null ? undefined : u.data[2]?.[i];
-    if (x == null || y == null) return;
-    say(part(this.root, "said"), `${x.toFixed(3)} s: ${y.toFixed(decimals(y))} ${data(this.root, "unit")}`);
+    const [low, high] = i == null ? [] : [u.data[1]?.[i], u.data[2]?.[i]];
+    if (x == null || low == null || high == null) return;
+    const force = (v: number) => v.toFixed(decimals(high));
+    const words = force(low) === force(high) ? force(high) : `${force(low)} to ${force(high)}`;
+    say(part(this.root, "said"), `${this.time(x, true)}: ${words} ${data(this.root, "unit")}`);
   }
-
-  /** Onset, peak and slack as thin lines with their names. */
-  private drawMarks(u: uPlot): void {
-    const { ctx, bbox } = u;
-    const pen = inks();
-    const ratio = devicePixelRatio;
-    ctx.save();
-    ctx.strokeStyle = pen.ink;
-    ctx.fillStyle = pen.ink;
-    ctx.lineWidth = ratio;
-    ctx.font = pen.font.replace("15px", `${14 * ratio}px`);
-    ctx.textAlign = "left";
-    ctx.textBaseline = "alphabetic";
-    ctx.setLineDash([4 * ratio, 4 * ratio]);
-    let row = 0;
-    for (const m of this.marks) {
-      if (m.at < this.now[0] || m.at > this.now[1]) continue;
-      const x = u.valToPos(m.at, "x", true);
-      ctx.beginPath();
-      ctx.moveTo(x, bbox.top);
-      ctx.lineTo(x, bbox.top + bbox.height);
-      ctx.stroke();
-      const width = ctx.measureText(m.name).width;
-      const left = x + width + 8 * ratio > bbox.left + bbox.width ? x - width - 6 * ratio : x + 6 * ratio;
-      ctx.fillText(m.name, left, bbox.top + (16 + 18 * (row++ % 3)) * ratio);
-    }
-    ctx.restore();
-  }
-}
-
-/** The whole pull is seen from zero; a closer look uses the height for what is there. */
-function room(low: number | null, high: number | null, fromZero: boolean): [number, number] {
-  const lo = fromZero ? Math.min(low ?? 0, 0) : (low ?? 0);
-  const hi = Math.max(high ?? 1, lo + 1e-6);
-  return [lo - (hi - lo) * (fromZero ? 0.03 : 0.1), hi + (hi - lo) * 0.2];
 }
 
 /** Three significant digits, like the page's numbers. */
 function decimals(v: number): number {
   if (v === 0) return 1;
   return Math.min(4, Math.max(0, 2 - Math.floor(Math.log10(Math.abs(v)))));
+}
+
+function optional(root: HTMLElement, name: string): unknown {
+  const value = root.dataset[name];
+  return value === undefined ? undefined : (JSON.parse(value) as unknown);
 }

@@ -1,0 +1,40 @@
+package web
+
+import "maps"
+
+// Texts of looking back: the trace of a pull and of a day, pulls over each
+// other, what measuring again changed.
+func init() {
+	maps.Copy(english, map[string]string{
+		"zoom.single":    "%d readings, each one drawn.",
+		"zoom.banded":    "%d readings; the band reaches from the least to the largest of each stretch. Zoom in to see single readings.",
+		"zoom.failed":    "The trace could not be fetched. The program may have stopped; start it again and load this page.",
+		"zoom.label":     "Force on the line during this pull",
+		"zoom.role":      "trace",
+		"zoom.help":      "Drag across the trace to zoom. Gaps in the readings stay open.",
+		"zoom.keys":      "Arrow keys go from reading to reading, plus and minus zoom around the one that is pointed at, Home shows all of it.",
+		"zoom.wholepull": "Whole pull",
+		"zoom.wholeday":  "Whole day",
+		"zoom.rise":      "The rise",
+		"zoom.in":        "Closer",
+		"zoom.out":       "Wider",
+		"zoom.earlier":   "Earlier",
+		"zoom.later":     "Later",
+		"zoom.filter":    "%s filter",
+		"mark.start":     "line takes load",
+		"mark.peak":      "largest reading",
+		"mark.end":       "slack",
+		"mark.true":      "true peak %s to %s",
+		"mark.rise":      "rise from 10 %% to 90 %%: %s",
+
+		"refused.filter":     "No filter was used on this pull: its readings are too far apart for one.",
+		"refused.filterwide": "So many readings are not filtered at once. Zoom in to at most %s.",
+		"refused.noreadings": "No cell has a reading of %s. Look at the day's sheet.",
+
+		"daytrace.title": "All readings, %s",
+		"daytrace.what":  "What %s read, from its first reading of the day to its last, with the zero that was set taken off. Pulls are marked.",
+		"daytrace.label": "Force at the cell on this day",
+		"daytrace.link":  "All readings of the day as one trace",
+		"daytrace.back":  "The sheet of the day",
+	})
+}
