@@ -31,6 +31,7 @@ var clubTargets = map[string][]string{
 	"GET /api/trace":                    {"/api/trace?seconds=120", "/api/trace?from=<from>&to=<to>&columns=1000"},
 	"GET /days":                         {"/days"},
 	"GET /days/{date}":                  {"/days/2026-03-14", "/days/2024-05-04"},
+	"GET /days/{date}/trace":            {"/days/2026-03-14/trace"},
 	"GET /cells":                        {"/cells"},
 	"GET /cells/new":                    {"/cells/new"},
 	"GET /cells/{name}":                 {"/cells/River-1"},

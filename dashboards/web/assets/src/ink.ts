@@ -4,6 +4,7 @@
 /** The inks of the page as it looks now. */
 export interface Inks {
   ink: string;
+  paper: string;
   faint: string;
   accent: string;
   font: string;
@@ -15,6 +16,7 @@ export function inks(): Inks {
   const get = (name: string) => style.getPropertyValue(name).trim();
   return {
     ink: get("--ink"),
+    paper: get("--paper"),
     faint: get("--faint"),
     accent: get("--accent"),
     font: `15px ${getComputedStyle(document.body).getPropertyValue("--plain").trim() || "sans-serif"}`,

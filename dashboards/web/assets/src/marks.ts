@@ -55,7 +55,15 @@ function line(ctx: CanvasRenderingContext2D, ...to: [number, number][]): void {
 function beside(u: uPlot, ctx: CanvasRenderingContext2D, words: string, x: number, y: number, k: number): void {
   const width = ctx.measureText(words).width;
   const fits = x + width + 8 * k <= u.bbox.left + u.bbox.width;
-  ctx.fillText(words, fits ? x + 6 * k : Math.max(u.bbox.left, x - width - 6 * k), y);
+  const at = fits ? x + 6 * k : Math.max(u.bbox.left, x - width - 6 * k);
+  ctx.save(); // on a little paper of their own, so that words can be read over lines
+  ctx.setLineDash([]);
+  ctx.lineWidth = 5 * k;
+  ctx.lineJoin = "round";
+  ctx.strokeStyle = inks().paper;
+  ctx.strokeText(words, at, y);
+  ctx.restore();
+  ctx.fillText(words, at, y);
 }
 
 /** Moments as thin lines with their names; a tick each where there are many. */
