@@ -1,11 +1,13 @@
 package record
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
 	"time"
 
+	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
 )
 
@@ -93,8 +95,12 @@ func (l *line) problem(now time.Time) string {
 			l.cell.Name, span(now.Sub(s.since))))
 	}
 	if s.refusal != nil {
-		says = append(says, fmt.Sprintf("The disk takes no readings (%v): %s of cell %s are in memory only, and there is room for %s more. Make room on the disk; what is held is then written.",
-			s.refusal, count(s.held), l.cell.Name, span(s.room)))
+		mend := "What is held is written once that is mended."
+		if errors.Is(s.refusal, store.ErrFull) {
+			mend = "Make room on the disk; what is held is then written."
+		}
+		says = append(says, fmt.Sprintf("The disk takes no readings (%v): %s of cell %s are in memory only, and there is room for %s more. %s",
+			s.refusal, count(s.held), l.cell.Name, span(s.room), mend))
 	}
 	if s.lost.n > 0 {
 		says = append(says, fmt.Sprintf("%s of cell %s, from %s to %s UTC, could not be kept: %v.",

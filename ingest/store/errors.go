@@ -22,6 +22,7 @@ var (
 	ErrReadOnly = errors.New("the store cannot be written")
 	ErrFull     = errors.New("the disk is full")
 	ErrDisk     = errors.New("the disk could not be read or written")
+	ErrGone     = errors.New("the store is no longer where it was opened")
 	ErrBusy     = errors.New("the store is held by another process")
 	ErrNotFound = errors.New("not found")
 	ErrConflict = errors.New("someone else has changed this meanwhile")

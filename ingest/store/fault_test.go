@@ -125,3 +125,30 @@ func TestDiskFillsUpAndIsFreedAgain(t *testing.T) {
 	require.NoError(t, s.Append(t.Context(), []Run{run}))
 	require.Equal(t, readings([]Run{run}), readings(collect(t, s, cell, 0, math.MaxInt64)))
 }
+
+// What is written to a database that was moved or deleted is lost, and the
+// system says nothing of it: so it is refused, and taken again when the
+// directory is back.
+func TestDirectoryThatVanishes(t *testing.T) {
+	t.Parallel()
+	dir := filepath.Join(t.TempDir(), "store")
+	s := open(t, dir, Options{})
+	cell := newCell(t, s)
+	run := Run{Cell: cell, Start: morning, Step: 1e6, Raw: noisy(5, 250)}
+	require.NoError(t, s.Append(t.Context(), []Run{run}))
+	next := run
+	next.Start = run.At(len(run.Raw))
+
+	require.NoError(t, os.Rename(dir, dir+".moved"))
+	requireSentence(t, s.Append(t.Context(), []Run{next}), ErrGone, dir, "put the directory back")
+	_, err := s.SaveDay(t.Context(), Day{Date: "2026-05-01", Name: "practice"})
+	requireSentence(t, err, ErrGone)
+	other := open(t, dir, Options{}) // another one in its place
+	requireSentence(t, s.Append(t.Context(), []Run{next}), ErrGone)
+	require.NoError(t, other.Close())
+	require.NoError(t, os.RemoveAll(dir))
+	require.NoError(t, os.Rename(dir+".moved", dir))
+	require.NoError(t, s.Append(t.Context(), []Run{next}), "it is back")
+	require.Equal(t, readings([]Run{run, next}), readings(collect(t, s, cell, 0, math.MaxInt64)))
+	require.NoError(t, s.Integrity(t.Context()))
+}

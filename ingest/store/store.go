@@ -56,6 +56,7 @@ type Store struct {
 	lock    *flock.Flock // nil in a reader
 	writer  *sql.DB      // one connection; nil in a reader
 	reader  *sql.DB
+	opened  os.FileInfo // the database that the writer has open
 	damage  []*DamageError
 	editor  bool // readings are another's to write
 }
@@ -97,7 +98,24 @@ func (s *Store) openWriter() (err error) {
 		return err
 	}
 	s.writer.SetMaxOpenConns(1)
+	if err := s.writer.Ping(); err != nil { // makes the file
+		return s.explain("open", err)
+	}
+	if s.opened, err = os.Stat(s.databasePath()); err != nil {
+		return &Error{Path: s.dir, Reason: ErrDisk, Hint: "look at the disk, its cable and the system's log", Err: err}
+	}
 	return nil
+}
+
+// there says whether the database is yet where it was opened. A directory that
+// was moved or deleted, or a stick that was pulled out, would take what is
+// written with it, and the system would not say so.
+func (s *Store) there() error {
+	now, err := os.Stat(s.databasePath())
+	if err == nil && os.SameFile(now, s.opened) {
+		return nil
+	}
+	return &Error{Path: s.dir, Reason: ErrGone, Hint: "put the directory back, or plug its disk in and start tautlog again", Err: err}
 }
 
 func (s *Store) makeDir() error {
@@ -186,6 +204,9 @@ func (s *Store) Close() error {
 func (s *Store) write(ctx context.Context, op string, f func(*sql.Tx) error) error {
 	if s.writer == nil {
 		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: "it was opened for reading"}
+	}
+	if err := s.there(); err != nil {
+		return err
 	}
 	tx, err := s.writer.BeginTx(ctx, nil)
 	if err != nil {
