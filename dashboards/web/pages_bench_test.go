@@ -40,6 +40,8 @@ var clubTargets = map[string][]string{
 	"GET /api/cells/{name}/calibration": {"/api/cells/River-1/calibration"},
 	"GET /pulls":                        {"/pulls", "/pulls?before=50000", "/pulls?kind=proof", "/pulls?cell=River-1&date=2024-05-04"},
 	"GET /pulls/{id}":                   {"/pulls/100000", "/pulls/50000"},
+	"GET /pulls/{id}/over":              {"/pulls/100000/over", "/pulls/100000/over?with=50000&align=peak"},
+	"GET /api/pulls/{id}/over":          {"/api/pulls/100000/over?with=50000"},
 	"GET /pulls/{id}/result":            {"/pulls/100000/result"},
 	"GET /api/pulls":                    {"/api/pulls", "/api/pulls?limit=1000"},
 	"GET /api/pulls/{id}":               {"/api/pulls/100000"},

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"net/http"
@@ -41,16 +42,22 @@ func (s *server) pullAsked(r *http.Request) (store.Pull, store.Cell, error) {
 	if err != nil {
 		return p, store.Cell{}, err
 	}
-	cells, err := s.Store.Cells(r.Context())
+	c, err := s.cellOf(r.Context(), p)
+	return p, c, err
+}
+
+// cellOf is the cell that read a pull.
+func (s *server) cellOf(ctx context.Context, p store.Pull) (store.Cell, error) {
+	cells, err := s.Store.Cells(ctx)
 	if err != nil {
-		return p, store.Cell{}, err
+		return store.Cell{}, err
 	}
 	for _, c := range cells {
 		if c.ID == p.Cell {
-			return p, c, nil
+			return c, nil
 		}
 	}
-	return p, store.Cell{}, store.ErrNotFound
+	return store.Cell{}, store.ErrNotFound
 }
 
 // pullTold is the pull that the address names, its cell, and what is told of

@@ -103,6 +103,8 @@ func (s *server) pullRoutes() []route {
 		reads("GET /pulls", s.pulls),
 		reads("GET /pulls/{id}", s.pull),
 		reads("GET /pulls/{id}/result", s.pullResult),
+		reads("GET /pulls/{id}/over", s.overlay),
+		reads("GET /api/pulls/{id}/over", s.apiOverlay),
 		writes("POST /pulls/{id}", s.editPull),
 		writes("POST /pulls/{id}/undo", s.undo),
 		writes("POST /pulls/{id}/answer", s.answerAsk),

@@ -1,7 +1,8 @@
 // The charts of multipliers: factor against speed, residuals, and classes
-// beside what is assumed; and the points of a calibration. The server sends the
-// numbers and the words.
+// beside what is assumed; the points of a calibration; pulls over each other.
+// The server sends the numbers and the words.
 import { data, getJSON, part, say } from "./dom.js";
+import { overlay, type Overlay } from "./overlay.js";
 import { drawFigure, shapes, type Figure, type Mark, type Stroke, type Words } from "./figure.js";
 
 interface Point {
@@ -63,6 +64,7 @@ async function fetched(kind: string, url: string): Promise<[Figure, string, stri
     const c = await getJSON<Calibration>(url);
     return [calibration(c), c.says, ""];
   }
+  if (kind === "overlay") return overlay(await getJSON<Overlay>(url));
   const c = await getJSON<ByGround>(url);
   const key = c.grounds.map((g, i) => `${shapes[i % shapes.length]} ${g.ground}`).join("   ");
   return [kind === "residuals" ? residuals(c) : speeds(c), c.says, key];
