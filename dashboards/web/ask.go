@@ -81,8 +81,7 @@ func writeAsked(behind []asked) string {
 
 // ask finds the next question about a pull, and what was said so far.
 func (s *server) ask(ctx context.Context, p store.Pull, cell string, behind []asked) (*askView, error) {
-	all, known := steps(p.Kind), knownTyped(p)
-	known["ground"] = p.Ground
+	all, known := steps(p.Kind), accountTyped(accountOf(p))
 	v := &askView{Pull: p.ID, Cell: cell, Asked: writeAsked(behind), Token: s.tokenIn(ctx)}
 	for i, step := range all {
 		if known[step] != "" {
@@ -205,33 +204,43 @@ func (s *server) answerAsk(w http.ResponseWriter, r *http.Request) error {
 	return s.fragment(w, "line", "ask", v)
 }
 
-// keepAnswer writes an answer into the pull. One that is recorded already is
-// no change.
+// keepAnswer writes an answer into the pull, into what is there now where
+// somebody else said something of it in that moment. One that is recorded
+// already is no change.
 func (s *server) keepAnswer(r *http.Request, p store.Pull, behind []asked) ([]asked, error) {
 	step, value := r.PostForm.Get("step"), strings.TrimSpace(r.PostForm.Get("value"))
-	typed := knownTyped(p)
-	typed["ground"] = p.Ground
-	if typed[step] == value {
-		return append(behind, asked{step: step}), nil
+	for range mostTries {
+		typed := accountTyped(accountOf(p))
+		if typed[step] == value {
+			return append(behind, asked{step: step}), nil
+		}
+		form := url.Values{}
+		for name, v := range typed {
+			form.Set(name, v)
+		}
+		form.Set(step, value)
+		f := newSheet(form)
+		now := readAccount(f, accountOf(p))
+		if !f.good() || value == "" {
+			return nil, refuse(http.StatusBadRequest, text("refused.known", strings.Join(f.all(), " ")))
+		}
+		now.Ground = cut(now.Ground, 80)
+		_, err := s.Store.SavePull(r.Context(), now.of(p))
+		if errors.Is(err, store.ErrConflict) {
+			if p, err = s.Store.Pull(r.Context(), p.ID); err == nil {
+				continue
+			}
+		}
+		if err != nil {
+			return nil, err
+		}
+		latest, err := s.Store.Changes(r.Context(), store.JournalFilter{What: "pull", Ref: p.ID, Limit: 1})
+		if err != nil || len(latest) == 0 {
+			return nil, errors.Join(err, store.ErrNotFound)
+		}
+		return append(behind, asked{step, latest[0].ID}), nil
 	}
-	form := url.Values{}
-	for name, v := range typed {
-		form.Set(name, v)
-	}
-	form.Set(step, value)
-	f := newSheet(form)
-	if readKnown(f, &p); !f.good() || value == "" {
-		return nil, refuse(http.StatusBadRequest, text("refused.known", strings.Join(f.all(), " ")))
-	}
-	p.Ground = cut(form.Get("ground"), 80)
-	if _, err := s.Store.SavePull(r.Context(), p); err != nil {
-		return nil, err
-	}
-	latest, err := s.Store.Changes(r.Context(), store.JournalFilter{What: "pull", Ref: p.ID, Limit: 1})
-	if err != nil || len(latest) == 0 {
-		return nil, errors.Join(err, store.ErrNotFound)
-	}
-	return append(behind, asked{step, latest[0].ID}), nil
+	return nil, store.ErrConflict
 }
 
 // takeBack goes back one step, and takes its answer out of the pull again.

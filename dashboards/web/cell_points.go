@@ -21,6 +21,7 @@ type pointsPage struct {
 	Now     string
 	Refused string
 	Points  []pointRow
+	Version int64    // of the points
 	Fit     string   // the curve as far as there is one
 	Reason  string   // for its degree
 	Remarks []string // what to know of it
@@ -39,12 +40,16 @@ func (s *server) points(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) showPoints(w http.ResponseWriter, r *http.Request, c derive.Cell, form *sheet, refused string) error {
+	return s.showPointsAs(w, r, http.StatusOK, c, form, refused)
+}
+
+func (s *server) showPointsAs(w http.ResponseWriter, r *http.Request, status int, c derive.Cell, form *sheet, refused string) error {
 	d, err := s.Store.Draft(r.Context(), c.ID)
 	if err != nil {
 		return err
 	}
 	u := chosen(r).Unit
-	v := pointsPage{Cell: c.Name, Path: cellPath(c.Name), Refused: refused, Who: signature(r), Token: s.tokenIn(r.Context())}
+	v := pointsPage{Cell: c.Name, Path: cellPath(c.Name), Refused: refused, Version: d.Version, Who: signature(r), Token: s.tokenIn(r.Context())}
 	fit, reason, err := fitted(d.PointsOf(), form)
 	curve := calibrate.Curve{}
 	switch {
@@ -69,7 +74,7 @@ func (s *server) showPoints(w http.ResponseWriter, r *http.Request, c derive.Cel
 	if v.Now, err = s.steadyNow(r.Context(), c, u); err != nil {
 		return err
 	}
-	return s.show(w, r, "points", text("points.title", c.Name), v)
+	return s.showAs(w, r, status, "points", text("points.title", c.Name), v)
 }
 
 // fitted fits points by the degree that was chosen, or by the one proposed.
@@ -110,13 +115,31 @@ func (s *server) takePoint(w http.ResponseWriter, r *http.Request) error {
 	if !form.good() {
 		return s.showPoints(w, r, c, form, "")
 	}
-	d, err := s.Store.Draft(r.Context(), c.ID)
-	if err != nil {
-		return err
-	}
 	ctx := s.signed(w, r, "who")
-	_, err = c.TakePoint(ctx, s.Store, d, got, known, form.typed("run"))
-	return s.pointsDone(w, r, c, form, err)
+	for range mostTries { // two who take points at once both count
+		d, err := s.Store.Draft(r.Context(), c.ID)
+		if err != nil {
+			return err
+		}
+		if _, err = c.TakePoint(ctx, s.Store, d, got, known, form.typed("run")); !errors.Is(err, store.ErrConflict) {
+			return s.pointsDone(w, r, c, form, err)
+		}
+	}
+	return store.ErrConflict
+}
+
+// draftShown is the draft of a cell as a form showed it; false where it is
+// another one by now, which is shown then, with the form as it was typed.
+func (s *server) draftShown(w http.ResponseWriter, r *http.Request, c derive.Cell, form *sheet) (d store.Draft, same bool, err error) {
+	version, err := versionOf(r)
+	if err != nil {
+		return d, false, err
+	}
+	d, err = s.Store.Draft(r.Context(), c.ID)
+	if err != nil || d.Version == version {
+		return d, err == nil, err
+	}
+	return d, false, s.showPointsAs(w, r, http.StatusConflict, c, form, text("points.moved"))
 }
 
 // undoPoint takes the latest point back.
@@ -125,10 +148,11 @@ func (s *server) undoPoint(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d, err := s.Store.Draft(r.Context(), c.ID)
-	if err == nil {
-		_, err = derive.UndoPoint(s.signed(w, r, "who"), s.Store, d)
+	d, same, err := s.draftShown(w, r, c, newSheet(url.Values{}))
+	if !same {
+		return err
 	}
+	_, err = derive.UndoPoint(s.signed(w, r, "who"), s.Store, d)
 	return s.pointsDone(w, r, c, newSheet(url.Values{}), err)
 }
 
@@ -145,11 +169,11 @@ func (s *server) keepPoints(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d, err := s.Store.Draft(r.Context(), c.ID)
-	if err != nil {
+	form := newSheet(r.PostForm)
+	d, same, err := s.draftShown(w, r, c, form)
+	if !same {
 		return err
 	}
-	form := newSheet(r.PostForm)
 	fit, reason, err := fitted(d.PointsOf(), form)
 	if errors.Is(err, calibrate.ErrFit) {
 		return s.showPoints(w, r, c, form, sentence(err.Error()))
@@ -170,7 +194,9 @@ func (s *server) keepPoints(w http.ResponseWriter, r *http.Request) error {
 		return storeSays(err)
 	}
 	d.Points = nil
-	_, err = s.Store.SaveDraft(ctx, d)
+	if _, err = s.Store.SaveDraft(ctx, d); errors.Is(err, store.ErrConflict) {
+		err = nil // a point was taken in this moment: it stays, with the others
+	}
 	return s.done(w, r, c, err, cellPath(c.Name))
 }
 

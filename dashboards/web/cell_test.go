@@ -2,6 +2,7 @@ package web_test
 
 import (
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -50,6 +51,9 @@ func (w *weighed) hang(t *testing.T, level, rises float64) {
 func (w *weighed) send(t *testing.T, path string, pairs ...string) string {
 	t.Helper()
 	form := url.Values{"token": {w.token(t)}, "who": {"A. Keeper"}}
+	if strings.Contains(path, "/points/") {
+		form.Set("version", w.version(t))
+	}
 	for i := 0; i < len(pairs); i += 2 {
 		form.Set(pairs[i], pairs[i+1])
 	}
@@ -59,6 +63,14 @@ func (w *weighed) send(t *testing.T, path string, pairs ...string) string {
 		return w.page(t, to)
 	}
 	return read(t, res)
+}
+
+// version is that of the points that were taken.
+func (w *weighed) version(t *testing.T) string {
+	t.Helper()
+	d, err := w.store.Draft(t.Context(), w.cell.ID)
+	require.NoError(t, err)
+	return fmt.Sprint(d.Version)
 }
 
 // undo presses the first button of those words on the page of the cell.
@@ -91,6 +103,12 @@ func TestPointsOnThePages(t *testing.T) {
 	}
 	assert.Contains(t, page, "A curve of degree 1 through 5 points.")
 	assert.Contains(t, page, "The degree is proposed: a straight line")
+	for _, path := range []string{"undo", "keep"} {
+		page = w.send(t, "/cells/River-1/points/"+path, "version", "1", "note", "typed before")
+		assert.Contains(t, page, "Someone else took a point, or one back, while you looked at this.")
+		assert.Contains(t, page, "<td>20 kN</td>", "nothing was taken back")
+	}
+	assert.Contains(t, page, `value="typed before"`)
 	assert.NotContains(t, w.send(t, "/cells/River-1/points/undo"), "<td>20 kN</td>")
 	assert.Contains(t, w.send(t, "/cells/River-1/points", "force", "20 kN", "run", "1"), "<td>20 kN</td>")
 

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"net/http"
 	"slices"
 	"strings"
@@ -217,31 +218,55 @@ func (v *sheetView) over(told result) {
 	}
 }
 
-// tickReady keeps which lines of the list were gone through.
+// tickReady keeps which lines of the list were gone through. Two who tick at
+// once both count: what this form changed is changed in what is there now.
 func (s *server) tickReady(w http.ResponseWriter, r *http.Request) error {
 	id, err := number(r.PostForm.Get("day"), "day")
 	if err != nil {
 		return err
 	}
-	d, err := s.Store.Day(r.Context(), id)
+	version, err := versionOf(r)
 	if err != nil {
 		return err
 	}
-	if d.Date != r.PathValue("date") {
-		return notHere()
+	for range mostTries {
+		d, err := s.Store.Day(r.Context(), id)
+		if err != nil {
+			return err
+		}
+		if d.Date != r.PathValue("date") {
+			return notHere()
+		}
+		shown := d
+		if d.Version != version {
+			if shown, err = s.Store.DayAt(r.Context(), id, version); err != nil {
+				return err
+			}
+		}
+		d.Ready = ticked(shown.Ready, d.Ready, r.PostForm["ready"])
+		if _, err = s.Store.SaveDay(r.Context(), d); errors.Is(err, store.ErrConflict) {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		http.Redirect(w, r, "/days/"+d.Date+"#ready", http.StatusSeeOther)
+		return nil
 	}
-	if d.Version, err = number(r.PostForm.Get("version"), "version"); err != nil {
-		return err
-	}
-	d.Ready = nil
+	return store.ErrConflict
+}
+
+// ticked are the lines that are ticked now, with those that a form changed since
+// it was shown as the form has them.
+func ticked(shown, now, form []string) (out []string) {
 	for _, k := range readyKeys {
-		if slices.Contains(r.PostForm["ready"], k) {
-			d.Ready = append(d.Ready, k)
+		in := now
+		if slices.Contains(shown, k) != slices.Contains(form, k) {
+			in = form
+		}
+		if slices.Contains(in, k) {
+			out = append(out, k)
 		}
 	}
-	if _, err := s.Store.SaveDay(r.Context(), d); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/days/"+d.Date+"#ready", http.StatusSeeOther)
-	return nil
+	return out
 }

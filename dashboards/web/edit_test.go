@@ -30,8 +30,12 @@ func TestEditAndUndo(t *testing.T) {
 	assert.Contains(t, page, "kind was kinetic; ground was “wet sand”; notes were different")
 	assert.NotContains(t, page, "<i>long</i>")
 
-	stale := f.ask("POST", one, form, nil)
-	assert.Equal(t, http.StatusConflict, stale.StatusCode, "the same form a second time")
+	before, err := f.store.Journal(t.Context(), "pull", f.pull.ID, 0)
+	require.NoError(t, err)
+	require.Equal(t, http.StatusSeeOther, f.ask("POST", one, form, nil).StatusCode, "the same form a second time")
+	after, err := f.store.Journal(t.Context(), "pull", f.pull.ID, 0)
+	require.NoError(t, err)
+	assert.Equal(t, before, after, "is no change")
 
 	changes, err := f.store.Journal(t.Context(), "pull", f.pull.ID, 1)
 	require.NoError(t, err)
@@ -87,7 +91,7 @@ func TestSetup(t *testing.T) {
 	t.Parallel()
 	f := newFixture(t)
 	assert.Contains(t, f.page(t, "/line"), "No rig is set")
-	form := url.Values{"token": {f.token(t)}, "cell": {"River-1"}, "rig": {fmt.Sprint(f.rig.ID)}, "ground": {"firm gravel"}}
+	form := url.Values{"token": {f.token(t)}, "cell": {"River-1"}, "version": {"0"}, "rig": {fmt.Sprint(f.rig.ID)}, "ground": {"firm gravel"}}
 	require.Equal(t, http.StatusSeeOther, f.ask("POST", "/line/setup", form, nil).StatusCode)
 	got, err := f.store.Setup(t.Context(), f.cell.ID)
 	require.NoError(t, err)

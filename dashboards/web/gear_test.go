@@ -237,7 +237,7 @@ func TestTwoEditOneItem(t *testing.T) {
 	res, page := send(t, f, path+"/edit", form("dried in the sun"))
 	require.Equal(t, http.StatusConflict, res.StatusCode)
 	assert.Equal(t, "washed", f.strap(t).Value.Notes, "the first stays")
-	assert.Contains(t, words(page), "Notes washed dried in the sun")
+	assert.Contains(t, words(page), "Notes It was nothing , it is now washed , you have dried in the sun . Yours stands")
 	assert.Contains(t, page, ">dried in the sun</textarea>")
 	second := form("washed, dried in the sun")
 	second.Set("version", fmt.Sprint(f.strap(t).Version))

@@ -74,7 +74,7 @@ func TestVehicle(t *testing.T) {
 	form.Set("weighed", "4.2 t")
 	res, page = send(t, f, path+"/edit", form)
 	require.Equal(t, http.StatusConflict, res.StatusCode)
-	assert.Contains(t, words(page), "As weighed 4100 kg 4.2 t")
+	assert.Contains(t, words(page), "As weighed It was nothing , it is now 4100 kg , you have 4200 kg . Yours stands")
 
 	res, page = send(t, f, path+"/remove", url.Values{"version": {"2"}})
 	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"html/template"
 	"net/http"
 	"slices"
@@ -41,6 +42,8 @@ type lineView struct {
 	Ground    string
 	Rigs      []store.Name
 	RigID     int64
+	Version   int64  // of what is in force: since when it is
+	Stale     *stale // where somebody else set it up meanwhile
 	Wide      template.HTML
 	Tall      template.HTML
 	Results   []result
@@ -69,14 +72,27 @@ func (s *server) line(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	return s.showLine(w, r, c, nil, nil)
+}
+
+// showLine shows the live page of a cell. Where somebody else set it up
+// meanwhile, its form holds what is to stand in it then.
+func (s *server) showLine(w http.ResponseWriter, r *http.Request, c store.Cell, form *store.Document[store.Setup], st *stale) error {
+	cells, err := s.Store.Cells(r.Context())
+	if err != nil {
+		return err
+	}
 	u := chosen(r).Unit
 	v := lineView{
-		Cell: c, Cells: cells, Recording: s.Recorder != nil, Unit: u, PerNewton: unit.Force(1).In(u),
+		Cell: c, Cells: cells, Stale: st, Recording: s.Recorder != nil, Unit: u, PerNewton: unit.Force(1).In(u),
 		Force: text("line.unknown"), State: text("line.silent"), Token: s.tokenIn(r.Context()),
 	}
 	v.Statuses = s.said(cells)
 	if err := s.rigged(r, &v); err != nil {
 		return err
+	}
+	if form != nil {
+		v.Version, v.Ground, v.RigID = form.Version, form.Value.Ground, form.Value.Rig
 	}
 	if v.Results, err = s.latest(r, c, u); err != nil {
 		return err
@@ -93,7 +109,7 @@ func (s *server) line(w http.ResponseWriter, r *http.Request) error {
 		now := s.moment(s.Watcher.State(c.ID), c, v.Limit, u)
 		v.Force, v.State, v.Peak, v.IsTaut, v.Over = now.Force, now.State, now.Peak, now.Taut, now.Over
 	}
-	return s.show(w, r, "line", text("line.title"), v)
+	return s.showAs(w, r, formStatus(newSheet(nil), st != nil), "line", text("line.title"), v)
 }
 
 // pick finds a cell by name; without a name it is the first.
@@ -116,7 +132,7 @@ func (s *server) rigged(r *http.Request, v *lineView) error {
 	if err != nil {
 		return ignoreMissing(err)
 	}
-	v.Ground, v.RigID = setup.Ground, setup.Rig
+	v.Ground, v.RigID, v.Version = setup.Ground, setup.Rig, setup.Since
 	if !slices.ContainsFunc(v.Rigs, func(n store.Name) bool { return n.ID == setup.Rig }) {
 		return nil // none, or it was removed
 	}
@@ -201,29 +217,68 @@ func (s *server) cellAsked(r *http.Request) (store.Cell, error) {
 	return pick(cells, r.URL.Query().Get("cell"))
 }
 
-// setUp puts a rig and a ground in force for a cell.
+// setUp puts a rig and a ground in force for a cell, over what was in force
+// when the form was shown.
 func (s *server) setUp(w http.ResponseWriter, r *http.Request) error {
 	c, err := s.Store.CellByName(r.Context(), r.PostForm.Get("cell"))
 	if err != nil {
 		return err
 	}
-	id, err := number(r.PostForm.Get("rig"), "rig")
+	f := newSheet(r.PostForm)
+	document := func(u store.Setup, err error) (store.Document[store.Setup], error) {
+		return store.Document[store.Setup]{ID: c.ID, Version: u.Since, Value: u}, ignoreMissing(err)
+	}
+	names, err := s.rigNames(r.Context())
 	if err != nil {
 		return err
 	}
-	setup, err := s.Store.Setup(r.Context(), c.ID)
-	if ignoreMissing(err) != nil {
-		return err
+	return keeper[store.Setup]{
+		who: s.setBy, main: "ground", path: func(int64) string { return "/line?cell=" + urlEscape(c.Name) + "#rig" },
+		read: func(ctx context.Context, _ int64) (store.Document[store.Setup], error) {
+			return document(s.Store.Setup(ctx, c.ID))
+		},
+		at: s.Store.SetupAt,
+		save: func(ctx context.Context, d store.Document[store.Setup]) (store.Document[store.Setup], error) {
+			d.Value.Cell = c.ID
+			return document(s.Store.SetSetupOver(ctx, d.Value, d.Version))
+		},
+		over: func(was store.Setup) (store.Setup, error) {
+			was.Rig, err = number(f.typed("rig"), "rig")
+			if _, err := s.Store.Rig(r.Context(), was.Rig); was.Rig != 0 && err != nil {
+				return was, err
+			}
+			was.Ground = f.typed("ground")
+			return was, err
+		},
+		typed: func(u store.Setup) map[string]string {
+			return map[string]string{"rig": names[u.Rig], "ground": u.Ground}
+		},
+		labels: func(...store.Setup) map[string]string {
+			return map[string]string{"rig": "Rig from now on", "ground": "Ground"}
+		},
+		show: func(d store.Document[store.Setup], st *stale) error { return s.showLine(w, r, c, &d, st) },
+	}.keep(s, w, r, f, c.ID)
+}
+
+// rigNames are the rigs' names by their IDs; 0 is none.
+func (s *server) rigNames(ctx context.Context) (map[int64]string, error) {
+	all, err := s.Store.RigNames(ctx)
+	out := map[int64]string{}
+	for _, n := range all {
+		out[n.ID] = n.Name
 	}
-	if _, err := s.Store.Rig(r.Context(), id); id != 0 && err != nil {
-		return err
+	return out, err
+}
+
+// setBy tells who put something in force for a cell since a moment.
+func (s *server) setBy(ctx context.Context, cell, since, _ int64) (out []string, err error) {
+	changes, err := s.Store.Changes(ctx, store.JournalFilter{What: "setup", Ref: cell, Limit: shownChanges})
+	for _, c := range changes {
+		if c.At.UnixNano() > since {
+			out = append(out, s.changeBy(c))
+		}
 	}
-	setup.Cell, setup.Rig, setup.Ground = c.ID, id, r.PostForm.Get("ground")
-	if _, err := s.Store.SetSetup(r.Context(), setup); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/line?cell="+urlEscape(c.Name)+"#rig", http.StatusSeeOther)
-	return nil
+	return out, err
 }
 
 func number(s, what string) (int64, error) {

@@ -143,7 +143,7 @@ func TestWhoChangedIt(t *testing.T) {
 	phoneToken := tokenFrom(t, read(t, f.ask("GET", "/gear", nil, fromPhone(secret))))
 	assert.Equal(t, "Mira", change("Mole", phoneToken, fromPhone(secret)), "whatever the form says")
 	assert.Equal(t, "Somebody else", change("Heron", f.token(t), nil), "at the machine itself people say who they are")
-	res := f.ask("POST", "/line/setup", url.Values{"token": {f.token(t)}, "cell": {"River-1"}, "rig": {"1"}}, nil)
+	res := f.ask("POST", "/line/setup", url.Values{"token": {f.token(t)}, "cell": {"River-1"}, "version": {"0"}, "rig": {"1"}}, nil)
 	require.Equal(t, 303, res.StatusCode)
 	last, err := f.store.Journal(t.Context(), "setup", 0, 1)
 	require.NoError(t, err)

@@ -5,10 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
-	"strings"
 	"time"
 
-	"tautlog/analysis/pull"
 	"tautlog/ingest/store"
 )
 
@@ -18,9 +16,9 @@ type pullView struct {
 	Version  int64
 	Measured []fact
 	Terms    []fact
-	Kinds    []pull.Kind
-	KindNow  pull.Kind
-	Known    []entry  // what only a person can know
+	Known    []entry  // what a person says of it
+	Stale    *stale   // where somebody else was faster
+	Wrong    bool     // what was said of it was refused
 	Apart    string   // where that and the trace disagree
 	Undo     []string // what undoing the last change would bring back
 	UndoOf   int64
@@ -76,30 +74,43 @@ func (s *server) pull(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.showPull(w, r, p, c, newSheet(nil))
+	return s.showPull(w, r, p, c, pullForms{newSheet(nil), newSheet(nil), nil, p.Version})
 }
 
-// showPull shows a pull, with the form that keeps it as proof as it was typed
-// where it was refused.
-func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, c store.Cell, f *sheet) error {
+// pullForms are the forms of a pull's page as they were typed, where they were
+// refused: the one that keeps it as proof, and what a person says of it, with
+// what somebody else made of that meanwhile and the version that it is sent
+// with.
+type pullForms struct {
+	proof, said *sheet
+	stale       *stale
+	version     int64
+}
+
+// showPull shows a pull.
+func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, c store.Cell, f pullForms) error {
 	u := chosen(r).Unit
 	told, err := s.result(r.Context(), p, c.Name, u)
 	if err != nil {
 		return err
 	}
 	v := pullView{
-		result: told, Version: p.Version, Measured: measured(p.Found, u), Terms: terms(p.Found, u),
-		Kinds: kinds(), KindNow: p.Kind, Token: s.tokenIn(r.Context()), Zoom: zoomOf(p, u),
+		result: told, Version: f.version, Measured: measured(p.Found, u), Terms: terms(p.Found, u),
+		Stale: f.stale, Wrong: !f.said.good(), Token: s.tokenIn(r.Context()), Zoom: zoomOf(p, u),
 		Sheet: s.dateOf(p.Found.Start),
 	}
-	v.Known, v.Apart = knownFields(newSheet(nil), p), apart(p)
+	v.Known, v.Apart = accountFields(f.said, p), apart(p)
 	if v.Undo, v.UndoOf, err = s.undoable(r, p); err != nil {
 		return err
 	}
-	if v.Proof, err = s.proofStep(r, p, told, f); err != nil {
+	if v.Proof, err = s.proofStep(r, p, told, f.proof); err != nil {
 		return err
 	}
-	return s.showAs(w, r, formStatus(f, false), "pull", text("pull.title", p.ID), v)
+	status := formStatus(f.said, f.stale != nil)
+	if status == http.StatusOK {
+		status = formStatus(f.proof, false)
+	}
+	return s.showAs(w, r, status, "pull", text("pull.title", p.ID), v)
 }
 
 // pullResult is the result alone, for the live page.
@@ -116,35 +127,16 @@ func (s *server) pullResult(w http.ResponseWriter, r *http.Request) error {
 
 // editPull keeps what a person says of a pull.
 func (s *server) editPull(w http.ResponseWriter, r *http.Request) error {
-	p, _, err := s.pullAsked(r)
+	p, c, err := s.pullAsked(r)
 	if err != nil {
 		return err
 	}
-	kind := pull.Kind(r.PostForm.Get("kind"))
-	if !knownKind(kind) {
-		return refuse(http.StatusBadRequest, text("refused.kind", kind))
-	}
-	version, err := number(r.PostForm.Get("version"), "the version")
-	if err != nil {
-		return err
-	}
-	if version != p.Version {
-		return store.ErrConflict
-	}
-	p.Kind, p.Ground, p.Notes = kind, r.PostForm.Get("ground"), r.PostForm.Get("notes")
 	f := newSheet(r.PostForm)
-	if readKnown(f, &p); !f.good() {
-		return refuse(http.StatusBadRequest, text("refused.known", strings.Join(f.all(), " ")))
+	k := s.pullKeeper(f)
+	k.show = func(d store.Document[account], st *stale) error {
+		return s.showPull(w, r, p, c, pullForms{newSheet(nil), f, st, d.Version})
 	}
-	return s.keep(w, r, p)
-}
-
-func (s *server) keep(w http.ResponseWriter, r *http.Request, p store.Pull) error {
-	if _, err := s.Store.SavePull(r.Context(), p); err != nil {
-		return err
-	}
-	http.Redirect(w, r, "/pulls/"+r.PathValue("id"), http.StatusSeeOther)
-	return nil
+	return k.keep(s, w, r, f, p.ID)
 }
 
 // undoable finds the last change that a person made to p and says what

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"context"
+	"encoding/json"
 	"strconv"
 
 	"tautlog/analysis/pull"
@@ -12,26 +14,101 @@ import (
 // mostAttempts is the largest number of an attempt that makes sense.
 const mostAttempts = 99
 
-// knownFields are what only a person can know of a pull, as it is recorded.
-func knownFields(f *sheet, p store.Pull) []entry {
-	f.fill(knownTyped(p))
+// account is what a person says of a pull, and only a person can know.
+type account struct {
+	Kind       pull.Kind    `json:"kind"`
+	Ground     string       `json:"ground,omitzero"`
+	Notes      string       `json:"notes,omitzero"`
+	Speed      *unit.Speed  `json:"speed,omitempty"`
+	Slack      *unit.Length `json:"slack,omitempty"`
+	Depth      string       `json:"depth,omitzero"`
+	Attempt    int          `json:"attempt,omitzero"`
+	PullerMass *unit.Mass   `json:"puller_mass,omitempty"`
+	StuckMass  *unit.Mass   `json:"stuck_mass,omitempty"`
+}
+
+func accountOf(p store.Pull) account {
+	return account{p.Kind, p.Ground, p.Notes, p.Speed, p.Slack, p.Depth, p.Attempt, p.PullerMass, p.StuckMass}
+}
+
+// of is the pull of which that is said.
+func (x account) of(p store.Pull) store.Pull {
+	p.Kind, p.Ground, p.Notes, p.Speed, p.Slack = x.Kind, x.Ground, x.Notes, x.Speed, x.Slack
+	p.Depth, p.Attempt, p.PullerMass, p.StuckMass = x.Depth, x.Attempt, x.PullerMass, x.StuckMass
+	return p
+}
+
+// pullKeeper keeps what is said of a pull; show is the caller's.
+func (s *server) pullKeeper(f *sheet) keeper[account] {
+	document := func(p store.Pull, err error) (store.Document[account], error) {
+		return store.Document[account]{ID: p.ID, Version: p.Version, Value: accountOf(p)}, err
+	}
+	return keeper[account]{
+		who: s.saidBy, main: "notes", path: func(id int64) string { return pathOf("pulls", id) },
+		read: func(ctx context.Context, id int64) (store.Document[account], error) {
+			return document(s.Store.Pull(ctx, id))
+		},
+		at: func(ctx context.Context, id, version int64) (account, error) {
+			p, err := s.Store.PullAt(ctx, id, version)
+			return accountOf(p), err
+		},
+		save: func(ctx context.Context, d store.Document[account]) (store.Document[account], error) {
+			p, err := s.Store.Pull(ctx, d.ID)
+			if err != nil {
+				return d, err
+			}
+			p = d.Value.of(p)
+			p.Version = d.Version
+			return document(s.Store.SavePull(ctx, p))
+		},
+		over:  func(was account) (account, error) { return readAccount(f, was), nil },
+		typed: accountTyped, labels: func(...account) map[string]string { return labelsOf([]group{{Fields: accountEntries()}}) },
+	}
+}
+
+// saidBy tells who said something of a pull between two versions. What was
+// measured meanwhile is no version.
+func (s *server) saidBy(ctx context.Context, id, begun, now int64) (out []string, err error) {
+	changes, err := s.Store.Changes(ctx, store.JournalFilter{What: "pull", Ref: id, Limit: 5 * shownChanges})
+	for _, c := range changes {
+		var before, after struct{ Version int64 }
+		if json.Unmarshal(c.Before, &before) == nil && json.Unmarshal(c.After, &after) == nil && after.Version > max(begun, before.Version) && after.Version <= now {
+			out = append(out, s.changeBy(c))
+		}
+	}
+	return out, err
+}
+
+// accountEntries are the fields of what a person says of a pull.
+func accountEntries() []entry {
 	depths := []option{{Label: "not known"}}
 	for _, d := range []string{store.DepthWheel, store.DepthFender, store.DepthCab} {
 		depths = append(depths, option{Value: d, Label: text("depth." + d)})
 	}
-	return f.set(
-		entry{Name: "speed", Label: "Speed", Hint: "of the puller when the line came taut: 8 km/h"},
-		entry{Name: "slack", Label: "Slack", Hint: "of the line at the start: 2 m"},
-		entry{Name: "depth", Label: "It sat", Choices: depths},
-		entry{Name: "attempt", Label: "Attempt", Hint: "which one of this recovery: 1"},
-		entry{Name: "puller-mass", Label: "Puller’s mass that day", Hint: "2.95 t; empty: that of the rig"},
-		entry{Name: "stuck-mass", Label: "Stuck vehicle’s mass that day", Hint: "3.2 t; empty: that of the rig"},
-	)
+	return []entry{
+		{Name: "kind", Label: "Kind of pull", Choices: choices(kinds())},
+		{Name: "ground", Label: "Ground", Suggest: []string{"firm gravel", "wet sand", "silt"}},
+		{Name: "speed", Label: "Speed", Hint: "of the puller when the line came taut: 8 km/h"},
+		{Name: "slack", Label: "Slack", Hint: "of the line at the start: 2 m"},
+		{Name: "depth", Label: "It sat", Choices: depths},
+		{Name: "attempt", Label: "Attempt", Hint: "which one of this recovery: 1"},
+		{Name: "puller-mass", Label: "Puller’s mass that day", Hint: "2.95 t; empty: that of the rig"},
+		{Name: "stuck-mass", Label: "Stuck vehicle’s mass that day", Hint: "3.2 t; empty: that of the rig"},
+		{Name: "notes", Label: "Notes", Area: true},
+	}
 }
 
-// knownTyped is what is recorded, as it would be typed.
-func knownTyped(p store.Pull) map[string]string {
-	out := map[string]string{"depth": p.Depth}
+// accountFields shows what is said of a pull, or what was typed of it.
+func accountFields(f *sheet, p store.Pull) []entry {
+	if f.q == nil {
+		f.fill(accountTyped(accountOf(p)))
+	}
+	return f.set(accountEntries()...)
+}
+
+// accountTyped is what is said of a pull, as it would be typed.
+func accountTyped(p account) map[string]string {
+	out := map[string]string{"kind": string(p.Kind), "ground": p.Ground, "notes": p.Notes, "depth": p.Depth}
 	if p.Speed != nil {
 		out["speed"] = typedAs(float64(*p.Speed)*3.6, "km/h")
 	}
@@ -50,14 +127,18 @@ func knownTyped(p store.Pull) map[string]string {
 	return out
 }
 
-// readKnown reads what was typed. A field that says what was recorded, rounded
-// as it was shown, leaves that as it is.
-func readKnown(f *sheet, p *store.Pull) {
-	was := knownTyped(*p)
-	p.Speed = known(f, was, "speed", "speed", unit.ParseSpeed, notBelow, p.Speed)
-	p.Slack = known(f, was, "slack", "length", unit.ParseLength, notBelow, p.Slack)
-	p.PullerMass = known(f, was, "puller-mass", "mass", unit.ParseMass, above, p.PullerMass)
-	p.StuckMass = known(f, was, "stuck-mass", "mass", unit.ParseMass, above, p.StuckMass)
+// readAccount reads what was typed over what the form was shown with. A field that
+// says what was recorded, rounded as it was shown, leaves that as it is.
+func readAccount(f *sheet, was account) account {
+	p, shown := was, accountTyped(was)
+	p.Kind, p.Ground, p.Notes = pull.Kind(f.typed("kind")), f.typed("ground"), f.typed("notes")
+	if !knownKind(p.Kind) {
+		f.refuse("kind", text("refused.kind", p.Kind))
+	}
+	p.Speed = known(f, shown, "speed", "speed", unit.ParseSpeed, notBelow, was.Speed)
+	p.Slack = known(f, shown, "slack", "length", unit.ParseLength, notBelow, was.Slack)
+	p.PullerMass = known(f, shown, "puller-mass", "mass", unit.ParseMass, above, was.PullerMass)
+	p.StuckMass = known(f, shown, "stuck-mass", "mass", unit.ParseMass, above, was.StuckMass)
 	p.Attempt = f.count("attempt", 1, mostAttempts, 0)
 	switch d := f.typed("depth"); d {
 	case "", store.DepthWheel, store.DepthFender, store.DepthCab:
@@ -65,6 +146,7 @@ func readKnown(f *sheet, p *store.Pull) {
 	default:
 		f.refuse("depth", text("field.depth", d))
 	}
+	return p
 }
 
 // known reads a field that may be empty.
@@ -81,7 +163,7 @@ func known[T ~float64](f *sheet, was map[string]string, name, what string, parse
 
 // knownDifferences says what undoing a change would bring back.
 func knownDifferences(before, now store.Pull) (out []string) {
-	old, is := knownTyped(before), knownTyped(now)
+	old, is := accountTyped(accountOf(before)), accountTyped(accountOf(now))
 	for _, name := range []string{"speed", "slack", "depth", "attempt", "puller-mass", "stuck-mass"} {
 		if old[name] == is[name] {
 			continue

@@ -56,7 +56,7 @@ func TestSayWhatIsKnown(t *testing.T) {
 		v.Set("version", fmt.Sprint(p.Version))
 		v.Set("kind", "kinetic")
 		res := f.post(t, one, v)
-		assert.Equal(t, http.StatusBadRequest, res.StatusCode, name)
+		assert.Equal(t, http.StatusUnprocessableEntity, res.StatusCode, name)
 		says(t, visible(read(t, res)), name)
 	}
 	after, err := f.store.Pull(t.Context(), f.pull.ID)

@@ -2,7 +2,6 @@ package web
 
 import (
 	"cmp"
-	"errors"
 	"net/http"
 	"slices"
 	"strconv"
@@ -26,7 +25,7 @@ type rigForm struct {
 	Links               []linkView
 	Fit                 rigFit
 	Wrong               bool
-	Theirs              []clash
+	Stale               *stale
 	Who                 entry
 	Token               string
 }
@@ -39,7 +38,7 @@ type rigState struct {
 	f       *sheet
 	found   []store.Document[gear.Item]
 	said    string
-	theirs  []clash
+	stale   *stale
 }
 
 // newRig begins a rig with nothing, or with what another one has.
@@ -76,7 +75,7 @@ func (s *server) rigSent(r *http.Request) (d store.Document[rig.Rig], version in
 	if d, err = s.rigAsked(r); err != nil {
 		return d, 0, err
 	}
-	version, err = versionOf(r, d.ID)
+	version, err = versionOf(r)
 	return d, version, err
 }
 
@@ -112,7 +111,7 @@ func (s *server) stepRig(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 		d.Version = version
-		return s.rigTextPage(w, r, d, newSheet(nil), typed, "")
+		return s.rigTextPage(w, r, d, newSheet(nil), typed, nil)
 	case "put", "pick":
 		return s.putStep(w, r, st, next)
 	}
@@ -159,46 +158,43 @@ func (s *server) change1(r *http.Request, do, ref string, g *rig.Rig) (said stri
 	return "", nil
 }
 
-// keepRig keeps a rig over the version that the form was begun with. Where
-// somebody else was faster, the form comes back with both.
+// keepRig keeps a rig as it stands in its form.
 func (s *server) keepRig(w http.ResponseWriter, r *http.Request, st rigState, next rig.Rig) error {
-	f := st.f
-	if f.typed("put-item") != "" {
-		f.refuse("put-item", text("field.notput"))
+	if st.f.typed("put-item") != "" {
+		st.f.refuse("put-item", text("field.notput"))
 	}
-	if next.Name == "" {
-		f.refuse("name", text("field.rigname"))
-	}
-	if f.good() && st.version != st.doc.Version {
-		st.theirs = clashes(f, rigTyped(&st.doc.Value), rigLabels(st.doc.Value, next))
-		st.draft, st.version = next, st.doc.Version
-		return s.rigFormPage(w, r, st)
-	}
-	if f.good() && st.doc.ID == 0 {
-		if err := s.freeRig(r, f, next.Name); err != nil {
-			return err
+	e := s.rigKeeper(r, st.f, "name", next)
+	e.show = func(d store.Document[rig.Rig], other *stale) error {
+		if st.stale, st.version = other, d.Version; other != nil {
+			st.draft, st.f = d.Value, newSheet(nil)
 		}
-	}
-	if !f.good() {
 		return s.rigFormPage(w, r, st)
 	}
-	kept, err := s.Store.SaveRig(s.signed(w, r, "who"), store.Document[rig.Rig]{ID: st.doc.ID, Version: st.doc.Version, Value: next})
-	if errors.Is(err, store.ErrConflict) || errors.Is(err, store.ErrInvalid) {
-		f.refuse("name", storeSays(err).Error())
-		return s.rigFormPage(w, r, st)
+	return e.keep(s, w, r, st.f, st.doc.ID)
+}
+
+// rigKeeper keeps a rig, from the form or the text of it; show is the caller's.
+// What is refused is said beside the field main.
+func (s *server) rigKeeper(r *http.Request, f *sheet, main string, next rig.Rig) keeper[rig.Rig] {
+	return keeper[rig.Rig]{
+		who: s.changedBy("rig"), main: main, path: func(id int64) string { return pathOf("rigs", id) },
+		read: s.Store.Rig, at: s.Store.RigAt, save: s.Store.SaveRig,
+		over: func(rig.Rig) (rig.Rig, error) {
+			if next.Name == "" {
+				f.refuse(main, text("field.rigname"))
+			}
+			return next, nil
+		},
+		isNew: func(g rig.Rig) error { return s.freeRig(r, f, main, g.Name) },
+		typed: func(g rig.Rig) map[string]string { return rigTyped(&g) }, labels: rigLabels,
 	}
-	if err != nil {
-		return err
-	}
-	http.Redirect(w, r, pathOf("rigs", kept.ID), http.StatusSeeOther)
-	return nil
 }
 
 // freeRig refuses a new rig that would be written over another one.
-func (s *server) freeRig(r *http.Request, f *sheet, name string) error {
+func (s *server) freeRig(r *http.Request, f *sheet, main, name string) error {
 	_, err := s.Store.RigByName(r.Context(), name)
 	if err == nil {
-		f.refuse("name", text("field.rigtaken", name))
+		f.refuse(main, text("field.rigtaken", name))
 	}
 	return ignoreMissing(err)
 }
@@ -213,7 +209,7 @@ func (s *server) rigFormPage(w http.ResponseWriter, r *http.Request, st rigState
 		f.fill(map[string]string{"put-where": lastSpot(g).String()})
 	}
 	f.fill(map[string]string{"who": cmp.Or(r.PostForm.Get("who"), signature(r))})
-	v := rigForm{Title: text("form.newrig"), Action: "/rigs/new", Back: "/rigs", Version: st.version, Wrong: !f.good(), Theirs: st.theirs, Token: s.tokenIn(r.Context())}
+	v := rigForm{Title: text("form.newrig"), Action: "/rigs/new", Back: "/rigs", Version: st.version, Wrong: !f.good(), Stale: st.stale, Token: s.tokenIn(r.Context())}
 	if st.doc.ID != 0 {
 		v.Title, v.Back = text("form.edit", st.doc.Value.Name), pathOf("rigs", st.doc.ID)
 		v.Action = v.Back + "/edit"
@@ -242,7 +238,7 @@ func (s *server) rigFormPage(w http.ResponseWriter, r *http.Request, st rigState
 		v.Fit.Wrongs = nil // nobody has begun
 	}
 	v.Who = f.set(entry{Name: "who", Label: "Who", Hint: "goes into the journal"})[0]
-	return s.showAs(w, r, formStatus(f, st.theirs != nil), "rigform", v.Title, v)
+	return s.showAs(w, r, formStatus(f, st.stale != nil), "rigform", v.Title, v)
 }
 
 // formStatus is the status that a form deserves as it is shown.
@@ -397,11 +393,11 @@ func lies(u rig.Use) string {
 	return strings.Join(out, ", ")
 }
 
-// rigLabels names the fields of two versions of a rig, for where they differ.
-func rigLabels(a, b rig.Rig) map[string]string {
+// rigLabels names the fields of versions of a rig, for where they differ.
+func rigLabels(of ...rig.Rig) map[string]string {
 	out := map[string]string{"name": "Name", "pulling": "Pulling end", "stuck": "Stuck end", "winch": "Hauled from", "id": "Number", "notes": "Notes"}
 	words := map[string]string{"link": "what it is", "included": "angle between", "equaliser": "equaliser", "loss": "each sheave takes", "parts": "line parts", "item": "item", "seat": "in its slot", "h": "to the side", "v": "up or down", "turn": "full turn of the wheels"}
-	for _, g := range []rig.Rig{a, b} {
+	for _, g := range of {
 		for name := range rigTyped(&g) {
 			i := strings.LastIndexByte(name, '-')
 			if i > 0 && words[name[i+1:]] != "" {

@@ -166,13 +166,13 @@ func TestRefused(t *testing.T) {
 		"form with a wrong token":   {"POST", one, edit(url.Values{"token": {"guess"}}), nil, 403},
 		"choice without token":      {"POST", "/choose", url.Values{"unit": {"t"}}, nil, 403},
 		"huge form":                 {"POST", one, edit(url.Values{"notes": {strings.Repeat("a", 100_000)}}), nil, 413},
-		"unknown kind of pull":      {"POST", one, edit(url.Values{"kind": {"jerk"}}), nil, 400},
+		"unknown kind of pull":      {"POST", one, edit(url.Values{"kind": {"jerk"}}), nil, 422},
 		"version by letters":        {"POST", one, edit(url.Values{"version": {"x"}}), nil, 400},
 		"version that has passed":   {"POST", one, edit(url.Values{"version": {"77"}}), nil, 409},
 		"edit of no pull":           {"POST", "/pulls/999", edit(nil), nil, 404},
 		"undo of nothing":           {"POST", one + "/undo", edit(url.Values{"change": {"1"}}), nil, 404},
 		"setup of no cell":          {"POST", "/line/setup", url.Values{"token": {f.token(t)}, "cell": {"nobody"}, "rig": {"1"}}, nil, 404},
-		"setup of no rig":           {"POST", "/line/setup", url.Values{"token": {f.token(t)}, "cell": {"River-1"}, "rig": {"99"}}, nil, 404},
+		"setup of no rig":           {"POST", "/line/setup", url.Values{"token": {f.token(t)}, "cell": {"River-1"}, "version": {"0"}, "rig": {"99"}}, nil, 404},
 	}
 	before, err := f.store.Journal(t.Context(), "", 0, 0)
 	require.NoError(t, err)

@@ -42,6 +42,7 @@ func init() {
 		"steady.is":           "The cell reads %.6g, that is %s: %s.",
 		"steady.reads":        "The cell reads %.6g, that is %s. Not steady yet: %s.",
 		"point.down":          "coming down",
+		"points.moved":        "Someone else took a point, or one back, while you looked at this. Nothing was changed. Look at the points as they are now, and do it again.",
 		"points.title":        "Calibrate %s",
 		"points.fit":          "A curve of degree %d through %d points. They lie off it by %s (one standard deviation); a force is known to within ±%s at worst (95 %%), from the points alone.",
 		"points.chosen":       "the degree was chosen by hand",

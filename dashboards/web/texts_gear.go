@@ -27,6 +27,7 @@ func init() {
 		"refused.pictures":   "That is too much at once, so nothing was changed. Send at most %d pictures of %d MiB each.",
 		"picture.hint":       "JPEG, PNG or WebP, each up to 8 MiB, four at most",
 
+		"stale.who":     "Changed by %s, %s.",
 		"field.reason":  "Say why, so that the next person knows.",
 		"field.already": "Somebody was faster. %s",
 		"field.inuse":   "It is not out of service any more.",

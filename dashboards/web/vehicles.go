@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"net/http"
 	"strconv"
 
@@ -176,8 +175,8 @@ func (s *server) editVehicle(w http.ResponseWriter, r *http.Request) error {
 	return s.vehicleFormPage(w, r, d, f, nil)
 }
 
-func (s *server) vehicleFormPage(w http.ResponseWriter, r *http.Request, d store.Document[gear.Vehicle], f *sheet, theirs []clash) error {
-	v := formPage{Title: text("form.newvehicle"), Action: "/vehicles/new", Back: "/vehicles", Version: d.Version, Groups: vehicleForm(f), Wrongs: len(f.wrong), Theirs: theirs, Token: s.tokenIn(r.Context())}
+func (s *server) vehicleFormPage(w http.ResponseWriter, r *http.Request, d store.Document[gear.Vehicle], f *sheet, st *stale) error {
+	v := formPage{Title: text("form.newvehicle"), Action: "/vehicles/new", Back: "/vehicles", Version: d.Version, Groups: vehicleForm(f), Wrongs: len(f.wrong), Stale: st, Token: s.tokenIn(r.Context())}
 	if d.ID != 0 {
 		v.Title, v.Back = text("form.edit", d.Value.Name), pathOf("vehicles", d.ID)
 		v.Action = v.Back + "/edit"
@@ -186,7 +185,7 @@ func (s *server) vehicleFormPage(w http.ResponseWriter, r *http.Request, d store
 }
 
 func (s *server) saveNewVehicle(w http.ResponseWriter, r *http.Request) error {
-	return s.keepVehicle(w, r, store.Document[gear.Vehicle]{})
+	return s.keepVehicle(w, r, 0)
 }
 
 func (s *server) saveVehicle(w http.ResponseWriter, r *http.Request) error {
@@ -194,38 +193,20 @@ func (s *server) saveVehicle(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.keepVehicle(w, r, d)
+	return s.keepVehicle(w, r, d.ID)
 }
 
-// keepVehicle keeps a vehicle as it was typed, as keepItem does an item.
-func (s *server) keepVehicle(w http.ResponseWriter, r *http.Request, d store.Document[gear.Vehicle]) error {
+// keepVehicle keeps a vehicle as it was typed.
+func (s *server) keepVehicle(w http.ResponseWriter, r *http.Request, id int64) error {
 	f := newSheet(r.PostForm)
-	v := readVehicle(f, d.Value)
-	version, err := versionOf(r, d.ID)
-	if err != nil {
-		return err
-	}
-	if version != d.Version {
-		return s.vehicleFormPage(w, r, d, f, clashes(f, vehicleTyped(d.Value), labelsOf(vehicleForm(f))))
-	}
-	if d.ID == 0 {
-		if err := s.freeVehicle(r, f, v.Name); err != nil {
-			return err
-		}
-	}
-	if !f.good() {
-		return s.vehicleFormPage(w, r, d, f, nil)
-	}
-	kept, err := s.Store.SaveVehicle(s.signed(w, r, "who"), store.Document[gear.Vehicle]{ID: d.ID, Version: d.Version, Value: v})
-	if errors.Is(err, store.ErrConflict) || errors.Is(err, store.ErrInvalid) {
-		f.refuse("name", storeSays(err).Error())
-		return s.vehicleFormPage(w, r, d, f, nil)
-	}
-	if err != nil {
-		return err
-	}
-	http.Redirect(w, r, pathOf("vehicles", kept.ID), http.StatusSeeOther)
-	return nil
+	return keeper[gear.Vehicle]{
+		who: s.changedBy("vehicle"), main: "name", path: func(id int64) string { return pathOf("vehicles", id) },
+		read: s.Store.Vehicle, at: s.Store.VehicleAt, save: s.Store.SaveVehicle,
+		over:  func(was gear.Vehicle) (gear.Vehicle, error) { return readVehicle(f, was), nil },
+		isNew: func(v gear.Vehicle) error { return s.freeVehicle(r, f, v.Name) },
+		typed: vehicleTyped, labels: func(...gear.Vehicle) map[string]string { return labelsOf(vehicleForm(newSheet(nil))) },
+		show: func(d store.Document[gear.Vehicle], st *stale) error { return s.vehicleFormPage(w, r, d, f, st) },
+	}.keep(s, w, r, f, id)
 }
 
 // freeVehicle refuses a new vehicle that would be written over another one.

@@ -98,7 +98,7 @@ func draftShelf() shelf[Draft] {
 func (s *Store) Draft(ctx context.Context, cell int64) (Draft, error) {
 	d, err := draftShelf().one(ctx, s, whereKey, strconv.FormatInt(cell, 10))
 	if errors.Is(err, ErrNotFound) {
-		return Draft{Cell: cell}, nil
+		return Draft{Cell: cell, Version: New}, nil
 	}
 	out := d.Value
 	out.Version = d.Version

@@ -192,8 +192,8 @@
 //	               the id of the row; "setup" and the id of the cell;
 //	               "choice" and the row of sets, 0 for the rule of thumb
 //	before, after  the document before (NULL: none, or none in its list) and
-//	               after (NULL: removed); of a pull with its day as well; of a
-//	               set and a choice only name and version, since sets stay
+//	               after (NULL: removed); of a pull with its day and version as
+//	               well; of a set and a choice only name and version, since sets stay
 //
 // tails and blocks, one row a number of readings of one cell that follow each
 // other in time:

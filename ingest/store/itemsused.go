@@ -41,9 +41,14 @@ func countPlain(ctx context.Context, tx *sql.Tx, since int64, used map[int64]gea
 	}, plainUses, since)
 }
 
-const plainUses = `SELECT u.item, count(l.item), max(0, coalesce(max(l.most), 0)) FROM items_used u
-	LEFT JOIN pull_items l INDEXED BY pull_items_used ON l.item = u.item AND l.beside = 0
-	WHERE u.changed > ? GROUP BY u.item`
+// Both go from the items that changed to the links of each, in this order.
+const (
+	changedItems = ` FROM (SELECT item FROM items_used INDEXED BY items_used_by_change WHERE changed > ?) u `
+	plainUses    = `SELECT u.item, count(l.item), max(0, coalesce(max(l.most), 0))` + changedItems + `
+	LEFT JOIN pull_items l INDEXED BY pull_items_used ON l.item = u.item AND l.beside = 0 GROUP BY u.item`
+	besideUses = `SELECT l.item, l.pull, l.start_ns, l.kind, l.ground, l.doc` + changedItems + `
+	CROSS JOIN pull_items l INDEXED BY pull_items_used ON l.item = u.item AND l.beside = 1`
+)
 
 // countBeside adds those that another cell may have seen too.
 func countBeside(ctx context.Context, tx *sql.Tx, since int64, used map[int64]gear.Used) error {
@@ -53,9 +58,7 @@ func countBeside(ctx context.Context, tx *sql.Tx, since int64, used map[int64]ge
 		u, err := readUse(row, &item)
 		uses[item] = append(uses[item], u)
 		return err
-	}, `SELECT l.item, l.pull, l.start_ns, l.kind, l.ground, l.doc FROM items_used u
-		JOIN pull_items l INDEXED BY pull_items_used ON l.item = u.item AND l.beside = 1
-		WHERE u.changed > ?`, since)
+	}, besideUses, since)
 	for item, all := range uses {
 		more, sum := life.UsedIn(all), used[item]
 		sum.Pulls, sum.Peak = sum.Pulls+more.Pulls, max(sum.Peak, more.Peak)

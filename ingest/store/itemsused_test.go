@@ -98,22 +98,27 @@ func TestUsesAreCountedAsLivesAre(t *testing.T) {
 	})
 }
 
-// TestUsesAreCountedAlongAnIndex: no link of an item is read of which no other
-// cell has a pull.
-func TestUsesAreCountedAlongAnIndex(t *testing.T) {
+// TestUsesAreCountedAlongIndexes: from the items that changed, not over all
+// links, and of a pull that no other cell can have seen nothing but the index is
+// read.
+func TestUsesAreCountedAlongIndexes(t *testing.T) {
 	t.Parallel()
 	s, _ := openNew(t)
-	var plan []string
-	require.NoError(t, s.read(t.Context(), "plan", func(tx *sql.Tx) error {
-		return eachIn(t.Context(), tx, func(row scan) error {
-			var a, b, n int
-			var text string
-			err := row(&a, &b, &n, &text)
-			plan = append(plan, text)
-			return err
-		}, "EXPLAIN QUERY PLAN "+plainUses, 0)
-	}))
-	require.Contains(t, strings.Join(plan, "\n"), "USING COVERING INDEX pull_items_used (item=? AND beside=?)")
+	for query, how := range map[string]string{plainUses: "COVERING INDEX", besideUses: "INDEX"} {
+		var plan []string
+		require.NoError(t, s.read(t.Context(), "plan", func(tx *sql.Tx) error {
+			return eachIn(t.Context(), tx, func(row scan) error {
+				var a, b, n int
+				var text string
+				err := row(&a, &b, &n, &text)
+				plan = append(plan, text)
+				return err
+			}, "EXPLAIN QUERY PLAN "+query, 0)
+		}))
+		require.Contains(t, plan[0], "SEARCH items_used USING COVERING INDEX items_used_by_change (changed>?)")
+		require.Contains(t, plan[1], "SEARCH l USING "+how+" pull_items_used (item=? AND beside=?)")
+		require.NotContains(t, strings.Join(plan, ";"), "SCAN l")
+	}
 }
 
 // TestALinkThatForgotTheOtherCellIsFound by Integrity.

@@ -35,6 +35,26 @@ func (s *Store) SetSetup(ctx context.Context, u Setup) (set Setup, err error) {
 	return set, nil
 }
 
+// SetSetupOver is SetSetup, refused with ErrConflict unless what has been in
+// force since that time still is; 0: nothing was.
+func (s *Store) SetSetupOver(ctx context.Context, u Setup, since int64) (set Setup, err error) {
+	err = s.write(ctx, "set up cell", func(tx *sql.Tx) error {
+		old, err := setupAt(ctx, tx, u.Cell, s.options.Now().UnixNano())
+		if err != nil && !errors.Is(err, sql.ErrNoRows) {
+			return err
+		}
+		if old.since != since {
+			return fmt.Errorf("%w: it was set up anew at %s", ErrConflict, clock(old.since))
+		}
+		set, err = s.putSetup(ctx, tx, u)
+		return err
+	})
+	if err != nil {
+		return u, err
+	}
+	return set, nil
+}
+
 func (s *Store) putSetup(ctx context.Context, tx *sql.Tx, u Setup) (Setup, error) {
 	doc, err := json.Marshal(u)
 	if err != nil {

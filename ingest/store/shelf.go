@@ -16,7 +16,7 @@ import (
 // Saving follows one rule everywhere. A zero ID finds the row by its name
 // (items by their own ID, days by date and name); another ID finds it by that
 // and allows a new name. A zero Version writes over whatever is there, or
-// makes it; any other is refused with ErrConflict unless the row still has
+// makes it; New only makes it; any other is refused with ErrConflict unless the row still has
 // that version, so that two people who edit the same thing lose nothing.
 // Saving what is there already changes nothing.
 type Document[T any] struct {
@@ -126,7 +126,9 @@ func (h shelf[T]) put(ctx context.Context, s *Store, tx *sql.Tx, d Document[T], 
 	switch {
 	case old.removed != 0:
 		return d, fmt.Errorf("%w: it was removed", ErrConflict)
-	case d.Version != 0 && d.Version != old.version:
+	case d.Version == New && old.id != 0:
+		return d, fmt.Errorf("%w: another %s has this name", ErrConflict, h.what)
+	case d.Version > 0 && d.Version != old.version:
 		return d, conflict(old.version, d.Version)
 	case old.id != 0 && old.key == key && bytes.Equal(old.doc, doc):
 		d.ID, d.Version, d.Updated = old.id, old.version, time.Unix(0, old.updated).UTC()

@@ -131,10 +131,12 @@ func (c Change) pull(doc []byte) (p storedPull, err error) {
 	return p, nil
 }
 
-// pullEntry is a pull in the journal: its document and its day.
+// pullEntry is a pull in the journal: its document, its day, and which edit by
+// a person it is.
 type pullEntry struct {
 	Pull
-	Day int64 `json:"day,omitzero"`
+	Day     int64 `json:"day,omitzero"`
+	Version int64 `json:"version,omitzero"`
 }
 
-func entryOf(p Pull) ([]byte, error) { return json.Marshal(pullEntry{p, p.Day}) }
+func entryOf(p Pull) ([]byte, error) { return json.Marshal(pullEntry{p, p.Day, p.Version}) }
