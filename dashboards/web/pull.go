@@ -25,7 +25,9 @@ type pullView struct {
 	Proof    *proofStep // keeps it as proof of a point; nil for another kind of pull
 	Token    string
 	Zoom     zoomView
-	Sheet    string // the date in the address of its day sheet
+	Outdated string     // that something else is in force now than it was measured by
+	Again    *againView // what measuring it again changed; nil: it never was
+	Sheet    string     // the date in the address of its day sheet
 }
 
 // cautioned: the cautions stand under the peak.
@@ -100,6 +102,12 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 		Sheet: s.dateOf(p.Found.Start),
 	}
 	v.Known, v.Apart = accountFields(f.said, p), apart(p)
+	if v.Outdated, err = s.stalePull(r.Context(), p, c); err != nil {
+		return err
+	}
+	if v.Again, err = s.measuredAgain(r.Context(), p, c, u); err != nil {
+		return err
+	}
 	if v.Undo, v.UndoOf, err = s.undoable(r, p); err != nil {
 		return err
 	}

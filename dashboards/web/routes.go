@@ -108,6 +108,7 @@ func (s *server) pullRoutes() []route {
 		writes("POST /pulls/{id}", s.editPull),
 		writes("POST /pulls/{id}/undo", s.undo),
 		writes("POST /pulls/{id}/answer", s.answerAsk),
+		writes("POST /pulls/{id}/again", s.measurePullAgain),
 		writes("POST /pulls/{id}/proof", s.keepProof),
 		reads("GET /api/pulls", s.apiPulls),
 		reads("GET /api/pulls/{id}", s.apiPull),
