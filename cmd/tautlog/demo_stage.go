@@ -25,12 +25,18 @@ type stage struct {
 
 // newStage writes the world's day, vehicles, gear and rigs into the store.
 func newStage(ctx context.Context, st *store.Store, log *slog.Logger, w rehearse.World) (*stage, error) {
-	g := &stage{store: st, log: log, rigs: map[string]int64{}, setup: map[int64]store.Setup{}}
-	day, err := st.SaveDay(ctx, store.Day{Date: time.Now().Format(time.DateOnly), Name: w.Day, Place: w.Place})
+	g, err := newRegister(ctx, st, log, w)
 	if err != nil {
 		return nil, err
 	}
+	day, err := st.SaveDay(ctx, store.Day{Date: time.Now().Format(time.DateOnly), Name: w.Day, Place: w.Place})
 	g.day = day.ID
+	return g, err
+}
+
+// newRegister writes the world's vehicles, gear and rigs into the store.
+func newRegister(ctx context.Context, st *store.Store, log *slog.Logger, w rehearse.World) (*stage, error) {
+	g := &stage{store: st, log: log, rigs: map[string]int64{}, setup: map[int64]store.Setup{}}
 	for _, v := range w.Vehicles {
 		if _, err := st.SaveVehicle(ctx, store.Document[gear.Vehicle]{Value: v}); err != nil {
 			return nil, err

@@ -46,8 +46,14 @@ func (s *station) run(ctx context.Context) error {
 		})
 	}
 	if s.pages != nil {
-		handler, err := web.New(web.Config{Store: s.store, Recorder: recorder, Watcher: watcher, Log: s.log, Demo: s.demo,
-			Hosts: s.opened.hosts, Network: s.opened.network, Encrypted: s.opened.cert != nil, User: userHere()})
+		c := web.Config{Store: s.store, Recorder: recorder, Watcher: watcher, Log: s.log, Demo: s.demo,
+			Hosts: s.opened.hosts, Network: s.opened.network, Encrypted: s.opened.cert != nil, User: userHere()}
+		if !s.demo { // which is one
+			sample := &sampleDay{log: s.log}
+			defer sample.close()
+			c.Sample = sample
+		}
+		handler, err := web.New(c)
 		if err != nil {
 			return fmt.Errorf("the pages could not be prepared: %w", err)
 		}

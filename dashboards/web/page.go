@@ -29,6 +29,7 @@ type frame struct {
 	Units   []unit.ForceUnit
 	Token   string
 	Demo    bool
+	Sample  bool // these are pages of the sample day
 	Built   bool
 	Assets  string
 	// Cautioned says that the page itself has the cautions, beside its load.
@@ -85,7 +86,7 @@ func (s *server) write(w io.Writer, r *http.Request, page, title string, body an
 	section, _, _ := strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
 	f := frame{
 		Title: title, Here: r.URL.RequestURI(), Section: section, Choice: chosen(r), Units: shownUnits,
-		Token: s.tokenIn(r.Context()), Demo: s.Demo, Built: s.assets.built, Assets: "/assets/" + s.assets.version, Body: body,
+		Token: s.tokenIn(r.Context()), Demo: s.Demo, Sample: s.ofSample, Built: s.assets.built, Assets: "/assets/" + s.assets.version, Body: body,
 		Visitor: visitorOf(r.Context()),
 	}
 	if t, ok := body.(interface{ taut() bool }); ok {
@@ -108,11 +109,6 @@ func (s *server) fragment(w http.ResponseWriter, page, name string, body any) er
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	_, err := b.WriteTo(w)
 	return err
-}
-
-// first asks the one question.
-func (s *server) first(w http.ResponseWriter, r *http.Request) error {
-	return s.show(w, r, "first", text("first.title"), nil)
 }
 
 // asText writes v as JSON, for a script to read from an attribute.

@@ -44,6 +44,16 @@ func init() {
 		"refused.unsettled": "This pull is not over yet, so it was not measured again. Wait until its result is settled.",
 		"refused.again":     "The pull was not measured again: %s.",
 
+		"first.nocell":  "No load cell is set up yet",
+		"first.port":    "There is a port at which one may be: %s. Set it up by listening to what it sends.",
+		"first.noport":  "This computer has no serial port that is free. Plug the cell’s amplifier or its USB adapter in.",
+		"first.setup":   "Set a cell up",
+		"sample.title":  "Nothing was pulled yet",
+		"sample.offer":  "Look at what it will be like: test days of an invented flood-rescue unit, with its trucks, gear and pulls. They are kept apart, and nothing of them comes into your log.",
+		"sample.open":   "Show the sample days",
+		"sample.notice": "This is a sample: the club, the trucks, the gear, the cell and every pull are made up. Nothing that you do here comes into your own log.",
+		"sample.away":   "Put the sample away",
+
 		"overlay.title":   "Other pulls over pull %d",
 		"overlay.link":    "Lay other pulls over it, and see by how much they differ",
 		"overlay.back":    "The page of the pull",

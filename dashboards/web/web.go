@@ -42,13 +42,25 @@ type Config struct {
 	Network netip.AddrPort
 	// Encrypted says that the pages are served over TLS.
 	Encrypted bool
+	// Sample is an invented test day that is offered where nothing is stored
+	// yet; nil: none is.
+	Sample Sample
 	// User is under which name changes from this machine are entered in the
 	// journal, unless a person says another.
 	User string
 }
 
+// Sample is an invented test day in a store of its own, apart from what is
+// recorded. Open makes it, Close throws it away; both are called in turns.
+type Sample interface {
+	Open(context.Context) (*store.Store, error)
+	Close() error
+}
+
 type server struct {
 	Config
+	sample   sample
+	ofSample bool // its store is that of the sample day
 	assets   assets
 	pages    pages
 	troubles troubles
@@ -84,7 +96,7 @@ func New(c Config) (http.Handler, error) {
 	if s.pages, err = loadPages(); err != nil {
 		return nil, err
 	}
-	return s.guard(s.router()), nil
+	return s.guard(s.sampled(s.router())), nil
 }
 
 // Serve answers on ln until ctx ends. Then running requests, streams
