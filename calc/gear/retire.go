@@ -3,6 +3,7 @@ package gear
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"tautlog/calc/unit"
 )
@@ -32,6 +33,35 @@ func (it Item) Age(today Date) (Age, bool) {
 }
 
 func years(y float64) string { return strconv.FormatFloat(y, 'f', 1, 64) + " years" }
+
+// Text says when the owner retires an item; a nil rule is none.
+func (r *RetireRule) Text() string {
+	if r == nil {
+		return "none is recorded"
+	}
+	var parts []string
+	add := func(format string, v any) { parts = append(parts, fmt.Sprintf(format, v)) }
+	if r.MaxAge != nil {
+		add("at %g years", *r.MaxAge)
+	}
+	if r.MaxPulls != nil {
+		add("after %d pulls", *r.MaxPulls)
+	}
+	if r.MaxPeak != nil {
+		add("after one pull above %.0f %% of its breaking strength", 100**r.MaxPeak)
+	}
+	if r.By != "" {
+		add("by %s", r.By)
+	}
+	if len(parts) == 0 {
+		parts = []string{"recorded, without a limit"}
+	}
+	say := strings.Join(parts, "; ")
+	if r.Notes != "" {
+		say += " (" + r.Notes + ")"
+	}
+	return say
+}
 
 // RetireReasons says why, by the owner's rule, the item has to be retired
 // today: one sentence a reason, none where it need not be or there is no

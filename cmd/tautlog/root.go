@@ -47,7 +47,7 @@ Without a command it records the cells that were set up and opens the pages in t
 		commands []*cobra.Command
 	}{
 		{"At the line:", []*cobra.Command{newServe(), newRecord(), newCells(), newCalibrate()}},
-		{"Look back:", []*cobra.Command{newPulls(), newJudge(), newReport()}},
+		{"Look back:", []*cobra.Command{newPulls(), newJudge(), newReport(), newGear()}},
 		{"Plan the next pull:", []*cobra.Command{newPlan(), newMultipliers()}},
 		{"Keep and share:", []*cobra.Command{newPeople(), newImport(), newExport(), newArchive(), newBackup(), newRestore()}},
 		{"Try it:", []*cobra.Command{newDemo()}},

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // entry is one field of a form: what was typed into it, and what is wrong
@@ -177,7 +179,8 @@ func sentence(say string) string {
 	if say == "" {
 		return ""
 	}
-	say = strings.ToUpper(say[:1]) + say[1:]
+	first, n := utf8.DecodeRuneInString(say)
+	say = string(unicode.ToUpper(first)) + say[n:]
 	if !strings.HasSuffix(say, ".") {
 		say += "."
 	}

@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"strings"
 
+	"tautlog/analysis/life"
 	"tautlog/calc/gear"
 	"tautlog/ingest/store"
 )
@@ -85,7 +86,7 @@ func (s *server) withdraw(w http.ResponseWriter, r *http.Request, act string, f 
 func (s *server) quarantine(w http.ResponseWriter, r *http.Request) error {
 	return s.withdraw(w, r, "quarantine", func(it *gear.Item, reason, who string) string {
 		if it.Quarantined != nil {
-			return text("field.already", withdrawn("gear.quarantined", *it.Quarantined))
+			return text("field.already", life.Quarantined.Says(*it.Quarantined))
 		}
 		it.Quarantined = &gear.Withdrawal{Date: s.today(), Reason: reason, Who: who}
 		return ""
@@ -112,7 +113,7 @@ func (s *server) release(w http.ResponseWriter, r *http.Request) error {
 func (s *server) retire(w http.ResponseWriter, r *http.Request) error {
 	return s.withdraw(w, r, "retire", func(it *gear.Item, reason, who string) string {
 		if it.Retired != nil {
-			return text("field.already", withdrawn("gear.retired", *it.Retired))
+			return text("field.already", life.Retired.Says(*it.Retired))
 		}
 		it.Retired = &gear.Withdrawal{Date: s.today(), Reason: reason, Who: who}
 		return ""

@@ -87,9 +87,9 @@ func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Docume
 	l := life.Of(d.Value, uses, today, u)
 	it := onVehicle(d.Value, names)
 	v := itemPage{Ref: d.ID, Item: it, Rated: rated(it, u), Never: it.Kind.NeverRecovery(), Facts: itemFacts(it), Kept: kept, Token: s.tokenIn(r.Context()), Wrong: !f.good()}
-	v.Troubles = inTrouble(d.Value, l.Used, today, u)
+	v.Troubles = life.Troubles(d.Value, l.Used, today, u)
 	if it.Retired != nil {
-		v.Retired = withdrawn("gear.retired", *it.Retired)
+		v.Retired = life.Retired.Says(*it.Retired)
 	}
 	v.Life = s.lifeOf(l, r, u)
 	v.Inspections, v.Mounting = inspectionsOf(it), mountingOf(it, u)
@@ -192,6 +192,9 @@ func shares(c life.Carried) string {
 
 func (s *server) lifeFacts(l life.Life, u unit.ForceUnit) []fact {
 	out := []fact{{"Pulls", text("life.pulls", len(l.Pulls))}}
+	if l.Rebounds > 0 {
+		out = append(out, fact{"Load cycles", text("life.cycles", l.Cycles(), l.Rebounds)})
+	}
 	if l.Unknown > 0 {
 		out = append(out, fact{"Load not known", text("life.pulls", l.Unknown)})
 	}
@@ -219,38 +222,5 @@ func (s *server) lifeFacts(l life.Life, u unit.ForceUnit) []fact {
 		out = append(out, fact{"Age", l.Age.Text})
 	}
 	out = append(out, fact{"Inspection", l.Due.Text})
-	return append(out, fact{"The owner’s rule", ruleWords(l.Item.RetireRule)})
-}
-
-// ruleWords says when the owner retires an item.
-func ruleWords(r *gear.RetireRule) string {
-	if r == nil {
-		return text("rule.none")
-	}
-	say := ""
-	add := func(part string) {
-		if say != "" {
-			say += "; "
-		}
-		say += part
-	}
-	if r.MaxAge != nil {
-		add(text("rule.age", *r.MaxAge))
-	}
-	if r.MaxPulls != nil {
-		add(text("rule.pulls", *r.MaxPulls))
-	}
-	if r.MaxPeak != nil {
-		add(text("rule.peak", chain.Percent(*r.MaxPeak)))
-	}
-	if r.By != "" {
-		add(text("rule.by", r.By))
-	}
-	if say == "" {
-		say = text("rule.nolimit")
-	}
-	if r.Notes != "" {
-		say += " (" + r.Notes + ")"
-	}
-	return say
+	return append(out, fact{"The owner’s rule", l.Item.RetireRule.Text()})
 }

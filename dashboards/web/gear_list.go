@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"net/url"
 
+	"tautlog/analysis/life"
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
 	"tautlog/ingest/store"
@@ -104,9 +105,9 @@ func (s *server) itemViews(ctx context.Context, docs []store.Document[gear.Item]
 		return nil, err
 	}
 	for _, d := range docs {
-		one := itemView{Item: onVehicle(d.Value, names), Ref: d.ID, Rated: rated(d.Value, u), Troubles: inTrouble(d.Value, used[d.ID], s.today(), u)}
+		one := itemView{Item: onVehicle(d.Value, names), Ref: d.ID, Rated: rated(d.Value, u), Troubles: life.Troubles(d.Value, used[d.ID], s.today(), u)}
 		if d.Value.Retired != nil {
-			one.Retired = withdrawn("gear.retired", *d.Value.Retired)
+			one.Retired = life.Retired.Says(*d.Value.Retired)
 		}
 		out = append(out, one)
 	}
@@ -135,7 +136,7 @@ func (s *server) listTroubles(ctx context.Context, q url.Values, v *gearView, na
 			v.Next = nextPage("/gear", q, v.Troubles[limit-1].Key())
 			continue
 		}
-		v.Troubles = append(v.Troubles, itemView{Item: onVehicle(t.Item, names), Ref: t.ID, Troubles: inTrouble(t.Item, t.Used, s.today(), u)})
+		v.Troubles = append(v.Troubles, itemView{Item: onVehicle(t.Item, names), Ref: t.ID, Troubles: life.Troubles(t.Item, t.Used, s.today(), u)})
 	}
 	if v.Shows == "" {
 		v.Next = ""

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 
+	"tautlog/analysis/life"
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
 	"tautlog/ingest/store"
@@ -37,36 +38,6 @@ type trouble struct {
 	Used gear.Used
 }
 
-// inTrouble says why an item should not be used today: by what it says itself,
-// and by the owner's rule on what it has been through.
-func inTrouble(it gear.Item, used gear.Used, today gear.Date, u unit.ForceUnit) (out []string) {
-	if it.Retired != nil {
-		return nil
-	}
-	if q := it.Quarantined; q != nil {
-		out = append(out, withdrawn("gear.quarantined", *q))
-	}
-	if last, ok := it.LastInspection(); ok && last.Result == gear.Unfit {
-		out = append(out, text("gear.unfit", last.Date))
-	}
-	if due := it.Due(today); due.Overdue {
-		out = append(out, due.Text)
-	}
-	return append(out, it.RetireReasons(used, today, u)...)
-}
-
-// withdrawn says since when and why an item is out of service.
-func withdrawn(name string, w gear.Withdrawal) string {
-	say := text(name)
-	if w.Date != "" {
-		say += text("gear.since", w.Date)
-	}
-	if w.Who != "" {
-		say += text("gear.by", w.Who)
-	}
-	return say + ": " + sentence(w.Reason)
-}
-
 // all lists the items in trouble today, by their keys.
 func (t *troubles) all(ctx context.Context, today gear.Date) ([]trouble, error) {
 	t.mu.Lock()
@@ -77,7 +48,7 @@ func (t *troubles) all(ctx context.Context, today gear.Date) ([]trouble, error) 
 	if t.found == nil || t.day != today {
 		t.day, t.found = today, []trouble{}
 		for id, it := range t.items {
-			if len(inTrouble(it, t.used[id], today, unit.DefaultShown)) > 0 {
+			if len(life.Troubles(it, t.used[id], today, unit.DefaultShown)) > 0 {
 				t.found = append(t.found, trouble{id, it, t.used[id]})
 			}
 		}

@@ -1,0 +1,54 @@
+package life
+
+import (
+	"fmt"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"tautlog/calc/gear"
+	"tautlog/calc/unit"
+)
+
+// Troubles says why nobody should reach for an item today without a look: by
+// what it says itself, and by the owner's rule on what it has been through. Of a
+// retired item it says nothing: it is out of use. Forces are written in u.
+func Troubles(it gear.Item, used gear.Used, today gear.Date, u unit.ForceUnit) (out []string) {
+	if it.Retired != nil {
+		return nil
+	}
+	if q := it.Quarantined; q != nil {
+		out = append(out, Quarantined.Says(*q))
+	}
+	if last, ok := it.LastInspection(); ok && last.Result == gear.Unfit {
+		out = append(out, fmt.Sprintf("The inspection of %s found it unfit.", last.Date))
+	}
+	if due := it.Due(today); due.Overdue {
+		out = append(out, due.Text)
+	}
+	return append(out, it.RetireReasons(used, today, u)...)
+}
+
+// Says tells of an item in that state since when, by whom and why it is out of
+// service.
+func (s State) Says(w gear.Withdrawal) string {
+	say := capital(string(s))
+	if w.Date != "" {
+		say += " since " + string(w.Date)
+	}
+	if w.Who != "" {
+		say += " by " + w.Who
+	}
+	if say += ": " + capital(w.Reason); !strings.HasSuffix(say, ".") {
+		say += "."
+	}
+	return say
+}
+
+func capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
+}
