@@ -135,7 +135,7 @@ func (s *server) inspect(w http.ResponseWriter, r *http.Request) error {
 	}
 	f := newSheet(r.PostForm)
 	i := readInspection(f)
-	kept, err := s.attach(r, f)
+	kept, err := s.attach(r, f, "inspect-photo", "inspect-kept")
 	if err != nil {
 		return err
 	}
@@ -160,20 +160,20 @@ func readInspection(f *sheet) gear.Inspection {
 	return i
 }
 
-// attach keeps the pictures of a form, and gives them with those that came
-// with the same form when it was refused.
-func (s *server) attach(r *http.Request, f *sheet) ([]string, error) {
-	kept := append([]string{}, r.PostForm["inspect-kept"]...)
+// attach keeps the pictures of a field, and gives them with those that came
+// with the same form when it was refused, in another field.
+func (s *server) attach(r *http.Request, f *sheet, field, before string) ([]string, error) {
+	kept := append([]string{}, r.PostForm[before]...)
 	if r.MultipartForm == nil {
 		return kept, nil
 	}
-	for _, h := range r.MultipartForm.File["inspect-photo"] {
+	for _, h := range r.MultipartForm.File[field] {
 		if h.Size == 0 && h.Filename == "" {
 			continue
 		}
 		a, err := s.attachOne(r, h)
 		if errors.Is(err, store.ErrInvalid) {
-			f.refuse("inspect-photo", text("field.picture", h.Filename, store.MaxAttachment>>20))
+			f.refuse(field, text("field.picture", h.Filename, store.MaxAttachment>>20))
 			continue
 		}
 		if err != nil {

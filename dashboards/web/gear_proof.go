@@ -223,7 +223,9 @@ func (s *server) keepProof(w http.ResponseWriter, r *http.Request) error {
 		Date: gear.Date(s.dateOf(p.Found.Start)), Pull: strconv.FormatInt(p.ID, 10), Notes: f.typed("proof-notes"),
 	}
 	if !f.good() {
-		return s.showPull(w, r, p, c, pullForms{f, newSheet(nil), nil, p.Version})
+		forms := emptyForms(p)
+		forms.proof = f
+		return s.showPull(w, r, p, c, forms)
 	}
 	id, err := number(f.typed("proof-item"), "an item")
 	if err != nil {

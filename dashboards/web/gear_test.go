@@ -55,6 +55,12 @@ func picture(t testing.TB) []byte {
 // inspected sends the form of an inspection with files.
 func inspected(t *testing.T, f *fixture, path string, fields map[string]string, files map[string][]byte) (*http.Response, string) {
 	t.Helper()
+	return uploaded(t, f, path+"/inspect", "inspect-photo", fields, files)
+}
+
+// uploaded sends a form with files in a field.
+func uploaded(t *testing.T, f *fixture, path, field string, fields map[string]string, files map[string][]byte) (*http.Response, string) {
+	t.Helper()
 	var b bytes.Buffer
 	m := multipart.NewWriter(&b)
 	require.NoError(t, m.WriteField("token", f.token(t)))
@@ -62,13 +68,13 @@ func inspected(t *testing.T, f *fixture, path string, fields map[string]string, 
 		require.NoError(t, m.WriteField(k, v))
 	}
 	for name, data := range files {
-		w, err := m.CreateFormFile("inspect-photo", name)
+		w, err := m.CreateFormFile(field, name)
 		require.NoError(t, err)
 		_, err = w.Write(data)
 		require.NoError(t, err)
 	}
 	require.NoError(t, m.Close())
-	res := f.ask("POST", path+"/inspect", nil, func(r *http.Request) {
+	res := f.ask("POST", path, nil, func(r *http.Request) {
 		r.Body = readCloser{bytes.NewReader(b.Bytes())}
 		r.Header.Set("Content-Type", m.FormDataContentType())
 	})

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
+	"slices"
 	"time"
 
 	"tautlog/ingest/store"
@@ -27,7 +28,9 @@ type pullView struct {
 	Zoom     zoomView
 	Outdated string     // that something else is in force now than it was measured by
 	Again    *againView // what measuring it again changed; nil: it never was
-	Sheet    string     // the date in the address of its day sheet
+	Photos   []photoView
+	Photo    entry
+	Sheet    string // the date in the address of its day sheet
 }
 
 // cautioned: the cautions stand under the peak.
@@ -76,17 +79,22 @@ func (s *server) pull(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.showPull(w, r, p, c, pullForms{newSheet(nil), newSheet(nil), nil, p.Version})
+	return s.showPull(w, r, p, c, emptyForms(p))
 }
 
 // pullForms are the forms of a pull's page as they were typed, where they were
 // refused: the one that keeps it as proof, and what a person says of it, with
 // what somebody else made of that meanwhile and the version that it is sent
-// with.
+// with. photo adds pictures.
 type pullForms struct {
-	proof, said *sheet
-	stale       *stale
-	version     int64
+	proof, said, photo *sheet
+	stale              *stale
+	version            int64
+}
+
+// emptyForms are those of a page that nothing was refused on.
+func emptyForms(p store.Pull) pullForms {
+	return pullForms{proof: newSheet(nil), said: newSheet(nil), photo: newSheet(nil), version: p.Version}
 }
 
 // showPull shows a pull.
@@ -114,9 +122,12 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 	if v.Proof, err = s.proofStep(r, p, told, f.proof); err != nil {
 		return err
 	}
+	v.Photos, v.Photo = photosOf(p), photoField(f.photo)
 	status := formStatus(f.said, f.stale != nil)
-	if status == http.StatusOK {
-		status = formStatus(f.proof, false)
+	for _, other := range []*sheet{f.proof, f.photo} {
+		if status == http.StatusOK {
+			status = formStatus(other, false)
+		}
 	}
 	return s.showAs(w, r, status, "pull", text("pull.title", p.ID), v)
 }
@@ -142,7 +153,9 @@ func (s *server) editPull(w http.ResponseWriter, r *http.Request) error {
 	f := newSheet(r.PostForm)
 	k := s.pullKeeper(f)
 	k.show = func(d store.Document[account], st *stale) error {
-		return s.showPull(w, r, p, c, pullForms{newSheet(nil), f, st, d.Version})
+		forms := emptyForms(p)
+		forms.said, forms.stale, forms.version = f, st, d.Version
+		return s.showPull(w, r, p, c, forms)
 	}
 	return k.keep(s, w, r, f, p.ID)
 }
@@ -184,6 +197,9 @@ func differences(before, now store.Pull) []string {
 	}
 	if before.Notes != now.Notes {
 		out = append(out, text("undo.notes"))
+	}
+	if !slices.Equal(before.Photos, now.Photos) {
+		out = append(out, text("undo.photos", len(before.Photos)))
 	}
 	return append(out, knownDifferences(before, now)...)
 }

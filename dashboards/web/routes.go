@@ -109,6 +109,8 @@ func (s *server) pullRoutes() []route {
 		writes("POST /pulls/{id}/undo", s.undo),
 		writes("POST /pulls/{id}/answer", s.answerAsk),
 		writes("POST /pulls/{id}/again", s.measurePullAgain),
+		writes("POST /pulls/{id}/photos", s.addPhotos).withPictures(),
+		writes("POST /pulls/{id}/photos/away", s.takePhotoAway),
 		writes("POST /pulls/{id}/proof", s.keepProof),
 		reads("GET /api/pulls", s.apiPulls),
 		reads("GET /api/pulls/{id}", s.apiPull),

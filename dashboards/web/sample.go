@@ -145,8 +145,12 @@ func likelyPort() (path, says string) {
 		return "", ""
 	}
 	for _, p := range ports {
-		if p.Problem == "" {
-			return p.Path, strings.TrimSuffix(p.Path+", "+p.Says(), ", ")
+		switch {
+		case p.Problem != "":
+		case p.USB != "":
+			return p.Path, text("first.port", strings.TrimSuffix(p.Path+", "+p.Says(), ", "))
+		default:
+			return p.Path, text("first.builtin", p.Path)
 		}
 	}
 	return "", ""

@@ -46,6 +46,7 @@ func init() {
 
 		"first.nocell":  "No load cell is set up yet",
 		"first.port":    "There is a port at which one may be: %s. Set it up by listening to what it sends.",
+		"first.builtin": "This computer has a serial port of its own, %s. A USB adapter is named here once it is plugged in. Set the cell up by listening to what it sends.",
 		"first.noport":  "This computer has no serial port that is free. Plug the cell’s amplifier or its USB adapter in.",
 		"first.setup":   "Set a cell up",
 		"sample.title":  "Nothing was pulled yet",
@@ -53,6 +54,14 @@ func init() {
 		"sample.open":   "Show the sample days",
 		"sample.notice": "This is a sample: the club, the trucks, the gear, the cell and every pull are made up. Nothing that you do here comes into your own log.",
 		"sample.away":   "Put the sample away",
+
+		"photos.title": "Pictures",
+		"photos.add":   "Pictures of this pull",
+		"photos.keep":  "Add them",
+		"photos.away":  "Take it away",
+		"photos.none":  "Choose a picture first.",
+		"photos.alt":   "Picture %d of this pull",
+		"undo.photos":  "pictures: it had %d",
 
 		"overlay.title":   "Other pulls over pull %d",
 		"overlay.link":    "Lay other pulls over it, and see by how much they differ",

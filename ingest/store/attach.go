@@ -104,28 +104,37 @@ func readAttachment(ctx context.Context, tx *sql.Tx, hash string) (a Attachment,
 	return a, data, nil
 }
 
-// checkPhotos refuses an item that refers to a picture which is not there.
-func checkPhotos(ctx context.Context, tx *sql.Tx, it gear.Item) error {
+// checkItemPhotos refuses an item that refers to a picture which is not there.
+func checkItemPhotos(ctx context.Context, tx *sql.Tx, it gear.Item) error {
 	for _, i := range it.Inspections {
-		for _, photo := range i.Photos {
-			hash, ok := AttachmentHash(photo)
-			if !ok {
-				continue
-			}
-			var there bool
-			err := tx.QueryRowContext(ctx, `SELECT count(*) > 0 FROM attachments WHERE sha256 = ?`, hash).Scan(&there)
-			if err != nil {
-				return err
-			}
-			if !there {
-				return fmt.Errorf("%w: the inspection of %s refers to the picture %s, which is not kept here", ErrInvalid, i.Date, photo)
-			}
+		if err := checkPhotos(ctx, tx, i.Photos, fmt.Sprintf("the inspection of %s", i.Date)); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-// attachments reads every picture, and every item for those that it refers to.
+// checkPhotos refuses a picture that is referred to and not there.
+func checkPhotos(ctx context.Context, tx *sql.Tx, photos []string, by string) error {
+	for _, photo := range photos {
+		hash, ok := AttachmentHash(photo)
+		if !ok {
+			continue
+		}
+		var there bool
+		err := tx.QueryRowContext(ctx, `SELECT count(*) > 0 FROM attachments WHERE sha256 = ?`, hash).Scan(&there)
+		if err != nil {
+			return err
+		}
+		if !there {
+			return fmt.Errorf("%w: %s refers to the picture %s, which is not kept here", ErrInvalid, by, photo)
+		}
+	}
+	return nil
+}
+
+// attachments reads every picture, and every item and pull for those that it
+// refers to.
 func (c *checker) attachments(ctx context.Context) error {
 	err := c.each(ctx, `SELECT sha256, media, data FROM attachments`, func(row scan) error {
 		var hash, media string
@@ -142,13 +151,22 @@ func (c *checker) attachments(ctx context.Context) error {
 	const missing = `SELECT DISTINCT items.id, p.value FROM items, json_tree(items.doc, '$.inspections') p
 		WHERE json_valid(items.doc) AND p.path LIKE '%.photos' AND p.value LIKE '` + attachmentRef + `%'
 		AND substr(p.value, 8) NOT IN (SELECT sha256 FROM attachments)`
-	return c.each(ctx, missing, func(row scan) error {
-		var item int64
-		var photo string
-		err := row(&item, &photo)
-		c.add(fmt.Errorf("%w: item %d refers to the picture %s, which is not there", ErrDamaged, item, photo))
-		return err
-	})
+	const missingOfPulls = `SELECT DISTINCT pulls.id, p.value FROM pulls, json_each(pulls.doc, '$.photos') p
+		WHERE json_valid(pulls.doc) AND p.value LIKE '` + attachmentRef + `%'
+		AND substr(p.value, 8) NOT IN (SELECT sha256 FROM attachments)`
+	for what, ask := range map[string]string{"item": missing, "pull": missingOfPulls} {
+		err := c.each(ctx, ask, func(row scan) error {
+			var id int64
+			var photo string
+			err := row(&id, &photo)
+			c.add(fmt.Errorf("%w: %s %d refers to the picture %s, which is not there", ErrDamaged, what, id, photo))
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Attachments lists what is attached, without the bytes, by hash.

@@ -83,11 +83,11 @@
 //	edited    what a person has edited, which no analysis overwrites: the sum
 //	          of 1 day, 2 rig, 4 kind, 8 ground, 16 notes, 32 speed, 64 slack,
 //	          128 depth, 256 attempt, 512 mass of the puller, 1024 mass of the
-//	          stuck vehicle
+//	          stuck vehicle, 2048 photos
 //	version   1 when found, one more with each edit by a person
 //	updated   time of the last change
 //	doc       Pull as JSON: read (the cell's name), rig, found, by, kind, ground, notes, and where a person
-//	          has said so speed, slack, depth, attempt, puller_mass, stuck_mass
+//	          has said so photos, speed, slack, depth, attempt, puller_mass, stuck_mass
 //
 // sets, one row a version of a set of multipliers; triggers refuse a change or
 // the removal of a row:
@@ -132,7 +132,8 @@
 //	added   time at which it came
 //	data    its bytes
 //
-// The photos of an item's inspections refer to it as "sha256:" and its digits.
+// The photos of an item's inspections and of a pull refer to it as "sha256:" and
+// its digits.
 //
 // archive_station, one row once the store was pushed to an archive:
 //

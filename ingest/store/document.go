@@ -31,7 +31,7 @@ func vehicleShelf() shelf[gear.Vehicle] {
 }
 
 func itemShelf() shelf[gear.Item] {
-	return shelf[gear.Item]{table: "items", what: "item", key: gear.Item.Key, check: checkPhotos}
+	return shelf[gear.Item]{table: "items", what: "item", key: gear.Item.Key, check: checkItemPhotos}
 }
 
 func rigShelf() shelf[rig.Rig] {

@@ -29,7 +29,8 @@ type Pull struct {
 	Kind    pull.Kind `json:"kind"`          // as shown: found, or changed by a person
 	Ground  string    `json:"ground,omitzero"`
 	Notes   string    `json:"notes,omitzero"`
-	Settled bool      `json:"-"` // false: a first result, the pull may still go on
+	Photos  []string  `json:"photos,omitempty"` // attachments, each by its Ref
+	Settled bool      `json:"-"`                // false: a first result, the pull may still go on
 
 	// What only a person can know of it; nil, "" and 0: not known.
 	Speed      *unit.Speed  `json:"speed,omitempty"`       // of the puller when the line came taut
@@ -145,6 +146,9 @@ func (s *Store) savePullIn(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error
 		p.Kind = p.Found.Kind
 	}
 	if err := p.checkKnown(); err != nil {
+		return p, err
+	}
+	if err := checkPhotos(ctx, tx, p.Photos, "the pull"); err != nil {
 		return p, err
 	}
 	if p.Version == 0 {

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 )
 
 // What a person may edit in a pull: the bits of the column edited.
@@ -19,6 +20,7 @@ const (
 	editedAttempt
 	editedPullerMass
 	editedStuckMass
+	editedPhotos
 )
 
 // keepEdits takes over from old what a person has edited there.
@@ -34,6 +36,7 @@ func (p *Pull) keepEdits(old storedPull) {
 	keep(old.edited, editedAttempt, &p.Attempt, old.Attempt)
 	keep(old.edited, editedPullerMass, &p.PullerMass, old.PullerMass)
 	keep(old.edited, editedStuckMass, &p.StuckMass, old.StuckMass)
+	keep(old.edited, editedPhotos, &p.Photos, old.Photos)
 }
 
 func keep[T any](edited, bit int, now *T, old T) {
@@ -57,6 +60,7 @@ func (p Pull) edits(old storedPull) (edited int, err error) {
 		editedGround: p.Ground != old.Ground, editedNotes: p.Notes != old.Notes, editedSpeed: differ(p.Speed, old.Speed),
 		editedSlack: differ(p.Slack, old.Slack), editedDepth: p.Depth != old.Depth, editedAttempt: p.Attempt != old.Attempt,
 		editedPullerMass: differ(p.PullerMass, old.PullerMass), editedStuckMass: differ(p.StuckMass, old.StuckMass),
+		editedPhotos: !slices.Equal(p.Photos, old.Photos),
 	} {
 		if differs {
 			edited |= bit
