@@ -3,6 +3,7 @@ package port
 import (
 	"context"
 	"errors"
+	"math/rand/v2"
 	"sync"
 	"time"
 
@@ -17,6 +18,18 @@ const (
 	// two attempts to open a line.
 	firstRetry = 50 * time.Millisecond
 	lastRetry  = 250 * time.Millisecond
+	// gatherLeast and gatherMost bound for how long bytes gather between two
+	// reads. To wake up for every frame of a cell at 1 kHz costs twice as much of
+	// the processor. The time varies, so that reads are not in step with frames:
+	// of many frames some are read as they arrive, which is what times are fitted
+	// to.
+	gatherLeast, gatherMost = 12 * time.Millisecond, 24 * time.Millisecond
+	// gatherBytes is a quarter of what the system holds of a line: no more than
+	// these gather.
+	gatherBytes = 1024
+	// answersFor is how long a line counts as being asked after a request. An
+	// answer is timed by its arrival, so there nothing gathers.
+	answersFor = 2 * time.Second
 	// bufferSize holds a third of a second at 115200 baud.
 	bufferSize = 4096
 )
@@ -69,18 +82,35 @@ func (f *follower) session(ctx context.Context) (read bool) {
 	defer p.close()
 	f.down = false
 	f.handle(Event{At: time.Now(), Up: true, Send: p.send})
-	for ctx.Err() == nil {
+	for last := time.Now(); ctx.Err() == nil; {
+		begun := time.Now()
 		n, err := p.port.Read(f.buffer) // n = 0 without an error is a timeout
+		now := time.Now()
 		if n > 0 {
 			read = true
-			f.handle(Event{At: time.Now(), Bytes: f.buffer[:n]})
+			e := Event{At: now, Bytes: f.buffer[:n]}
+			if now.Sub(begun) < time.Millisecond {
+				e.Since = last // they were there already
+			}
+			f.handle(e)
+			time.Sleep(f.line.gather(n, p.asked()))
 		}
+		last = now
 		if err != nil {
 			f.tellDown(&Problem{Line: f.line, Kind: Gone, Err: err})
 			return read
 		}
 	}
 	return read
+}
+
+// gather is how long to leave a line alone after a read of n bytes.
+func (l Line) gather(n int, asked bool) time.Duration {
+	if asked || n >= gatherBytes/2 {
+		return 0
+	}
+	most := time.Duration(float64(gatherBytes*10) / float64(l.mode().BaudRate) * 1e9) // ten bits a byte
+	return min(most, gatherLeast+rand.N(gatherMost-gatherLeast))
 }
 
 func (f *follower) tellDown(err error) {
@@ -98,6 +128,7 @@ type opened struct {
 
 	sending sync.Mutex
 	closed  bool
+	sent    time.Time // the latest request
 }
 
 // sendWait is how long the device may take no bytes.
@@ -110,7 +141,15 @@ func (o *opened) send(p []byte) error {
 	if o.closed {
 		return errGone
 	}
+	o.sent = time.Now()
 	return o.lock.write(o.port, p)
+}
+
+// asked says whether something was sent of late, so that an answer may come.
+func (o *opened) asked() bool {
+	o.sending.Lock()
+	defer o.sending.Unlock()
+	return !o.sent.IsZero() && time.Since(o.sent) < answersFor
 }
 
 // errGone says that the device is open no more.

@@ -58,6 +58,7 @@ func (l Line) Silence() time.Duration {
 type Event struct {
 	At    time.Time // when the bytes were read or the change was seen; carries the monotonic clock
 	Bytes []byte    // valid until the handler returns
+	Since time.Time // the first of the bytes may have arrived as early as this; zero: at At
 	Up    bool      // the device was opened
 	Send  Send      // comes with Up
 	Down  error     // the device went away, or could not be opened (told once per outage); a *Problem

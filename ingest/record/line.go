@@ -120,7 +120,9 @@ func (l *line) take(e port.Event) {
 	l.readings = l.dec.Decode(l.readings, e.Bytes)
 	l.state.decode = l.dec.Stats()
 	if before == 0 {
-		l.oldest = e.At
+		if l.oldest = e.At; !e.Since.IsZero() {
+			l.oldest = e.Since
+		}
 	}
 	fresh, at := l.readings[before:], e.At
 	if l.asker.polls() {
