@@ -3,6 +3,7 @@ package rating_test
 import (
 	"encoding/json"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -49,6 +50,26 @@ func TestTheIntervalIsCarriedThroughTheShare(t *testing.T) {
 	assert.InDelta(t, 1000, float64(it.Carried), 1e-9, "at 120° each leg carries the whole line")
 	assert.InDelta(t, 900, float64(it.Low), 1e-9)
 	assert.InDelta(t, 1300, float64(it.High), 1e-9)
+	it = item(t, judge(t, rating.Peak{Value: 1000, Low: 900, High: 1300}, bridled(60, true, wll(5000))), "left point")
+	assert.InDelta(t, 519.615, float64(it.Low), 1e-3, "900 / (2 cos 30°)")
+	assert.InDelta(t, 750.555, float64(it.High), 1e-3, "1300 / (2 cos 30°)")
+}
+
+// The interval of what an item carried is that of the peak times its share,
+// whatever the rig.
+func TestTheIntervalScalesWithTheShare(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawPeak(t)
+		p.Value += 1
+		p.Low, p.High = p.Value*0.93, p.Value*1.21
+		for _, it := range judge(t, p, drawRig(t)).Items {
+			if it.Known {
+				assert.InEpsilon(t, 1+0.93*float64(it.Carried), 1+float64(it.Low), 1e-12, it.Name)
+				assert.InEpsilon(t, 1+1.21*float64(it.Carried), 1+float64(it.High), 1e-12, it.Name)
+			}
+		}
+	})
 }
 
 func TestWithoutAnIntervalItIsSaid(t *testing.T) {
@@ -239,6 +260,7 @@ func TestMonotoneInThePeak(t *testing.T) {
 		more.Value, more.Low, more.High = k*p.Value, k*p.Low, k*p.High
 		low, high := judge(t, p, r), judge(t, more, r)
 		assert.False(t, low.Verdict.Worse(high.Verdict))
+		assert.False(t, low.AtHigh.Worse(high.AtHigh))
 		for _, a := range low.Items {
 			b, ok := high.At(a.Ref)
 			require.True(t, ok)
@@ -262,11 +284,31 @@ func TestUnitChoiceChangesNoVerdict(t *testing.T) {
 			other, err := rating.Judge(p, r, u)
 			require.NoError(t, err)
 			assert.Equal(t, first.Verdict, other.Verdict)
+			assert.Equal(t, first.AtHigh, other.AtHigh)
+			require.Len(t, other.Items, len(first.Items))
 			for i := range first.Items {
 				a, b := first.Items[i], other.Items[i]
 				a.Reason, b.Reason = "", ""
 				assert.Equal(t, a, b)
 			}
+		}
+	})
+}
+
+// Nor does the unit in which a rating is entered: half a pound of force beside
+// the limit decides alike for a rating in kN, t, kgf and lbf.
+func TestUnitOfARatingChangesNoVerdict(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		limit := unit.Force(rapid.Float64Range(5e3, 200e3).Draw(t, "limit"))
+		peak := limit + unit.PoundForce/2*unit.Force(rapid.SampledFrom([]float64{-1, 1}).Draw(t, "side"))
+		want := one(t, peak, gearOf("shackle", gear.BowShackle, wll(limit)))
+		for _, u := range []unit.ForceUnit{unit.Newton, unit.Kilonewton, unit.TonneF, unit.KilogramF, unit.PoundF} {
+			typed, err := unit.ParseForce(strconv.FormatFloat(limit.In(u), 'g', -1, 64) + string(u))
+			require.NoError(t, err)
+			got := one(t, peak, gearOf("shackle", gear.BowShackle, wll(typed)))
+			assert.Equal(t, want.Verdict, got.Verdict, u)
+			assert.InEpsilon(t, *want.Utilisation, *got.Utilisation, 1e-12)
 		}
 	})
 }

@@ -76,6 +76,7 @@ func TestATieDownIsNoRecoveryPointWhateverIsStampedOnIt(t *testing.T) {
 	}
 }
 
+// Common practice, no source.
 func TestAPairRatedTogetherHasNoRatingAlone(t *testing.T) {
 	t.Parallel()
 	pair := gear.Rating{Value: 8 * tonne, Basis: gear.WLL, Together: gear.Pair}
@@ -94,6 +95,7 @@ func bridled(included float64, equaliser bool, rs ...gear.Rating) rig.Rig {
 	return r
 }
 
+// Common practice, no source.
 func TestAPairRatingIsForBothTogether(t *testing.T) {
 	t.Parallel()
 	pair := gear.Rating{Value: 8 * tonne, Basis: gear.WLL, Together: gear.Pair, Direction: gear.Straight()}
@@ -106,6 +108,7 @@ func TestAPairRatingIsForBothTogether(t *testing.T) {
 	assert.Contains(t, it.Reason, "half the pair's WLL")
 }
 
+// Common practice, no source.
 func TestAStraightLinePointIsNotRatedAtAnAngle(t *testing.T) {
 	t.Parallel()
 	straight := gear.Rating{Value: 5 * tonne, Basis: gear.WLL, Direction: gear.Straight()}
@@ -120,6 +123,7 @@ func TestAStraightLinePointIsNotRatedAtAnAngle(t *testing.T) {
 	assert.Equal(t, rating.NotRated, left.Verdict, "a bridle of 60° pulls each point 30° off its axis")
 }
 
+// Common practice, no source.
 func TestAPointRatedToTheFullTurnKeepsItsRatingThere(t *testing.T) {
 	t.Parallel()
 	point := gearOf("point", gear.RecoveryPoint, gear.Rating{Value: 5 * tonne, Basis: gear.WLL, Direction: gear.Direction{Rule: gear.FullTurn}})
@@ -130,6 +134,7 @@ func TestAPointRatedToTheFullTurnKeepsItsRatingThere(t *testing.T) {
 	assert.Equal(t, rating.Over, one(t, 5.1*tonne, point).Verdict)
 }
 
+// Common practice, no source.
 func TestAShackleAndAStrapAreOnDifferentBases(t *testing.T) {
 	t.Parallel()
 	shackle := gearOf("bow shackle", gear.BowShackle, wll(4.75*tonne))
@@ -146,6 +151,7 @@ func TestAShackleAndAStrapAreOnDifferentBases(t *testing.T) {
 	assert.Equal(t, "It carried 5 t, 62 % of its 8 t breaking strength; without a design factor it has no working limit.", st.Reason)
 }
 
+// Common practice, no source.
 func TestADesignFactorIsNeverAssumed(t *testing.T) {
 	t.Parallel()
 	mbs := gear.Rating{Value: 8 * tonne, Basis: gear.MBS}
@@ -158,6 +164,7 @@ func TestADesignFactorIsNeverAssumed(t *testing.T) {
 	assert.Equal(t, rating.OverBreaking, one(t, 8.1*tonne, gearOf("strap", gear.RecoveryStrap, mbs)).Verdict)
 }
 
+// Common practice, no source.
 func TestAStampWithoutABasisIsALimitNeverToExceedAndNamedAsUnknown(t *testing.T) {
 	t.Parallel()
 	stamped := gearOf("ring", gear.Ring, gear.Rating{Value: 5 * tonne, Basis: gear.Unknown, Stamp: "5 T"})
@@ -169,6 +176,7 @@ func TestAStampWithoutABasisIsALimitNeverToExceedAndNamedAsUnknown(t *testing.T)
 	assert.Equal(t, "It carried 2 t, 40 % of the 5 t stamped on it; the stamp does not say whether that is a WLL or a breaking strength.", it.Reason)
 }
 
+// Common practice, no source.
 func TestAProofLoadIsNoWorkingLimit(t *testing.T) {
 	t.Parallel()
 	proofed := gearOf("point", gear.RecoveryPoint, gear.Rating{Value: 5 * tonne, Basis: gear.Proof})
@@ -176,7 +184,8 @@ func TestAProofLoadIsNoWorkingLimit(t *testing.T) {
 	assert.Equal(t, rating.Over, one(t, 5.1*tonne, proofed).Verdict)
 }
 
-// A pull can reach two to three times the vehicle's GVM.
+// A pull can reach two to three times the vehicle's GVM. Common practice, no
+// source.
 func TestAPointRatedAtTheGVMIsShort(t *testing.T) {
 	t.Parallel()
 	gvm := unit.Mass(3100).Weight()
@@ -215,6 +224,7 @@ func TestATowStrapHasNoPlaceInAKineticPull(t *testing.T) {
 	assert.Equal(t, rating.Inside, judge(t, rating.Peak{Value: 3 * tonne, Kind: pull.Kinetic}, r).Verdict)
 }
 
+// Common practice, no source.
 func TestWithoutAnEqualiserOneLegMayTakeAll(t *testing.T) {
 	t.Parallel()
 	r := bridled(60, false, gear.Rating{Value: 5 * tonne, Basis: gear.WLL, Direction: gear.Within(unit.Degrees(30))})
@@ -232,6 +242,7 @@ func TestWithoutAnEqualiserOneLegMayTakeAll(t *testing.T) {
 	assert.Equal(t, rating.Inside, shared.Verdict)
 }
 
+// Common practice, no source.
 func TestAPairWithoutAnEqualiserMayBeOneAlone(t *testing.T) {
 	t.Parallel()
 	r := bridled(60, false, gear.Rating{Value: 8 * tonne, Basis: gear.WLL, Together: gear.Pair})
@@ -241,6 +252,7 @@ func TestAPairWithoutAnEqualiserMayBeOneAlone(t *testing.T) {
 	assert.Equal(t, rating.NotRated, it.Verdict)
 }
 
+// Common practice, no source.
 func TestACellInALegOfAFreeBridleTellsNothingOfTheOther(t *testing.T) {
 	t.Parallel()
 	r := bridled(60, false, gear.Rating{Value: 50 * tonne, Basis: gear.WLL, Direction: gear.Direction{Rule: gear.AnyDirection}})

@@ -222,6 +222,22 @@ func TestEnds(t *testing.T) {
 	assert.Equal(t, "left leg of the bridle at Otter", p["left point"].Where)
 }
 
+// A line is hauled from the pulling end: its first sheave hangs at the other
+// end, the next one here, and so on, and the dead end is where no sheave is
+// left. Common practice, no source.
+func TestEndsOfATackle(t *testing.T) {
+	t.Parallel()
+	here, there := rig.PullingEnd, rig.StuckEnd
+	for parts, want := range map[int][]rig.Side{2: {there, here}, 3: {there, here, there}, 4: {there, here, there, here}} {
+		p := places(t, of(tackle(parts, nil), cell))
+		assert.Equal(t, here, p["winch"].End, "%d parts", parts)
+		for i := range parts - 1 {
+			assert.Equal(t, want[i], p["sheave "+strconv.Itoa(i+1)].End, "%d parts, sheave %d", parts, i+1)
+		}
+		assert.Equal(t, want[parts-1], p["dead"].End, "%d parts", parts)
+	}
+}
+
 func TestHeadings(t *testing.T) {
 	t.Parallel()
 	angle := func(d float64) *unit.Angle { a := unit.Degrees(d); return &a }

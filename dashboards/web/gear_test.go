@@ -357,6 +357,15 @@ func TestTroubles(t *testing.T) {
 	assert.Contains(t, f.page(t, "/gear"), "All 59 of them")
 }
 
+// What has no rating says so, in words of its own.
+func TestNoRatingIsSaid(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	_, err := f.store.SaveItem(t.Context(), store.Document[gear.Item]{Value: gear.Item{Name: "river mat", Kind: gear.Damper}})
+	require.NoError(t, err)
+	assert.Contains(t, words(f.page(t, "/gear?text=mat")), "river mat damper no rating recorded.")
+}
+
 // TestTroublesCountPulls: an item that is past a rule on pulls or peaks is to be
 // looked at first, from the pull on that passed it, and no longer once that pull
 // turns out to have had another rig.

@@ -119,7 +119,7 @@ func readOwn(f *sheet, name string) *steady.Own {
 func readLine(f *sheet) steady.Line {
 	l := steady.Line{Parts: f.count("parts", 1, steady.MaxParts, 1)}
 	if parts := f.filled["parts"]; parts != "" && f.typed("parts") != "" && f.typed("parts") != parts {
-		f.refuse("parts", text("field.parts", parts))
+		f.refuse("parts", text("field.rigparts", parts))
 	}
 	for t := range strings.SplitSeq(f.text("redirects"), ",") {
 		if t = strings.TrimSpace(t); t == "" {

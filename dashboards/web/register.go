@@ -48,7 +48,7 @@ func rated(it gear.Item, u unit.ForceUnit) []string {
 		out = append(out, said)
 	}
 	if len(out) == 0 {
-		out = []string{text("limit.none")}
+		out = []string{text("rating.none")}
 	}
 	return out
 }

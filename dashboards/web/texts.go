@@ -17,6 +17,17 @@ func text(name string, args ...any) string {
 	return fmt.Sprintf(s, args...)
 }
 
+// addTexts adds texts of an area. A name that is there already is a programmer's
+// mistake and panics: one page would say what another means.
+func addTexts(more map[string]string) {
+	for name, say := range more {
+		if _, there := english[name]; there {
+			panic("web: two texts " + name)
+		}
+		english[name] = say
+	}
+}
+
 var english = map[string]string{
 	"first.title": "What are you doing today?",
 	"plan.title":  "Plan a pull",
@@ -115,16 +126,16 @@ var english = map[string]string{
 	"kept.changed":       "The set in use has changed since: today it is %s. The numbers below are as they were kept.",
 	"kept.gone":          "That set is not in this store. The set in use is %s. The numbers below are as they were kept.",
 
-	"field.below":   "A %s cannot be below zero here.",
-	"field.zero":    "A %s of zero makes no sense here.",
-	"field.empty":   "The %s is needed. Write it with its unit, as %s.",
-	"field.plain":   "%q is not a number. Write digits, with a point before decimals.",
-	"field.count":   "%q is not a number from %d to %d.",
-	"field.norig":   "There is no rig %q any more. Choose another one.",
-	"field.rig":     "Choose the rig that is to carry it.",
-	"field.surface": "What does it stand on? Choose what it rolls on, how deep it sits in mud, or write what you measured.",
-	"field.ownfrom": "Say where and when it was measured, so that a reader can judge it.",
-	"field.parts":   "The rig that is chosen has %s line parts. Leave this empty, or choose another rig.",
+	"field.below":    "A %s cannot be below zero here.",
+	"field.zero":     "A %s of zero makes no sense here.",
+	"field.empty":    "The %s is needed. Write it with its unit, as %s.",
+	"field.plain":    "%q is not a number. Write digits, with a point before decimals.",
+	"field.count":    "%q is not a number from %d to %d.",
+	"field.norig":    "There is no rig %q any more. Choose another one.",
+	"field.rig":      "Choose the rig that is to carry it.",
+	"field.surface":  "What does it stand on? Choose what it rolls on, how deep it sits in mud, or write what you measured.",
+	"field.ownfrom":  "Say where and when it was measured, so that a reader can judge it.",
+	"field.rigparts": "The rig that is chosen has %s line parts. Leave this empty, or choose another rig.",
 
 	"field.stretch": "How does it stretch? Write by how much at its breaking strength, as 20%, or its stiffness.",
 	"field.noset":   "There is no set %q. Choose another one.",
@@ -249,7 +260,7 @@ var english = map[string]string{
 	"undo.none":        "none",
 	"basis.unknown":    "stamped, basis unknown,",
 	"limit.upto":       "up to %s",
-	"limit.none":       "no rating recorded",
+	"rating.none":      "no rating recorded",
 	"limit.together":   " for the pair together",
 	"limit.alone":      " used alone",
 	"limit.factor":     ", design factor %g",

@@ -1,10 +1,8 @@
 package web
 
-import "maps"
-
 // Texts of the pages of cells.
 func init() {
-	maps.Copy(english, map[string]string{
+	addTexts(map[string]string{
 		"cell.setup":          "No calibration is kept. The force is by the curve that the cell was set up with, and how far it is off is not known.",
 		"cell.setup.stated":   "No calibration is kept. The force is by the curve that the cell was set up with, stated then as known to within %.2g %% (95 %%).",
 		"cell.inforce":        "In force: %s. A force of %s is known to within ±%s (95 %%).",

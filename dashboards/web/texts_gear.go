@@ -1,10 +1,8 @@
 package web
 
-import "maps"
-
 // Texts of the register's pages.
 func init() {
-	maps.Copy(english, map[string]string{
+	addTexts(map[string]string{
 		"gear.title.trouble": "Gear to look at first",
 		"gear.title.retired": "Retired gear",
 		"gear.title.removed": "Gear that was removed",

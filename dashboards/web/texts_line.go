@@ -1,10 +1,8 @@
 package web
 
-import "maps"
-
 // Texts of the live line and of what is asked after a pull.
 func init() {
-	maps.Copy(english, map[string]string{
+	addTexts(map[string]string{
 		"limit.label":     "%s: %s",
 		"limit.says":      "%s reaches its limit first, when %s reads %s. That is drawn on the trace.",
 		"limit.over":      "Over the limit of %s: %s was crossed in this pull.",

@@ -1,10 +1,8 @@
 package web
 
-import "maps"
-
 // Texts about people, signing in and the network.
 func init() {
-	maps.Copy(english, map[string]string{
+	addTexts(map[string]string{
 		"signin.title":       "Sign in",
 		"signin.how":         "Write your name and password, or have an operator make a code for this phone: it signs you in without typing.",
 		"signin.nobody":      "Nobody can sign in yet. On the computer that runs the program, open the page People, or run: tautlog people add NAME --role operator",

@@ -1,11 +1,9 @@
 package web
 
-import "maps"
-
 // Texts of looking back: the trace of a pull and of a day, pulls over each
 // other, what measuring again changed.
 func init() {
-	maps.Copy(english, map[string]string{
+	addTexts(map[string]string{
 		"zoom.single":    "%d readings, each one drawn.",
 		"zoom.banded":    "%d readings; the band reaches from the least to the largest of each stretch. Zoom in to see single readings.",
 		"zoom.failed":    "The trace could not be fetched. The program may have stopped; start it again and load this page.",
