@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -14,7 +15,9 @@ import (
 	"tautlog/calc/unit"
 )
 
-// busy is a trace with everything in it: pulls, gaps, jitter, marks, spikes.
+// busy is a trace with everything in it: pulls, gaps, jitter, marks, spikes, a
+// zero that drifts, a standing tension for a while, an instrument at the end of
+// its range, midnight.
 func busy(seed uint64, rate float64) trace.Batch {
 	r := rand.New(rand.NewPCG(seed, 7))
 	var pulls []placed
@@ -24,8 +27,11 @@ func busy(seed uint64, rate float64) trace.Batch {
 		pulls = append(pulls, placed{truth: p, start: at})
 		at += p.seconds() + uniform(r, 3, 9)
 	}
-	l := line{rate: rate, noise: 150 * r.Float64(), zero: 300, step: 5}
+	l := line{rate: rate, noise: 150 * r.Float64(), zero: 300, drift: uniform(r, -5, 5), step: 5}
 	whole := l.read(r, pulls, at)
+	stands, standing := uniform(r, 0, at), uniform(r, 0, 12e3)*float64(r.IntN(2))
+	most := uniform(r, 15e3, 80e3)
+	origin := time.Date(2026, 5, 17, 23, 59, 55, r.IntN(1e9), time.UTC).UnixNano()
 	var b trace.Batch
 	skip := 0
 	for i := range whole.T {
@@ -46,10 +52,14 @@ func busy(seed uint64, rate float64) trace.Batch {
 			m = trace.Lost
 		}
 		f := whole.F[i]
+		if s := float64(whole.T[i])/1e9 - stands; s > 0 && s < 30 {
+			f += standing * min(1, s/2, (30-s)/2)
+		}
+		f = min(f, most)
 		if r.Float64() < 0.0005 {
 			f += 30e3 * r.Float64()
 		}
-		b.T = append(b.T, whole.T[i]+int64(r.IntN(100_000)))
+		b.T = append(b.T, origin+whole.T[i]+int64(r.IntN(100_000)))
 		b.F = append(b.F, f)
 		b.Marks = append(b.Marks, m)
 	}
@@ -65,6 +75,8 @@ func TestAnySplit(t *testing.T) {
 		b := busy(rapid.Uint64Range(0, 1000).Draw(t, "seed"), rate)
 		cfg := rapid.SampledFrom([]pull.Config{{}, {Capacity: 60e3}, {FullScale: 40e3}}).Draw(t, "config")
 		want := find(cfg, b, b.Len())
+		one := find(cfg, b, 1)
+		require.Equal(t, want, one, "a sample at a time")
 		sizes := rapid.SliceOfN(rapid.SampledFrom([]int{1, 1, 2, 3, 17, 256, 1000, 5000}), 1, 20).Draw(t, "sizes")
 		f := pull.NewFinder(cfg)
 		var got []pull.Pull

@@ -57,8 +57,7 @@ func newYardstick(b *testing.B) yardstick {
 		{y.program, "import", y.csv, "--data", y.store, "--cell", "River-1", "--start", "2026-05-17T09:30:00Z", "--capacity", "100kN"},
 		{python, "-c", "import sys, numpy, pandas; numpy.save(sys.argv[2], pandas.read_csv(sys.argv[1]).to_numpy().T.copy())", y.csv, y.npy},
 	} {
-		out, err := exec.Command(command[0], command[1:]...).CombinedOutput()
-		require.NoError(b, err, string(out))
+		made(b, command[0], command[1:]...)
 	}
 	return y
 }
