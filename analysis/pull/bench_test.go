@@ -35,6 +35,28 @@ func BenchmarkLongPull(b *testing.B) {
 	benchmark(b, batch)
 }
 
+// BenchmarkMeasure measures a pull of each kind that is about to end.
+func BenchmarkMeasure(b *testing.B) {
+	for kind, make := range map[pull.Kind]func(*rand.Rand) truth{pull.Kinetic: kinetic, pull.Steady: steady, pull.Proof: proof} {
+		b.Run(string(kind), func(b *testing.B) {
+			r := rand.New(rand.NewPCG(1, 2))
+			p := make(r)
+			seconds := p.seconds()
+			if kind == pull.Kinetic {
+				seconds = 2 // of six, mostly slack
+			}
+			f := pull.NewFinder(pull.Config{Capacity: 100e3})
+			f.Push(line{rate: 1000, noise: 20, zero: 100, step: 1}.read(r, []placed{{truth: p, start: 7}}, 7+seconds))
+			_, under := f.Current()
+			require.True(b, under)
+			b.ReportAllocs()
+			for b.Loop() {
+				f.Current()
+			}
+		})
+	}
+}
+
 func benchmark(b *testing.B, batch trace.Batch) {
 	f := pull.NewFinder(pull.Config{Capacity: 100e3})
 	const chunk = 1000

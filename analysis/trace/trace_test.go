@@ -263,6 +263,24 @@ func BenchmarkFilter(b *testing.B) {
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(f)), "ns/sample")
 }
 
+// BenchmarkLevel measures the level and noise of six quiet seconds at 1 kHz,
+// never the same ones twice in a row: a processor learns what it has seen.
+func BenchmarkLevel(b *testing.B) {
+	r := rand.New(rand.NewPCG(1, 2))
+	noise, x := make([]float64, 1<<20), make([]float64, 6000)
+	for i := range noise {
+		noise[i] = 20 * r.NormFloat64()
+	}
+	at := 0
+	b.ReportAllocs()
+	for b.Loop() {
+		copy(x, noise[at:])
+		trace.MeasureLevel(x)
+		at = (at + 7919) % (len(noise) - len(x))
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(x)), "ns/sample")
+}
+
 func BenchmarkMeter(b *testing.B) {
 	batch := trace.Batch{T: make([]int64, 10_000), F: make([]float64, 10_000)}
 	m, at := trace.NewMeter(0), int64(0)

@@ -16,6 +16,9 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"tautlog/analysis/trace"
+	"tautlog/ingest/tracefile"
 )
 
 // writeTrace writes n readings at 1 kHz: a noisy quiet line with a half-sine
@@ -75,6 +78,33 @@ func BenchmarkPulls(b *testing.B) {
 				require.Zero(b, run(context.Background(), args, nil, io.Discard, os.Stderr))
 			}
 			b.ReportMetric(float64(n)*float64(b.N)/b.Elapsed().Seconds(), "readings/s")
+		})
+	}
+}
+
+// BenchmarkDocument writes the answer of a day as JSON: 200 pulls, and 100,000
+// load cycles.
+func BenchmarkDocument(b *testing.B) {
+	path, _ := traceFile(b, 100_000)
+	t := traceFlags{capacity: 100e3}
+	found, err := t.analyse(b.Context(), path, nil)
+	require.NoError(b, err)
+	for len(found.Pulls) < 200 {
+		found.Pulls = append(found.Pulls, found.Pulls...)
+	}
+	found.Pulls = found.Pulls[:200]
+	cycles := &tracefile.Cycles{}
+	random := rand.New(rand.NewPCG(1, 2))
+	for range 100_000 {
+		cycles.Add(trace.Cycle{Range: 5e3 * random.Float64(), Mean: 5e3 * random.NormFloat64(), Count: 1})
+	}
+	defer func() { require.NoError(b, cycles.Close()) }()
+	for name, t := range map[string]*told{"pulls": {analysed: found}, "cycles": {analysed: &analysed{}, cycles: cycles}} {
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				require.NoError(b, writePullsJSON(io.Discard, t))
+			}
 		})
 	}
 }
