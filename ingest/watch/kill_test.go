@@ -2,6 +2,7 @@ package watch
 
 import (
 	"bufio"
+	"flag"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -92,25 +93,24 @@ type life struct {
 // promise is the age from which on a reading is on disk.
 const promise = 250 * time.Millisecond
 
-// The daemon is killed twenty times at random moments of pulls, while an
+// kills is how often the daemon is killed.
+var kills = flag.Int("kills", 20, "how often TestKilledMidPull kills the daemon")
+
+// The daemon is killed again and again at random moments of pulls, while an
 // instrument in another process goes on sending. On a slow machine that takes
 // more than one stretch of sending.
-func TestKilledMidPullTwentyTimes(t *testing.T) {
+func TestKilledMidPull(t *testing.T) {
 	t.Parallel()
-	kills := 20
-	if testing.Short() {
-		kills = 3
-	}
 	seed := rand.Uint64()
 	t.Logf("seed %d", seed)
 	rng := rand.New(rand.NewPCG(seed, 0))
 	var checked int
-	for done := 0; done < kills; {
-		n, c := killed(t, rng, kills-done)
+	for done := 0; done < *kills; {
+		n, c := killed(t, rng, min(*kills-done, 20))
 		done, checked = done+n, checked+c
 	}
 	t.Logf("%d readings were older than %v at a kill and all are stored", checked, promise)
-	assert.Greater(t, checked, 100*kills)
+	assert.Greater(t, checked, 100**kills)
 }
 
 const every, length = 700, 500 // ms from pull to pull, and of one
