@@ -42,7 +42,7 @@ func newRegister(ctx context.Context, st *store.Store, log *slog.Logger, w rehea
 			return nil, err
 		}
 	}
-	for _, it := range w.Items {
+	for _, it := range w.ItemsOn(time.Now()) {
 		if _, err := st.SaveItem(ctx, store.Document[gear.Item]{Value: it}); err != nil {
 			return nil, err
 		}

@@ -144,3 +144,29 @@ func TestBenchReadingsReachThePhysicalPeak(t *testing.T) {
 	assert.InDelta(t, float64(want)+60, largest, 5*20, "zero error 60 N, noise 20 N")
 	assert.InDelta(t, 6+at, when, 0.03)
 }
+
+// The register shows on every day something overdue, something to watch, in
+// quarantine and retired, all of it well formed.
+func TestTheRegisterHasSomethingToLookAt(t *testing.T) {
+	t.Parallel()
+	for _, day := range []time.Time{time.Date(2026, 2, 28, 9, 0, 0, 0, time.UTC), time.Date(2028, 12, 31, 23, 0, 0, 0, time.UTC)} {
+		today := gear.Date(day.Format(time.DateOnly))
+		var overdue, quarantined, retired int
+		ids := map[string]bool{}
+		for _, it := range rehearse.NewWorld().ItemsOn(day) {
+			assert.Empty(t, it.Check(), it.ID)
+			assert.False(t, ids[it.ID], it.ID)
+			ids[it.ID] = true
+			if it.Due(today).Overdue {
+				overdue++
+			}
+			if it.Quarantined != nil {
+				quarantined++
+			}
+			if it.Retired != nil {
+				retired++
+			}
+		}
+		assert.Equal(t, []int{1, 1, 1}, []int{overdue, quarantined, retired})
+	}
+}
