@@ -57,6 +57,9 @@ func soakCell(i int) (rehearse.Cell, rehearse.Script) {
 // reading that was sent in the store, once and in its order. For how long, how
 // many and how fast are flags; it prints what that cost.
 func TestSoak(t *testing.T) {
+	if raceDetector && *soakCells > 2 {
+		*soakCells = 2 // it makes everything some ten times slower, the simulated cells too
+	}
 	data := t.TempDir()
 	st, err := store.Open(data, store.Options{})
 	require.NoError(t, err)
