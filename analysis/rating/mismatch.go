@@ -39,7 +39,7 @@ const (
 	InspectionDue  MismatchRule = "inspection due"   // or never made
 	InspectionSays MismatchRule = "inspection says"  // unfit, or to watch
 	OutOfService   MismatchRule = "out of service"   // quarantined or retired
-	PastRule       MismatchRule = "past retire rule" // age or date past the owner's rule
+	PastRule       MismatchRule = "past retire rule" // past the owner's rule
 	MountingBent   MismatchRule = "mounting bent"    // by a proof pull
 )
 
@@ -68,6 +68,12 @@ type Mismatch struct {
 //
 // An empty list permits nothing: it knows of what was entered only.
 func Mismatches(r rig.Rig, kind pull.Kind, today string, u unit.ForceUnit) []Mismatch {
+	return MismatchesUsed(r, kind, today, u, func(gear.Item) gear.Used { return gear.Used{} })
+}
+
+// MismatchesUsed is Mismatches where it is known what the items have been
+// through, so that the owner's rules on pulls and peaks count too.
+func MismatchesUsed(r rig.Rig, kind pull.Kind, today string, u unit.ForceUnit, used func(gear.Item) gear.Used) []Mismatch {
 	places, err := r.LinePlaces("")
 	if err != nil {
 		return nil
@@ -75,7 +81,7 @@ func Mismatches(r rig.Rig, kind pull.Kind, today string, u unit.ForceUnit) []Mis
 	if u == "" {
 		u = unit.DefaultShown
 	}
-	c := checker{rig: r, places: places, kind: kind, today: gear.Date(today), u: u}
+	c := checker{rig: r, places: places, kind: kind, today: gear.Date(today), u: u, used: used}
 	c.strapRatios()
 	c.strongStraps()
 	c.joins()
@@ -96,6 +102,7 @@ type checker struct {
 	kind   pull.Kind
 	today  gear.Date
 	u      unit.ForceUnit
+	used   func(gear.Item) gear.Used
 	out    []Mismatch
 }
 

@@ -2,6 +2,7 @@ package rating
 
 import (
 	"fmt"
+	"strings"
 
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
@@ -11,12 +12,12 @@ import (
 func (c *checker) life(p rig.Place) {
 	g := p.Use.Item
 	if w := g.Retired; w != nil {
-		c.note(OutOfService, DoNotPull, ownRecord, fmt.Sprintf("%s was retired%s: %s.", g.Name, on(w.Date), w.Reason), p)
+		c.note(OutOfService, DoNotPull, ownRecord, fmt.Sprintf("%s was retired%s: %s.", g.Name, on(w.Date), unstopped(w.Reason)), p)
 	}
 	if w := g.Quarantined; w != nil {
-		c.note(OutOfService, DoNotPull, ownRecord, fmt.Sprintf("%s is in quarantine%s until somebody has looked: %s.", g.Name, since(w.Date), w.Reason), p)
+		c.note(OutOfService, DoNotPull, ownRecord, fmt.Sprintf("%s is in quarantine%s until somebody has looked: %s.", g.Name, since(w.Date), unstopped(w.Reason)), p)
 	}
-	for _, reason := range g.RetireReasons(gear.Used{}, c.today, c.u) {
+	for _, reason := range g.RetireReasons(c.used(g), c.today, c.u) {
 		c.note(PastRule, DoNotPull, ownRule, fmt.Sprintf("%s is past its time. %s", g.Name, reason), p)
 	}
 	c.inspection(p)
@@ -49,5 +50,8 @@ func noted(i gear.Inspection) string {
 	if i.Notes == "" {
 		return ""
 	}
-	return ": " + i.Notes
+	return ": " + unstopped(i.Notes)
 }
+
+// unstopped is what somebody wrote, for a sentence that has its own full stop.
+func unstopped(s string) string { return strings.TrimRight(s, ". \n") }

@@ -202,6 +202,32 @@ func TestInspectionsAndService(t *testing.T) {
 	assert.Empty(t, rules(lived("2020", gear.Life{RetireRule: &gear.RetireRule{MaxAge: &six}}), "", "2025-11-25"))
 }
 
+// What an item has been through counts against the owner's rule on pulls and
+// peaks where it is known, and is no reason where it is not.
+func TestAnItemPastARuleOnPullsIsFoundBeforeThePull(t *testing.T) {
+	t.Parallel()
+	two, half := 2, 0.5
+	u := gearOf("ring", gear.Ring, gear.Rating{Value: 100e3, Basis: gear.MBS})
+	u.Item.RetireRule = &gear.RetireRule{MaxPulls: &two, MaxPeak: &half}
+	texts := func(used gear.Used) (out []string) {
+		for _, m := range rating.MismatchesUsed(of(u), pull.Steady, "2026-03-14", unit.Kilonewton, func(it gear.Item) gear.Used {
+			return map[string]gear.Used{"ring": used}[it.Name]
+		}) {
+			if m.Rule == rating.PastRule {
+				assert.Equal(t, rating.DoNotPull, m.Severity)
+				out = append(out, m.Text)
+			}
+		}
+		return out
+	}
+	assert.Empty(t, texts(gear.Used{}))
+	assert.Empty(t, texts(gear.Used{Pulls: 2, Peak: 50e3}), "just at its limits")
+	assert.Equal(t, []string{
+		"ring is past its time. It carried 3 pulls; the owner retires it after 2.",
+		"ring is past its time. It carried 51 kN, 51 % of its breaking strength; the owner retires it after more than 50 %.",
+	}, texts(gear.Used{Pulls: 3, Peak: 51e3}))
+}
+
 func TestAMountingThatStayedBent(t *testing.T) {
 	t.Parallel()
 	m := rules(of(held(&gear.Fixing{Proofs: []gear.ProofPull{{Level: 4 * tonne, Set: length(2), Date: "2026-04-18"}}})), "", "")[rating.MountingBent]

@@ -397,8 +397,13 @@ func TestTroublesCountPulls(t *testing.T) {
 	}
 	inLbf := f.ask("GET", "/gear?show=trouble", nil, func(r *http.Request) { r.AddCookie(&http.Cookie{Name: "unit", Value: "lbf"}) })
 	assert.Contains(t, words(read(t, inLbf)), "lbf, 51 % of its breaking strength")
+	kept, err := f.store.SaveRig(t.Context(), document(g))
+	require.NoError(t, err)
+	for _, path := range []string{"", "/edit"} {
+		assert.Contains(t, words(f.page(t, fmt.Sprintf("/rigs/%d", kept.ID)+path)), "do not pull with this. winch rope 9 is past its time. It carried 3 pulls; the owner retires it after 2.")
+	}
 	last.Rig = nil
-	_, err := f.store.SavePull(t.Context(), last)
+	_, err = f.store.SavePull(t.Context(), last)
 	require.NoError(t, err)
 	assert.Contains(t, f.page(t, "/gear?show=trouble"), "Nothing in the register is out of service")
 }

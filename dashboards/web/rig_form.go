@@ -229,11 +229,14 @@ func (s *server) rigFormPage(w http.ResponseWriter, r *http.Request, st rigState
 		v.Put.Found = append(v.Put.Found, itemView{Item: d.Value, Ref: d.ID, Rated: rated(d.Value, chosen(r).Unit)})
 	}
 	v.Links = linksOf(g, f, chosen(r).Unit)
-	today, err := s.asRegistered(r.Context(), *g, &rigPage{Links: map[string]int64{}})
+	kept := rigPage{Links: map[string]int64{}}
+	today, err := s.asRegistered(r.Context(), *g, &kept)
 	if err != nil {
 		return err
 	}
-	v.Fit = s.fitOf(*g, today, "form-", chosen(r).Unit)
+	if v.Fit, err = s.fitOf(r.Context(), *g, today, kept.Links, "form-", chosen(r).Unit); err != nil {
+		return err
+	}
 	if len(g.Chain) == 0 {
 		v.Fit.Wrongs = nil // nobody has begun
 	}

@@ -3,7 +3,9 @@ package web
 import (
 	"context"
 	"html/template"
+	"maps"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"tautlog/analysis/pull"
@@ -56,15 +58,16 @@ type rigFit struct {
 
 // fitOf looks before a pull at a rig as it is kept, by what the register says
 // of its items today.
-func (s *server) fitOf(g, today rig.Rig, id string, u unit.ForceUnit) rigFit {
+func (s *server) fitOf(ctx context.Context, g, today rig.Rig, links map[string]int64, id string, u unit.ForceUnit) (rigFit, error) {
 	o := chain.Options{Unit: u, ID: id}
 	v := rigFit{Wide: drawn(g, nil, o, chain.Wide), Tall: drawn(g, nil, o, chain.Tall), Wrongs: wrongsOf(g)}
 	kind := pull.Steady
 	if _, v.Kinetic = today.Stretching(); v.Kinetic {
 		kind = pull.Kinetic
 	}
-	v.Mismatches = rating.Mismatches(today, kind, string(s.today()), u)
-	return v
+	used, err := s.troubles.usedBy(ctx, slices.Collect(maps.Values(links))...)
+	v.Mismatches = rating.MismatchesUsed(today, kind, string(s.today()), u, func(it gear.Item) gear.Used { return used[links[it.Key()]] })
+	return v, err
 }
 
 func (s *server) rigAsked(r *http.Request) (store.Document[rig.Rig], error) {
@@ -87,7 +90,9 @@ func (s *server) rig(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v.Fit = s.fitOf(d.Value, today, "r"+strconv.FormatInt(d.ID, 10)+"-", chosen(r).Unit)
+	if v.Fit, err = s.fitOf(r.Context(), d.Value, today, v.Links, "r"+strconv.FormatInt(d.ID, 10)+"-", chosen(r).Unit); err != nil {
+		return err
+	}
 	if v.Journal, err = s.journalOf(r.Context(), "rig", pathOf("rigs", d.ID), d.ID, d.Version); err != nil {
 		return err
 	}
