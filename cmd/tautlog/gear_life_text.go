@@ -67,7 +67,7 @@ func (l *lines) lifeSum(x life.Life, u unit.ForceUnit) {
 			l.say(2, "%s %s: %s.", c.Verdict.Shape(), c.Verdict, counted(c.Pulls, "pull"))
 		}
 	}
-	if x.Item.StatedMBS() > 0 {
+	if x.Item.StatedMBS() > 0 && len(x.Pulls) > 0 {
 		n, high := x.Above(0.5)
 		l.say(2, "Above half of its breaking strength: %s, at the upper end of the interval %d.", counted(n, "pull"), high)
 	}

@@ -21,6 +21,7 @@ type formPage struct {
 	Wrongs              int
 	Stale               *stale // where somebody else was faster
 	Who                 entry
+	Journal             *journalView // below the form; nil: it is on a page of its own
 	Token               string
 }
 

@@ -104,7 +104,7 @@ func plainly(v json.RawMessage) (string, bool) {
 
 // shelves are the lists of documents by their part of an address, with what
 // the store calls one of them.
-var shelves = map[string]string{"gear": "item", "vehicles": "vehicle", "rigs": "rig", "pulls": "pull"}
+var shelves = map[string]string{"gear": "item", "vehicles": "vehicle", "rigs": "rig", "pulls": "pull", "days": "day"}
 
 // remove takes a document out of its list.
 func (s *server) remove(w http.ResponseWriter, r *http.Request) error {
@@ -168,6 +168,8 @@ func (s *server) bringBack(ctx context.Context, r *http.Request, c store.Change)
 		return saveAs(ctx, c, version, s.Store.SaveItem)
 	case "vehicle":
 		return saveAs(ctx, c, version, s.Store.SaveVehicle)
+	case "day":
+		return saveAs(ctx, c, version, s.saveDayOver)
 	}
 	return saveAs(ctx, c, version, s.Store.SaveRig)
 }

@@ -39,6 +39,9 @@ func editings(t *testing.T, f *fixture) map[string]editing {
 	gvm := unit.Mass(3100)
 	v, err := f.store.SaveVehicle(t.Context(), store.Document[gear.Vehicle]{Value: gear.Vehicle{Name: "Mole", GVM: &gvm}})
 	require.NoError(t, err)
+	d, err := f.store.SaveDay(t.Context(), store.Day{Date: "2026-03-14", Name: "practice", Ready: []string{"area"}})
+	require.NoError(t, err)
+	day := fmt.Sprintf("/days/2026-03-14/day/%d", d.ID)
 	strap, one := f.strapPath(t), fmt.Sprintf("/pulls/%d", f.pull.ID)
 	truck, rigged := fmt.Sprintf("/vehicles/%d", v.ID), fmt.Sprintf("/rigs/%d", f.rig.ID)
 	at := func(path string) string { return `action="` + path }
@@ -51,6 +54,8 @@ func editings(t *testing.T, f *fixture) map[string]editing {
 			"Stuck end It was Otter , it is now Mole , you have Otter . Theirs stands", url.Values{"do": {"keep"}}},
 		"pull": {one, one, at(one + "#known"), "pull", f.pull.ID, [2]string{"notes", "hard"}, [2]string{"speed", "8 km/h"},
 			"Speed It was nothing , it is now 8 km/h , you have nothing . Theirs stands", nil},
+		"day": {day, day, at(day + `"`), "day", d.ID, [2]string{"place", "river bar"}, [2]string{"ground", "wet sand"},
+			"Ground It was nothing , it is now wet sand , you have nothing . Theirs stands", nil},
 		"line": {"/line?cell=River-1", "/line/setup", at("/line/setup"), "setup", f.cell.ID, [2]string{"ground", "silt"}, [2]string{"rig", fmt.Sprint(f.rig.ID)},
 			"Rig from now on It was nothing , it is now single strap , you have nothing . Theirs stands", nil},
 	}
@@ -207,6 +212,41 @@ func TestTwoNewOnesOfOneName(t *testing.T) {
 	}
 }
 
+// TestADayIsPutRight: its name and place are corrected, undone, and the day is
+// removed and brought back; its ticks stay.
+func TestADayIsPutRight(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	d, err := f.store.SaveDay(t.Context(), store.Day{Date: "2026-03-14", Name: "pratice", Place: "river bar", Ready: []string{"area"}})
+	require.NoError(t, err)
+	path := fmt.Sprintf("/days/2026-03-14/day/%d", d.ID)
+	assert.Contains(t, words(f.page(t, "/days/2026-03-14")), "Put pratice right")
+	form := url.Values{"version": {"1"}, "name": {""}, "place": {"river bar"}}
+	res, page := send(t, f, path, form)
+	require.Equal(t, http.StatusUnprocessableEntity, res.StatusCode, page)
+	form.Set("name", "practice")
+	res, page = send(t, f, path, form)
+	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)
+	now, err := f.store.Day(t.Context(), d.ID)
+	require.NoError(t, err)
+	assert.Equal(t, []any{"practice", "river bar", []string{"area"}}, []any{now.Name, now.Place, now.Ready})
+	assert.Contains(t, words(f.page(t, path)), "name was pratice, now practice")
+	undoLatest(t, f, path, "day", d.ID)
+	assert.Contains(t, f.page(t, "/days"), "pratice")
+	changes, err := f.store.Journal(t.Context(), "day", d.ID, 0)
+	require.NoError(t, err)
+	res, page = send(t, f, path+"/undo", url.Values{"change": {fmt.Sprint(changes[1].ID)}, "version": {"3"}})
+	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)
+	res, page = send(t, f, path+"/remove", url.Values{"version": {"3"}})
+	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)
+	assert.NotContains(t, f.page(t, "/days"), "pratice")
+	assert.Contains(t, words(f.page(t, path)), "It was removed from the register on ")
+	undoLatest(t, f, path, "day", d.ID)
+	assert.Contains(t, f.page(t, "/days"), "pratice")
+	res = f.ask("GET", strings.Replace(path, "03-14", "03-15", 1), nil, nil)
+	assert.Equal(t, http.StatusNotFound, res.StatusCode, "under another date")
+}
+
 // TestTicksOfTwoCount: two who tick lines of one list at once.
 func TestTicksOfTwoCount(t *testing.T) {
 	t.Parallel()
@@ -276,7 +316,7 @@ func TestManyEditAtOnce(t *testing.T) {
 	defer server.Close()
 	all := editings(t, f)
 	own := map[string][]string{
-		"item": {"maker", "serial", "where"}, "vehicle": {"weighed", "gvm", "wheelbase"}, "rig": {"pulling", "stuck", "id"}, "pull": {"ground", "speed", "slack"}, "line": {"ground"},
+		"item": {"maker", "serial", "where"}, "vehicle": {"weighed", "gvm", "wheelbase"}, "rig": {"pulling", "stuck", "id"}, "pull": {"ground", "speed", "slack"}, "line": {"ground"}, "day": {"place", "ground"},
 	}
 	value := func(field string, who, round int) string {
 		switch n := fmt.Sprint(10*round + who + 1); field {
@@ -312,7 +352,7 @@ func TestManyEditAtOnce(t *testing.T) {
 						}
 						form.Set(mine, value(mine, who, round))
 						note := fmt.Sprintf("%s %d.%d.%d", name, who, round, tries)
-						if name != "line" {
+						if form.Has("notes") {
 							form.Set("notes", note)
 						}
 						code, said := p.do("POST", e.sends, form)
@@ -359,7 +399,7 @@ func history(t *testing.T, s *store.Store, e editing, name string, accepted []st
 			notes = append(notes, doc.Notes)
 		}
 	}
-	if name != "line" { // it has no notes to tell edits by
+	if name != "line" && name != "day" { // they have no notes to tell edits by
 		require.ElementsMatch(t, accepted, notes, name)
 	}
 }

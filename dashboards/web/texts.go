@@ -33,6 +33,7 @@ var english = map[string]string{
 	"plan.title":  "Plan a pull",
 	"line.title":  "The line",
 	"days.title":  "Days",
+	"days.what":   "What it is",
 	"pulls.title": "Pulls",
 	"pull.title":  "Pull %d",
 	"gear.title":  "Gear",
