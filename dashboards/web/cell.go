@@ -43,6 +43,7 @@ type cellPage struct {
 	Figure  *figure
 	Points  []pointRow
 	Stale   int
+	Work    *workView
 	Kept    []actView // calibrations
 	Checks  []actView
 	Zeros   []actView
@@ -110,7 +111,7 @@ func (s *server) showCell(w http.ResponseWriter, r *http.Request, c derive.Cell,
 	if err != nil {
 		return err
 	}
-	v.Stale = len(stale)
+	v.Stale, v.Work = len(stale), s.workToday(c.ID, u)
 	draft, err := s.Store.Draft(ctx, c.ID)
 	if err != nil {
 		return err

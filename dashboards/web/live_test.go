@@ -82,6 +82,11 @@ func TestStream(t *testing.T) {
 	assert.IsIncreasing(t, times)
 	assert.InDelta(t, 10, (times[len(times)-1]-times[0])/float64(len(times)-1), 0.5, "a column each 10 ms, none missing")
 	assert.Positive(t, beats)
+	res, err := http.Get(st.url("/cells/River-1")) //nolint:noctx // the test's own limit ends it
+	require.NoError(t, err)
+	page := read(t, res)
+	assert.Contains(t, page, "What the line has carried today")
+	assert.Regexp(t, `<td>-?[\d.]+ kN to -?[\d.]+ kN</td><td>[\d.]+ (ms|s|min)</td><td>\d+</td>`, page)
 
 	ended := make(chan struct{})
 	hello := make(chan struct{})

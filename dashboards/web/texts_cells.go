@@ -3,6 +3,7 @@ package web
 // Texts of the pages of cells.
 func init() {
 	addTexts(map[string]string{
+		"work.class":          "%s to %s",
 		"cell.setup":          "No calibration is kept. The force is by the curve that the cell was set up with, and how far it is off is not known.",
 		"cell.setup.stated":   "No calibration is kept. The force is by the curve that the cell was set up with, stated then as known to within %.2g %% (95 %%).",
 		"cell.inforce":        "In force: %s. A force of %s is known to within ±%s (95 %%).",

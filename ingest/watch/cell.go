@@ -33,12 +33,14 @@ type cell struct {
 
 	mu    sync.Mutex
 	state pull.State
+	work  *work
 }
 
 func newCell(sc store.Cell, w *Watcher) *cell {
 	log := w.log.With("cell", sc.Name)
 	c := &cell{id: sc.ID, Cell: derive.New(sc), watcher: w, log: log, queue: newQueue()}
 	c.finder = pull.NewFinder(c.Config())
+	c.work = newWork(sc.Capacity, sc.Rate)
 	c.shelf = newShelf(sc.ID, w, log, func(at int64) store.Derived { return c.By(at) })
 	return c
 }
@@ -96,6 +98,7 @@ func (c *cell) push(b trace.Batch) {
 	s := c.finder.State()
 	c.mu.Lock()
 	c.state = s
+	c.work.push(b, c.watcher.cfg.Zone)
 	c.mu.Unlock()
 	for _, p := range over {
 		c.ended = max(c.ended, p.End)
@@ -165,4 +168,10 @@ func (c *cell) current() pull.State {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	return c.state
+}
+
+func (c *cell) worked() Work {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.work.sum()
 }

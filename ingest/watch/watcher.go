@@ -24,6 +24,9 @@ type Config struct {
 	Log *slog.Logger
 	// Now is the clock; time.Now when nil.
 	Now func() time.Time
+	// Zone is that of the days by which the work of a line is counted; the
+	// computer's when nil.
+	Zone *time.Location
 }
 
 // Found is a pull that was found.
@@ -72,6 +75,9 @@ func New(c Config) *Watcher {
 	}
 	if c.Now == nil {
 		c.Now = time.Now
+	}
+	if c.Zone == nil {
+		c.Zone = time.Local
 	}
 	w := &Watcher{cfg: c, log: c.Log, board: bulletin.NewBoard(backlog, func(f *Found) *int { return &f.Missed })}
 	for _, sc := range c.Cells {
@@ -155,6 +161,15 @@ func (w *Watcher) State(cell int64) pull.State {
 		return c.current()
 	}
 	return pull.State{}
+}
+
+// Work says what the line of a cell has carried today; the zero Work for a cell
+// that is not watched.
+func (w *Watcher) Work(cell int64) Work {
+	if c := w.cell(cell); c != nil {
+		return c.worked()
+	}
+	return Work{}
 }
 
 // Subscribe delivers found pulls from now on. A receiver that is too slow
