@@ -128,7 +128,7 @@ func (f *Finder) underWay(end int) {
 	// There is no quiet line to learn the noise from; without it every crooked
 	// reading would look like a spike.
 	noise := neighbourNoise(f.win.forces(f.edge, end))
-	f.startPull(f.edge, end, trace.Level{Mean: level, Sigma: noise})
+	f.startPull(f.edge, end, still{Level: trace.Level{Mean: level, Sigma: noise}})
 	f.pull.underWay = true
 	f.pull.atGap = f.atGap
 }

@@ -39,20 +39,15 @@ type Comparison struct {
 
 // Compare compares pull b with pull a. Two pulls that the same cell measured
 // share the error of its calibration, which then counts for the difference
-// only and not for either pull.
+// only and not for either pull. The interval lies about the difference of the
+// likeliest peaks, which is not always that of the peaks as given.
 func Compare(a, b Pull, sameCell bool) Comparison {
-	la, ha, ca := a.sides(sameCell)
-	lb, hb, cb := b.sides(sameCell)
-	c := Comparison{
-		Peak:    difference(float64(b.Peak-a.Peak), math.Hypot(lb, ha), math.Hypot(hb, la), math.Max(ca, cb)),
-		Impulse: difference(b.Impulse-a.Impulse, 0, 0, 0),
-	}
-	ia, ib := a.Impulse95, b.Impulse95
-	shared := 0.0
-	if sameCell {
-		ia, ib = less(ia, ca*a.Impulse), less(ib, cb*b.Impulse)
-		shared = math.Max(ca, cb)
-	}
+	pa, pb := a.likeliest(sameCell), b.likeliest(sameCell)
+	shared := math.Max(pa.relative, pb.relative)
+	peak := difference(pb.value-pa.value, math.Hypot(pb.low, pa.high), math.Hypot(pb.high, pa.low), shared)
+	given := float64(b.Peak - a.Peak)
+	c := Comparison{Peak: Difference{given, math.Min(given, peak.Low), math.Max(given, peak.High)}}
+	ia, ib := less(a.Impulse95, pa.relative*a.Impulse), less(b.Impulse95, pb.relative*b.Impulse)
 	c.Impulse = difference(b.Impulse-a.Impulse, math.Hypot(ia, ib), math.Hypot(ia, ib), shared)
 	if a.RiseTime > 0 && b.RiseTime > 0 {
 		u := math.Hypot(a.RiseTime95, b.RiseTime95)
@@ -68,25 +63,40 @@ func difference(v, low, high, relative float64) Difference {
 	return Difference{v, v - math.Hypot(low, relative*v), v + math.Hypot(high, relative*v)}
 }
 
-// sides gives how far the true peak may lie below and above the one that is
-// given. Where the calibration is shared it is taken out and given apart, as
-// a share of the peak.
-func (p Pull) sides(shared bool) (low, high, relative float64) {
-	if !shared {
-		return float64(p.Peak - p.PeakLow), float64(p.PeakHigh - p.Peak), 0
-	}
-	var shift float64
+// likeliest is the likeliest peak and how far the true one may lie below and
+// above it.
+type likeliest struct {
+	value, low, high float64
+	relative         float64 // what is known of the calibration, where that is shared: a share of the peak, in none of the others
+}
+
+// likeliest takes the terms of the interval apart again, and the calibration
+// out where it is shared.
+func (p Pull) likeliest(shared bool) likeliest {
+	l := likeliest{value: float64(p.Peak)}
 	for _, t := range p.Terms {
-		s := float64(t.Shift)
-		shift += s
-		if t.Name == termCalibration {
-			relative = float64(t.High) / math.Max(1, math.Abs(float64(p.Peak)))
+		low, high := t.about()
+		l.value += float64(t.Shift)
+		if shared && t.Name == termCalibration {
+			l.relative = high / math.Max(1, math.Abs(float64(p.Peak)))
 			continue
 		}
-		low = math.Hypot(low, math.Max(0, float64(t.Low)+s))
-		high = math.Hypot(high, math.Max(0, float64(t.High)-s))
+		l.low, l.high = math.Hypot(l.low, low), math.Hypot(l.high, high)
 	}
-	return math.Max(0, low-shift), math.Max(0, high+shift), relative
+	return l
+}
+
+// about gives the half widths of a term about the likeliest value. One that was
+// moved beyond its own width is taken to be as wide on the other side.
+func (t Term) about() (low, high float64) {
+	low, high = float64(t.Low+t.Shift), float64(t.High-t.Shift)
+	if t.Low == 0 {
+		low = math.Min(low, high)
+	}
+	if t.High == 0 {
+		high = math.Min(low, high)
+	}
+	return math.Max(0, low), math.Max(0, high)
 }
 
 // less takes one part out of a root of squares.

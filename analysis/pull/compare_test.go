@@ -45,7 +45,7 @@ func TestComparisonHolds(t *testing.T) {
 	t.Parallel()
 	r := rand.New(rand.NewPCG(3, 14))
 	var pulls []truth
-	for n := range 160 {
+	for n := range 320 {
 		pulls = append(pulls, []func(*rand.Rand) truth{kinetic, kinetic, kinetic, steady}[n%4](r))
 	}
 	for _, rate := range []float64{10, 80, 320, 1000} {
@@ -77,9 +77,10 @@ func TestComparisonHolds(t *testing.T) {
 			require.InDelta(t, c.Peak.Low, -back.Peak.High, 1e-6*math.Abs(c.Peak.Low)+1e-6)
 		}
 		t.Logf("%g/s: peak %d, impulse %d of %d, rise %d of %d", rate, peak, impulse, made, rise, rises)
-		assert.GreaterOrEqual(t, float64(peak), 0.9*float64(made))
-		assert.GreaterOrEqual(t, float64(impulse), 0.9*float64(made))
-		assert.GreaterOrEqual(t, float64(rise), 0.9*float64(rises))
+		for _, c := range [][2]int{{peak, made}, {impulse, made}, {rise, rises}} {
+			n := float64(c[1])
+			assert.GreaterOrEqual(t, float64(c[0])/n, 0.93-2*math.Sqrt(0.93*0.07/n), "two standard errors, at %g a second", rate)
+		}
 	}
 }
 
@@ -108,9 +109,16 @@ func TestCompare(t *testing.T) {
 	assert.False(t, apart.Peak.Told(), "1 %% of 30 kN for each: %+v", apart.Peak)
 	assert.InDelta(t, 300*math.Sqrt2, apart.Peak.Value-apart.Peak.Low, 40)
 	require.NotNil(t, c.RiseTime)
-	assert.False(t, c.RiseTime.Told())
 	assert.InDelta(t, 400*0.6*2/math.Pi, c.Impulse.Value, 15)
+	told := 0
+	for range 20 {
+		if pull.Compare(read(30e3), read(30.4e3), true).RiseTime.Told() {
+			told++ // one in twenty is what 95 % mean
+		}
+	}
+	assert.LessOrEqual(t, told, 3, "the rise times are alike")
 	same := pull.Compare(a, a, true)
+	assert.False(t, same.RiseTime.Told())
 	assert.Zero(t, same.Peak.Value)
 	assert.False(t, same.Peak.Told())
 	assert.Equal(t, a.Start, a.Origin(pull.AtOnset))

@@ -20,7 +20,7 @@ const (
 // estimates is larger than the largest of what they estimate; by how much is
 // found by putting the noise on once more, on the estimates (the bootstrap's
 // correction of bias: Efron and Tibshirani, An Introduction to the Bootstrap,
-// 1993, chapter 10). The distribution of the largest is the product of the
+// 1993, chapter 10, from memory). The distribution of the largest is the product of the
 // distributions of all, integrated by steps.
 func measureCrowd(x []float64, sd float64) crowd {
 	top := slices.Max(x)

@@ -159,7 +159,7 @@ func (h *hold) measure(f []float64, base, height float64) {
 
 // falling is the course that only falls and comes nearest to f in least
 // squares (pool adjacent violators: Barlow, Bartholomew, Bremner and Brunk,
-// Statistical Inference under Order Restrictions, 1972).
+// Statistical Inference under Order Restrictions, 1972, from memory).
 func falling(f []float64) []float64 {
 	type pool struct {
 		sum float64

@@ -3,37 +3,34 @@ package pull
 import (
 	"math"
 
-	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
 )
 
 // measured is a pull while it is being measured.
 type measured struct {
 	Pull
-	cfg     Config
-	all     tally
-	course  course
-	top     int     // point of the course with the largest reading
-	scale   float64 // full scale, with this pull's own peak
-	base    float64 // level that the pull began at, zero taken off
-	step    float64 // seconds between readings
-	rest    trace.Level
-	after   *trace.Level
-	afterAt int64 // middle of it
-	crowd   crowd
-	passed  float64 // part of the time between the two that had passed at the peak
-	best    float64 // best estimate of the peak, which may lie above the largest reading
-	summit  summit
-	smooth  bool // summit is in use
-	pulse   float64
-	rise    rise
-	zeroUp  float64 // the same, one-sided: how far the zero moved upward (positive)
+	cfg    Config
+	all    tally
+	course course
+	top    int     // point of the course with the largest reading
+	scale  float64 // full scale, with this pull's own peak
+	base   float64 // level that the pull began at, zero taken off
+	step   float64 // seconds between readings
+	rest   still
+	after  *still
+	crowd  crowd
+	best   float64 // best estimate of the peak, which may lie above the largest reading
+	summit summit
+	smooth bool // summit is in use
+	pulse  float64
+	rise   rise
+	zeroUp float64 // the same, one-sided: how far the zero moved upward (positive)
 }
 
 // measure measures a pull from its sums: all of them, and those up to its
 // end. It is nil where what was found is not high enough to be a pull.
 func (f *Finder) measure(p *tautLine, all, ended tally, end int64) *Pull {
-	m := &measured{cfg: f.cfg, all: all, step: f.step(), rest: p.rest, after: p.after, afterAt: p.afterAt}
+	m := &measured{cfg: f.cfg, all: all, step: f.step(), rest: p.rest, after: p.after}
 	m.scale = max(f.scale(), f.largest(all.max))
 	m.Start, m.End = p.c.startAt, max(end, all.maxAt)
 	f.takeZero(m, p)
@@ -52,6 +49,7 @@ func (f *Finder) measure(p *tautLine, all, ended tally, end int64) *Pull {
 	if float64(m.Peak)-m.base < f.least(m.scale, p.sigma)*0.98 {
 		return nil // its height was noise
 	}
+	m.followZero()
 	m.shape(p)
 	m.flag(p, ended)
 	m.interval()
@@ -181,6 +179,15 @@ func (m *measured) crowded(readings int, sd float64) {
 	m.best -= m.crowd.bias
 }
 
+// likely is the likeliest peak, with what sampling hid and what the zero moved.
+func (m *measured) likely() float64 {
+	best := m.best + m.zeroPart().shift
+	if m.smooth && m.summit.half >= 3 {
+		return best
+	}
+	return best + m.missed().likely
+}
+
 // topTime is when the force was at its peak.
 func (m *measured) topTime() int64 {
 	if m.smooth {
@@ -192,8 +199,7 @@ func (m *measured) topTime() int64 {
 // timePassed is the part of the time from the quiet line before to the one
 // after that had passed at t.
 func (m *measured) timePassed(t int64) float64 {
-	before := m.Start - int64(1e9*m.step*float64(m.rest.N)/2)
-	return max(0, min(1, float64(t-before)/float64(max(1, m.afterAt-before))))
+	return max(0, min(1, float64(t-m.rest.at)/float64(max(1, m.after.at-m.rest.at))))
 }
 
 func abs(i int) int { return max(i, -i) }
@@ -212,21 +218,22 @@ func (c capture) middle() int { return min(c.before, len(c.t)-1) }
 
 // shape measures the course and judges the kind.
 func (m *measured) shape(p *tautLine) {
-	c, peak := m.course, float64(m.Peak)
+	c, peak := m.course, float64(m.Peak)+m.zeroPart().shift
 	if len(c.t) == 0 {
 		m.Kind = Steady
 		return
 	}
 	half := m.base + (peak-m.base)/2
 	s := shape{peak: peak - m.base, base: m.base, noise: float64(m.Noise), wholeOf: c.whole()}
-	s.rise = c.measureRise(m.top, m.base, peak, float64(m.Noise))
+	s.rise = c.measureRise(m.top, m.base, m.likely(), float64(m.Noise))
 	s.half = c.above(half)
 	s.bins = c.average(max(binSeconds, m.step))
 	s.hold = s.bins.findHold(m.base)
 	m.pulse = c.pulse(m.top, half)
 	m.rise = s.rise
-	m.RiseTime, m.RiseRate, m.AboveHalf = s.rise.time, s.rise.rate, c.above(peak/2)
-	if s.rise.time > 0 {
+	m.RiseTime, m.AboveHalf = s.rise.time, c.above(peak/2)
+	if m.RiseTime > 0 {
+		m.RiseRate = s.rise.height / m.RiseTime
 		m.RiseFrom = c.t[0] + int64(s.rise.from*1e9)
 	}
 	m.Kind = s.kindOf(m.pulse)
@@ -332,19 +339,12 @@ func (m *measured) flagMarks(ended tally) {
 
 const fewReadings = 12
 
-// flagZero compares the quiet level after the pull with the one before.
+// flagZero tells of a quiet level that is another after the pull than before.
 func (m *measured) flagZero() {
-	if m.after == nil || m.base != 0 || m.rest.N == 0 {
+	if m.ZeroShift == nil {
 		return
 	}
-	moved := m.after.Mean - m.rest.Mean
-	if math.Abs(moved) > zeroBand*m.scale {
-		return // a load left on the line
-	}
-	m.zeroUp = moved
-	m.passed = m.timePassed(m.topTime())
-	shift := unit.Force(moved)
-	m.ZeroShift = &shift
+	moved := m.zeroUp
 	noise := math.Hypot(m.rest.Sigma, m.after.Sigma)
 	if math.Abs(moved) > max(3*noise/math.Sqrt(float64(min(m.after.N, 64))), startShare*m.scale) {
 		m.note(FlagZeroMoved, "The slack line reads "+unit.Force(moved).String()+" from where it was before the pull.")

@@ -13,10 +13,12 @@ func (f *Finder) trigger() {
 		f.remake(i, f.quiet.level)
 		return
 	}
-	l := trace.Level{Mean: f.quiet.level, Sigma: f.quiet.sigma}
+	l := still{Level: trace.Level{Mean: f.quiet.level, Sigma: f.quiet.sigma}}
 	begin := f.onset(i, l.Mean, l.Sigma)
 	if before := f.quietBefore(begin); len(before) >= 8 {
-		l = trace.MeasureLevel(append([]float64(nil), before[:len(before)-f.creep(before)]...))
+		// The newest part takes no part: a slow rise may have begun in it.
+		last := begin - 1 - f.creep(before) - len(before)/stillNewest
+		l = f.win.still(begin-1-len(before), last)
 		begin = f.onset(i, l.Mean, l.Sigma)
 		// Not before the seal: what was looked at and dropped would be looked
 		// at again and again.
@@ -57,7 +59,8 @@ func (f *Finder) onset(i int, level, sigma float64) int {
 
 // creep is how many of the readings at the end of x have left the level that
 // the older half of them keeps, seen in the mean of a tenth of a second: a
-// slow rise begins far below what a single noisy reading shows.
+// slow rise begins far below what a single noisy reading shows. A zero may have
+// drifted as far as one does.
 func (f *Finder) creep(x []float64) int {
 	n := max(8, f.quiet.size*2/5)
 	if len(x) < 4*n {
@@ -65,8 +68,9 @@ func (f *Finder) creep(x []float64) int {
 	}
 	l := trace.MeasureLevel(append([]float64(nil), x[:len(x)/2]...))
 	limit := l.Mean + max(creepSigmas*l.Sigma/math.Sqrt(float64(n)), onsetShare*f.threshold(l.Sigma)/4)
+	drift := zeroSpeed * f.scale() * f.step()
 	end := len(x)
-	for end >= len(x)/2+n && mean(x[end-n:end]) > limit {
+	for end >= len(x)/2+n && mean(x[end-n:end]) > limit+drift*float64(end-len(x)/4) {
 		end -= max(1, n/4)
 	}
 	return len(x) - end

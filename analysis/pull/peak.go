@@ -34,14 +34,15 @@ const chosenWindow = 1.05
 // findSummit estimates the top of the force around index c of the capture
 // from readings with noise sigma: a parabola by least squares in a window
 // (local polynomial smoothing: Fan and Gijbels, Local Polynomial Modelling and
-// Its Applications, 1996, chapter 3). The largest of many noisy readings lies
+// Its Applications, 1996, chapter 3, from memory). The largest of many noisy readings lies
 // above the true force; the parabola does not.
 //
 // The window is one size smaller than the largest in which a parabola fits. In
 // the largest the error of the parabola has only just not become visible in
 // the noise, and pulled the tops of the simulated pulls down by a third of a
 // standard deviation; one size down a tenth is left, for a noise that is a tenth
-// larger (undersmoothing: Hall, Annals of Statistics 20, 1992, 675-694).
+// larger (undersmoothing: Hall, Annals of Statistics 20, 1992, 675-694,
+// from memory).
 //
 // It is false where no window serves, as when there is no noise.
 func findSummit(c capture, index int, sigma, zero float64) (summit, bool) {
@@ -124,7 +125,7 @@ type parabola struct {
 }
 
 // recurrence builds one orthogonal polynomial from the two before it
-// (Forsythe, Journal of the SIAM 5, 1957): p = (x-a)·p1 - b·p2, over norm.
+// (Forsythe, Journal of the SIAM 5, 1957, from memory): p = (x-a)·p1 - b·p2, over norm.
 type recurrence struct{ a, b, norm float64 }
 
 // fitRoom is working space for fits.

@@ -183,7 +183,8 @@ type line struct {
 	rate  float64
 	noise float64 // N
 	zero  float64 // N
-	drift float64 // N/s
+	drift float64 // N/s, at the begin
+	fades float64 // s, time constant with which the drift comes to an end; 0: it goes on
 	step  float64 // N, rounding; 0 none
 }
 
@@ -201,6 +202,15 @@ func (p placed) read(s float64) float64 {
 	return p.gain * p.at(s)
 }
 
+// zeroAt is what the instrument shows of no load: a zero that drifts, as one
+// that follows a temperature does.
+func (l line) zeroAt(s float64) float64 {
+	if l.fades == 0 {
+		return l.zero + l.drift*s
+	}
+	return l.zero + l.drift*l.fades*(1-math.Exp(-s/l.fades))
+}
+
 // read samples pulls one behind another with quiet between.
 func (l line) read(r *rand.Rand, pulls []placed, seconds float64) trace.Batch {
 	n := int(seconds * l.rate)
@@ -210,7 +220,7 @@ func (l line) read(r *rand.Rand, pulls []placed, seconds float64) trace.Batch {
 	for i := range n {
 		s := float64(i)/l.rate + phase
 		b.T[i] = int64(math.Round(float64(i) * 1e9 / l.rate))
-		v := l.zero + l.drift*s + l.noise*r.NormFloat64()
+		v := l.zeroAt(s) + l.noise*r.NormFloat64()
 		for _, p := range pulls {
 			if s >= p.start && s <= p.start+p.seconds() {
 				v += p.read(s - p.start)

@@ -105,7 +105,7 @@ func slopeOf(y []float64) float64 {
 }
 
 // damping is the damping ratio from the logarithmic decrement δ of one period,
-// ζ = δ/√(4π²+δ²) (Inman, Engineering Vibration, section 1.6); 0 where it
+// ζ = δ/√(4π²+δ²) (Inman, Engineering Vibration, section 1.6, from memory); 0 where it
 // cannot be told or the swings do not decay.
 func damping(all []swing, base, peak float64) float64 {
 	slack := base + 0.08*(peak-base)

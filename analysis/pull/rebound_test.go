@@ -8,7 +8,7 @@ import (
 )
 
 // A damped oscillation has the decrement of its damping ratio: Inman,
-// Engineering Vibration, section 1.6, ζ = δ/√(4π²+δ²). Once about a standing
+// Engineering Vibration, section 1.6, from memory, ζ = δ/√(4π²+δ²). Once about a standing
 // load that the line never loses, once cut off where a line goes slack.
 func TestDampingOfADampedOscillation(t *testing.T) {
 	const period = 1.25

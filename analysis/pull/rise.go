@@ -6,10 +6,14 @@ import "math"
 type rise struct {
 	from, to  float64 // seconds from the first point of the course
 	time      float64
-	rate      float64
-	steep     float64    // the step between the two points around 10 %, as a share of the way to the peak
+	height    float64    // N, risen in that time
 	smoothed  int        // readings that a point is the mean of
 	crossings [2]float64 // N/s, how fast the force rises through 10 % and 90 %
+	unseen    [2]float64 // s, by how much a crossing may be elsewhere between its two readings
+	on        course     // that it was measured on, and of it:
+	first     int        // the point behind the crossing of 10 %
+	top       int        // the point with the largest reading
+	high      float64    // the level at 90 %
 }
 
 // riseWindows is how many windows the way from 10 to 90 % has at least. A mean
@@ -32,10 +36,11 @@ func (c course) measureRise(top int, base, peak, noise float64) rise {
 	r, i, j := c.riseOnce(top, base, peak)
 	unclear := noise * float64(j-i) / (0.8 * (peak - base)) // readings that the rise takes to leave its noise
 	if n := min(int(3*math.Pow(unclear, 2./3)), (j-i)/riseWindows); unclear > 1 && n >= 2 {
-		steep := r.steep
 		r, _, _ = c.runningMean(n, top).riseOnce(top, base, peak)
-		r.steep, r.smoothed = steep, n
+		r.smoothed = n
+		return r
 	}
+	c.refine(&r, i, j, base, peak, noise)
 	return r
 }
 
@@ -47,18 +52,107 @@ func (c course) riseOnce(top int, base, peak float64) (r rise, i, j int) {
 	for i > 0 && c.f[i-1] > low {
 		i--
 	}
-	j = max(i, 1)
-	for j < top && c.f[j] < high {
-		j++
-	}
-	r = rise{from: c.crossing(i, low), to: c.crossing(j, high), smoothed: 1}
-	r.steep = (c.f[i] - c.first(i)) / (peak - base)
-	if r.time = r.to - r.from; r.time > 0 {
-		r.rate = (min(c.f[j], high) - max(c.first(i), low)) / r.time
-	}
+	j = c.reached(i, top, high)
+	r = rise{from: c.crossing(i, low), to: c.crossing(j, high), smoothed: 1, on: c, first: i, top: top, high: high}
+	r.time = r.to - r.from
+	r.height = min(c.f[j], high) - max(c.first(i), low)
 	around := max(1, (j-i)/riseWindows)
 	r.crossings = [2]float64{c.slope(i, around), c.slope(j, around)}
 	return r, i, j
+}
+
+// reached is the point at which the course first reaches a level, from point
+// i on; top where it does not before.
+func (c course) reached(i, top int, level float64) int {
+	j := max(i, 1)
+	for j < top && c.f[j] < level {
+		j++
+	}
+	return j
+}
+
+// refine puts the two crossings where the readings beside them say, not where
+// a straight line does: a force that sets in between two readings is not yet
+// there for a part of that time, and one that bends towards its top is ahead of
+// the line.
+//
+// Where the reading before is at rest, the curve behind it is carried back.
+// The line may have come taut, with a jump, where that curve is above 10 %. A
+// line with a damping ratio ζ jumps to about 2ζ of its peak, the force of its
+// damper at the speed that it comes taut at.
+func (c course) refine(r *rise, i, j int, base, peak, noise float64) {
+	low, high := base+0.1*(peak-base), base+0.9*(peak-base)
+	if i > 0 && i+1 < len(c.t) {
+		step := c.seconds(i-1, i)
+		if c.f[i-1]-base < math.Max(4*noise, restShare*(peak-base)) {
+			behind := c.arc(i, base)
+			curve := func(x float64) float64 { return behind(x - 1) }
+			first := crossed(curve, low, 1)
+			last := crossed(curve, base+jumpMost*(peak-base), 1)
+			if last == 0 {
+				last = 1 // it jumped further, at whatever moment
+			}
+			r.from = c.seconds(0, i-1) + step*(first+setsIn*(last-first))
+			r.unseen[0] = step * (setsInAbout*(last-first) + onWay)
+		} else {
+			r.unseen[0] = onWay * step
+		}
+	}
+	if j > 0 && j+1 < len(c.t) {
+		step := c.seconds(j-1, j)
+		line := (r.to - c.seconds(0, j-1)) / step
+		at := crossed(c.arc(j-1, base), high, line)
+		r.to = c.seconds(0, j-1) + step*at
+		r.unseen[1] = step * (bentAbout*math.Abs(at-line) + onWay)
+	}
+	r.time = r.to - r.from
+}
+
+// From the simulated pulls of the tests.
+const (
+	restShare   = 0.02 // of the way to the peak: a reading no higher is one at rest
+	jumpMost    = 0.25 // of the way to the peak that a line jumps to: a damping ratio of an eighth
+	setsIn      = 0.4  // of the time in which a force may have set in: where it is taken to have
+	setsInAbout = 0.55 // and how far from there it may have been
+	onWay       = 0.04 // of the time between two readings on a smooth rise
+	bentAbout   = 0.5  // of what the bend of the curve moves a crossing by
+)
+
+// arc is the sine over base through point i, at 0, and the two behind it, at 1
+// and 2; a straight line through the first two where they do not bend as one.
+func (c course) arc(i int, base float64) func(x float64) float64 {
+	y0, y1, y2 := c.f[i]-base, c.f[i+1]-base, 0.0
+	if i+2 < len(c.f) {
+		y2 = c.f[i+2] - base
+	}
+	cos := (y0 + y2) / 2 / y1
+	if y2 < restShare*y1 || !(cos < arcStraight) || cos < arcShort {
+		return func(x float64) float64 { return base + y0 + (y1-y0)*x }
+	}
+	w := math.Acos(cos)
+	slope := (y1 - y0*cos) / math.Sin(w)
+	return func(x float64) float64 { return base + y0*math.Cos(w*x) + slope*math.Sin(w*x) }
+}
+
+// The cosine of what a sine turns from one reading to the next: so near to 1
+// it is straight, and so low it has too few readings to be known.
+const (
+	arcStraight = 0.99999
+	arcShort    = -0.9
+)
+
+// crossed is where between 0 and end, at which it is above level, a rising
+// curve comes through level; 0 where it is above it there too.
+func crossed(at func(x float64) float64, level, end float64) float64 {
+	lo, hi := 0.0, end
+	for range 40 {
+		if mid := (lo + hi) / 2; at(mid) > level {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return lo
 }
 
 // slope is how fast the course rises around the way to point i, over n points
@@ -120,4 +214,13 @@ func (r rise) off(crossing int, u float64) float64 {
 		return math.Min(u/s, r.time)
 	}
 	return r.time
+}
+
+// offHigh is how far the time at which the course first reached 90 % may be off
+// where that level may be off by u: on a ramp as far as that is steep, and on a
+// plateau or among swings, as far as the next one that is high enough.
+func (r rise) offHigh(u float64) float64 {
+	at := func(level float64) float64 { return r.on.crossing(r.on.reached(r.first, r.top, level), level) }
+	here := at(r.high)
+	return max(r.off(1, u), at(r.high+u)-here, here-at(r.high-u))
 }

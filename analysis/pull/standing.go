@@ -2,8 +2,6 @@ package pull
 
 import (
 	"math"
-
-	"tautlog/analysis/trace"
 )
 
 // stand follows whether the load of a pull stands still, block by block: a
@@ -106,7 +104,7 @@ func (f *Finder) splitPreload() {
 		f.emit(f.measure(&p, s.kept, s.eased, s.since))
 	}
 	f.edge = max(f.edge, s.from, f.win.base)
-	rest := trace.MeasureLevel(append([]float64(nil), f.win.forces(max(f.edge, s.last-windowKeep/4), s.last)...))
+	rest := f.win.still(max(f.edge, s.last-windowKeep/4), s.last)
 	begin := f.onset(f.at, rest.Mean, rest.Sigma)
 	if begin > s.last && f.win.force(begin) > (s.ref+f.win.force(f.at))/2 {
 		begin = s.last // it rose too slowly to walk back all the way

@@ -12,10 +12,10 @@ type tautLine struct {
 	underWay bool // the trace, or the stretch behind a gap, begins inside it
 	atGap    bool // it begins at a gap
 	standing bool
-	rest     trace.Level  // the quiet line before, as measured
-	after    *trace.Level // and after, where it was seen
-	afterAt  int64        // the middle of that
+	rest     still  // the quiet line before, as measured
+	after    *still // and after, where it was seen
 
+	due    int64 // when the reading came that it was begun for
 	in     bool  // a taut moment is going on
 	since  int64 // when the line became taut or slack
 	moment moment
@@ -49,12 +49,12 @@ type moment struct {
 
 // startPull begins a pull at sample i on a line at rest at base, found from
 // the samples before lead.
-func (f *Finder) startPull(i, lead int, base trace.Level) {
+func (f *Finder) startPull(i, lead int, base still) {
 	level, sigma := base.Mean, base.Sigma
 	thr := f.threshold(sigma)
 	f.pull = tautLine{
 		c:     newCollector(&f.win, i, max(lead, i), level, f.step()*1e9, max(f.edge, f.win.base)),
-		level: level, sigma: sigma, hi: level + thr, lo: level + thr/2, begin: i, rest: base,
+		level: level, sigma: sigma, hi: level + thr, lo: level + thr/2, begin: i, rest: base, due: f.win.time(f.at),
 	}
 	f.pull.atGap = f.win.mark(i)&gapBefore != 0 && f.win.force(i) > f.pull.lo
 	if !f.drift(level) {
@@ -143,7 +143,7 @@ func (f *Finder) confirm() {
 }
 
 // another says that the moment going on is not a rebound of what came before
-// but another attempt.
+// but another attempt, or the first one on a line that was only handled before.
 func (f *Finder) another() bool {
 	p := &f.pull
 	m := &p.moment
@@ -152,6 +152,9 @@ func (f *Finder) another() bool {
 	}
 	apart := float64(m.at-p.before.maxAt) / 1e9
 	slackFor := float64(m.at-p.beforeSlack) / 1e9
+	if handled := p.before.max-p.level < f.least(f.scale(), p.sigma); handled && slackFor >= dropSeconds {
+		return true
+	}
 	return apart >= attemptAfter && slackFor >= 1 &&
 		m.peak-p.level > 1.15*(p.last.peak-p.level) && m.peak-p.level > 0.7*(p.before.max-p.level)
 }
@@ -211,6 +214,8 @@ func (f *Finder) over(i int) bool {
 		f.closeAtGap(i)
 	case !p.in && !p.first && p.left && since(p.slackAt) >= dropSeconds:
 		f.drop(i)
+	case !p.in && !p.left && !p.underWay && since(p.due) >= dropSeconds:
+		f.drop(i) // measured anew, the line at rest is noisier, and the reading was part of that
 	case !p.in && p.left && since(p.slackAt) >= mergeSeconds:
 		f.finish(i, p.ended, p.slackAt)
 	case p.low && p.first && f.resting(since(p.lowAt), since(p.since)):
@@ -287,9 +292,8 @@ func (f *Finder) measureAfter(i int, end int64) {
 	if i-from < 8 {
 		return
 	}
-	x := append([]float64(nil), f.win.forces(from, i)...)
-	level := trace.MeasureLevel(x)
-	f.pull.after, f.pull.afterAt = &level, f.win.time((from+i)/2)
+	level := f.win.still(from, i)
+	f.pull.after = &level
 }
 
 // measureResidual hands out a pull after which the line kept a light load.

@@ -35,11 +35,11 @@ const (
 	largestLow   = 1.2    // the largest of noisy readings is rather too high than too low, also once crowd is taken off:
 	largestHigh  = 0.9    // factors of its noise below and above, from the simulated pulls of the tests
 	standingZero = 0.001  // of full scale: how far a zero may be off under a standing tension; common practice, no source
-	zeroBend     = 1. / 4 // of the zero's movement, see zeroPart
+	zeroBend     = 1. / 8 // of the zero's movement, see zeroPart
 	samplingTell = 0.02   // of the peak: what sampling may hide before it is said plainly
 )
 
-// interval puts the parts together (JCGM 100:2008, 5.1.2: squares add), each
+// interval puts the parts together (JCGM 100:2008, 5.1.2, the clause from memory: squares add), each
 // side for itself as they are not symmetric.
 func (m *measured) interval() {
 	parts := []part{m.calibration(), m.resolution(), m.noisePart(), m.zeroPart(), m.filterPart(), m.sampling(), m.lag()}
@@ -62,7 +62,7 @@ func (m *measured) interval() {
 // resolution is that of one reading, spread evenly over one step: q/√12. Where
 // the noise spans half a step and more, the rounding is part of the noise that
 // was measured, and goes down with it where readings are averaged (dither:
-// Gray and Stockham, IEEE Transactions on Information Theory 39, 1993).
+// Gray and Stockham, IEEE Transactions on Information Theory 39, 1993, from memory).
 func (m *measured) resolution() part {
 	p := part{name: "resolution", note: "one step of the reading"}
 	q := float64(m.cfg.Resolution)
@@ -97,27 +97,30 @@ func (m *measured) noisePart() part {
 // Of a zero that moved, the peak has its share on the straight line in time
 // from the quiet line before to the one after, as in weighing by substitution
 // (A, B, A). The course between may bend: a zero that follows a temperature
-// exponentially, with a time constant of twice the time between or more, leaves
+// exponentially, with a time constant of four times the time between or more, leaves
 // the line by no more than zeroBend of its movement times both shares of the
 // time.
-func (m *measured) zeroPart() part {
+func (m *measured) zeroPart() part { return m.zeroSpread(m.topTime()) }
+
+// zeroSpread is that of the zero at time t.
+func (m *measured) zeroSpread(t int64) part {
 	p := part{name: termZero}
 	if m.rest.N == 0 {
 		u := 0.95 * zeroBand * m.scale
 		p.low, p.high, p.note = u, u, "no quiet line before: anywhere within 2 % of full scale"
 		return p
 	}
-	u := cover95 * m.rest.Sigma / math.Sqrt(math.Max(1, float64(m.rest.N)))
+	u := cover95 * m.rest.se
 	p.low, p.high, p.note = u, u, "from the quiet line"
 	if m.base != 0 {
 		u = math.Hypot(u, standingZero*m.scale)
 		p.low, p.high, p.note = u, u, "from before the line came under tension: it may have moved since"
 	}
 	if m.zeroUp != 0 {
-		n := math.Sqrt(math.Max(1, float64(m.after.N)))
-		p.shift = -m.zeroUp * m.passed
-		bend := zeroBend * m.passed * (1 - m.passed) * m.zeroUp
-		u = root(u*(1-m.passed), cover95*m.after.Sigma/n*m.passed, bend)
+		passed := m.timePassed(t)
+		p.shift = -m.zeroUp * passed
+		bend := zeroBend * passed * (1 - passed) * m.zeroUp
+		u = root(u*(1-passed), cover95*m.after.se*passed, bend)
 		p.low, p.high, p.note = u, u, "from the quiet line before and after"
 	}
 	return p
@@ -186,6 +189,7 @@ const (
 	roundKnown   = 0.45 // what a half-sine says is hidden is known to this part of itself
 	sharpSlope   = 1.2  // between readings a force may turn that much steeper than it is seen to
 	footShare    = 0.1  // of the largest reading: a lower one is at the foot of the pulse
+	sharpNoise   = 0.7  // of the noise of a reading: how far it moves where the straight lines meet
 	unknownRound = 0.5  // roundness of a top that no reading tells of
 	sharpFading  = 6    // power by which the chance of a sharp top falls with its roundness
 )
@@ -208,7 +212,8 @@ func (m *measured) missed() miss {
 	const note = "from the readings around the largest one"
 	round, sharp := roundMiss(y), sharpMiss(y)
 	if sharp < round {
-		return miss{likely: sharp / 2, low: sharp / 2, high: sharp / 2, note: note}
+		u := math.Hypot(sharp/2, cover95*sharpNoise*float64(m.Noise))
+		return miss{likely: sharp / 2, low: u, high: u, note: note}
 	}
 	chance := math.Pow(1-roundness(y), sharpFading)
 	return miss{likely: round, low: roundKnown * round, high: math.Hypot(roundKnown*round, chance*(sharp-round)), note: note}

@@ -5,7 +5,7 @@ import "math"
 // Decimate keeps every q-th sample of x, the first one first, after a low-pass
 // that takes out what so few samples cannot show: a windowed sinc (Hamming) of
 // 20·q+1 points with its edge at half of the new rate (Oppenheim and Schafer,
-// Discrete-Time Signal Processing, section 7.5). The filter is symmetric, so
+// Discrete-Time Signal Processing, section 7.5, from memory). The filter is symmetric, so
 // nothing moves in time. Each end is continued by its mirror image about the
 // end point, as far as the samples reach, and then by its last value.
 //

@@ -11,7 +11,7 @@ type Cycle struct {
 }
 
 // Rainflow counts load cycles by the rainflow method of ASTM E1049-85,
-// section 5.4.4: the three-point rule, the first and the last sample counting
+// section 5.4.4 (its number from memory): the three-point rule, the first and the last sample counting
 // as reversals, and what is left at the end as half cycles.
 //
 // It hands on each cycle as it closes and keeps only the reversals still

@@ -68,7 +68,7 @@ func (r *Reservoir) reverse(v float64) { r.open = closeInner(append(r.open, v), 
 
 // closeInner takes out the cycles at the end of a list of reversals that lie
 // between two ranges that are no smaller (the four-point rule of Amzallag and
-// others, International Journal of Fatigue 16, 1994). Where ranges grow or
+// others, International Journal of Fatigue 16, 1994, from memory). Where ranges grow or
 // shrink by no more than alike, the smaller one is a cycle and the reversals
 // further out stay, so that nothing adds up.
 func closeInner(s []float64, alike float64, emit func(Cycle)) []float64 {

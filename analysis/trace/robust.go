@@ -19,7 +19,7 @@ type Level struct {
 //
 // The spread is the median absolute deviation times 1.4826, its ratio to the
 // standard deviation of a normal distribution (Huber, Robust Statistics,
-// 1981, section 5.1); it only decides which readings take part in the mean
+// 1981, section 5.1, from memory); it only decides which readings take part in the mean
 // and the standard deviation, both of which see past the rounding of the
 // readings where the median does not. Where more than half of the readings
 // are equal, the rounding step takes the place of the spread.
@@ -94,7 +94,8 @@ func Median(x []float64) float64 {
 // x so that nothing before k is larger and nothing behind k smaller (Hoare,
 // Algorithm 65, Communications of the ACM 4, 1961), after it has taken off,
 // where there are many, what a sample tells to be too small or too large
-// (Floyd and Rivest, Algorithm 489, Communications of the ACM 18, 1975).
+// (Floyd and Rivest, Algorithm 489, Communications of the ACM 18, 1975;
+// both from memory).
 func Select(x []float64, k int) float64 {
 	lo, hi := 0, len(x)-1
 	for hi-lo > selectFew {

@@ -1,0 +1,181 @@
+package pull_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/analysis/pull"
+	"tautlog/calc/unit"
+)
+
+// TestStickSlip: of a load that works, the level is its median and the
+// amplitude half of peak to peak; of one that only stands there is next to none.
+func TestStickSlip(t *testing.T) {
+	t.Parallel()
+	const level, swing, period = 20e3, 2e3, 1.273
+	for name, wave := range map[string]func(x float64) float64{
+		"saw":    func(x float64) float64 { return 2*x - 1 },
+		"sine":   func(x float64) float64 { return math.Sin(2 * math.Pi * x) },
+		"stands": func(float64) float64 { return 0 },
+	} {
+		for _, rate := range []float64{10, 80, 1000} {
+			b := quiet(rand.New(rand.NewPCG(3, 1)), rate, 60, 10, func(s float64) float64 {
+				f := level * max(0, min(1, (s-8)/2, (50-s)/1))
+				if s > 11 && s < 48 {
+					f += swing * wave(math.Mod(s/period, 1))
+				}
+				return f
+			})
+			p := one(t, b)
+			require.Equal(t, pull.Steady, p.Kind, name)
+			require.NotNil(t, p.Steady)
+			require.NotNil(t, p.StickSlip)
+			assert.InDelta(t, level, float64(*p.Steady), 0.06*swing, "%s at %g a second", name, rate)
+			want := swing
+			if name == "stands" {
+				want = 0
+			}
+			assert.InDelta(t, want, float64(*p.StickSlip), 0.07*swing, "%s at %g a second", name, rate)
+			assert.Nil(t, p.HoldDecay)
+		}
+	}
+}
+
+// TestHoldDecay: the part of its load that a proof pull loses while held, and
+// the level that it held.
+func TestHoldDecay(t *testing.T) {
+	t.Parallel()
+	for _, lost := range []float64{0.01, 0.04, 0.1} {
+		for _, rate := range []float64{10, 80, 1000} {
+			b := quiet(rand.New(rand.NewPCG(3, 2)), rate, 70, 10, func(s float64) float64 {
+				return 40e3 * max(0, min(1, (s-8)/6)) * (1 - lost*max(0, min(1, (s-14)/40))) * max(0, min(1, 54.5-s))
+			})
+			p := one(t, b)
+			require.Equal(t, pull.Proof, p.Kind, "%g lost at %g a second", lost, rate)
+			require.NotNil(t, p.HoldDecay)
+			assert.InDelta(t, lost, *p.HoldDecay, 0.1*lost+0.0005, "at %g a second", rate)
+			assert.InDelta(t, 100**p.HoldDecay, *p.Record(0).HoldDecay, 1e-9)
+			assert.InEpsilon(t, 40e3*(1-lost/2), float64(*p.Steady), 0.004)
+			assert.Nil(t, p.StickSlip)
+		}
+	}
+}
+
+// TestBudget works out the terms of a pull by hand: 1 % of the certificate, a
+// step of 100 N, an amplifier of 10 ms, no noise, read so densely that nothing
+// is hidden.
+func TestBudget(t *testing.T) {
+	t.Parallel()
+	b := quiet(rand.New(rand.NewPCG(1, 2)), 2000, 12, 0, single)
+	found := find(pull.Config{Capacity: capacity, Relative95: 0.01, Resolution: 100, LagSeconds: 0.01}, b, 512)
+	require.Len(t, found, 1)
+	p := found[0]
+	terms := map[string]pull.Term{}
+	for _, term := range p.Terms {
+		terms[term.Name] = term
+	}
+	// A half-sine of 0.6 s; a first-order lag of τ has a gain of 1/√(1+(ωτ)²).
+	lag := 30e3 * (math.Sqrt(1+math.Pow(math.Pi*0.01/0.6, 2)) - 1)
+	step := 1.96 * 100 / math.Sqrt(12)
+	assert.InEpsilon(t, 300, float64(terms["calibration"].High), 1e-3)
+	assert.InEpsilon(t, 300, float64(terms["calibration"].Low), 1e-3)
+	assert.InEpsilon(t, step, float64(terms["resolution"].High), 1e-9)
+	assert.InEpsilon(t, lag, float64(terms["lag"].Shift), 0.02)
+	assert.Zero(t, terms["noise"].High)
+	assert.InDelta(t, 0, float64(terms["zero"].High), 1e-9)
+	assert.Less(t, float64(terms["sampling"].High), 0.1)
+	assert.InEpsilon(t, lag+math.Sqrt(300*300+step*step+lag*lag), float64(p.PeakHigh-p.Peak), 0.002)
+	assert.InEpsilon(t, math.Sqrt(300*300+step*step+lag*lag)-lag, float64(p.Peak-p.PeakLow), 0.002)
+	assert.Empty(t, p.Unknown())
+
+	plain := find(pull.Config{Capacity: capacity}, b, 512)[0]
+	assert.ElementsMatch(t, []string{"calibration", "resolution", "lag"}, plain.Unknown(), "what nobody said is left out, and named")
+
+	// No line at rest was seen before: the zero may be anywhere in its band.
+	held := one(t, made(20, func(s float64) float64 { return 20e3 * (1 + 0.05*math.Sin(2*s)) * max(0, min(1, 12-s)) }))
+	for _, term := range held.Terms {
+		if term.Name == "zero" {
+			assert.InEpsilon(t, 0.95*0.02*capacity, float64(term.High), 1e-9)
+		}
+	}
+}
+
+// TestSentence: what sampling may hide is said in a sentence, with the bound of
+// the half-sine, 1 - cos(π·dt/(2T)) for a length T that is 1.5 times what is
+// seen above half of the peak. Three readings are, of this pulse.
+func TestSentence(t *testing.T) {
+	t.Parallel()
+	b := quiet(rand.New(rand.NewPCG(1, 2)), 10, 20, 0, func(s float64) float64 { return pulse(s, 9.75, 0.5, 30e3) })
+	found := find(pull.Config{Capacity: capacity}, b, 1)
+	require.Len(t, found, 1)
+	hidden := 1 - math.Cos(math.Pi*0.1/(2*1.5*0.2))
+	assert.InDelta(t, 0.134, hidden, 0.0005)
+	assert.Contains(t, found[0].Remarks, "Read 10 times a second: the true peak may be up to 13 % higher.")
+	assert.Contains(t, found[0].Flags, pull.FlagSampling)
+}
+
+// TestLeastPullOfAnUnknownCell: where nobody said what the cell can carry,
+// nothing under 400 N is a pull.
+func TestLeastPullOfAnUnknownCell(t *testing.T) {
+	t.Parallel()
+	for top, want := range map[float64]int{380: 0, 430: 1} {
+		b := made(14, func(s float64) float64 { return pulse(s, 6, 0.8, top) })
+		assert.Len(t, find(pull.Config{}, b, 512), want, "%g N", top)
+		assert.Len(t, find(pull.Config{Capacity: unit.Force(10e3)}, b, 512), 1, "%g N on a cell of 10 kN", top)
+	}
+}
+
+// TestHandledBeforeAPull: a line that is handled in the seconds before a pull,
+// by less than noise lets one tell at once, neither begins the pull too early nor
+// is taken for a part of the zero.
+func TestHandledBeforeAPull(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(8, 1))
+	var zeros []float64
+	for range 150 {
+		before := uniform(r, 0.9, 5)
+		b := quiet(r, 1000, 14, 100, func(s float64) float64 {
+			return pulse(s, 8, 0.7, 30e3) + pulse(s, 8-before, 0.4, 400)
+		})
+		found := find(pull.Config{Capacity: 100e3}, b, 2000)
+		require.Len(t, found, 1)
+		assert.InDelta(t, 8, float64(found[0].Start)/1e9, 0.02, "handled %.2f s before", before)
+		zeros = append(zeros, float64(found[0].Zero))
+	}
+	// 100 N of noise in about 4 s of readings: 0.13 N for the mean of so many.
+	assert.InDelta(t, 0, mean(zeros), 0.6)
+}
+
+// TestZeroKnownFromANoisyLine: noise that lasts from one reading to the next
+// tells less of the zero than as many readings on their own, and the interval
+// of the zero says so. The noise is an autoregression of first order; its mean
+// has √((1+a)/(1-a)) times the standard error of white noise (by the sum of
+// its correlations a^k).
+func TestZeroKnownFromANoisyLine(t *testing.T) {
+	t.Parallel()
+	for _, a := range []float64{0, 0.9} {
+		r := rand.New(rand.NewPCG(8, 2))
+		held, n := 0.0, 300.0
+		for range int(n) {
+			noise := 0.0
+			b := quiet(r, 500, 12, 0, func(s float64) float64 {
+				noise = a*noise + math.Sqrt(1-a*a)*30*r.NormFloat64()
+				return noise + pulse(s, 7, 0.7, 30e3)
+			})
+			found := find(pull.Config{Capacity: 100e3}, b.Slice(0, 500*9), 2000)
+			require.Len(t, found, 1)
+			for _, term := range found[0].Terms {
+				if term.Name == "zero" {
+					held += share(math.Abs(float64(found[0].Zero)) <= float64(term.High-term.Shift))
+				}
+			}
+		}
+		t.Logf("correlation %g: %g of %g", a, held, n)
+		assert.GreaterOrEqual(t, held/n, 0.93-2*math.Sqrt(0.93*0.07/n), "correlation %g", a)
+		assert.LessOrEqual(t, held/n, 0.99)
+	}
+}
