@@ -37,7 +37,7 @@ func TestFirstPullInBrowser(t *testing.T) {
 		b.Resize(size)
 		for _, look := range []string{"day", "night"} {
 			choose(b, look)
-			b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 500`, 20*time.Second)
+			b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 150`, 20*time.Second)
 			b.Shoot("line-live-" + size.Name + "-" + look)
 			assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width)
 		}

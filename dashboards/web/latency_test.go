@@ -46,6 +46,8 @@ func TestLatencyInBrowser(t *testing.T) {
 	b.Before(drawnWhen)
 	var mu sync.Mutex
 	var all []sent
+	risen := make(chan struct{})
+	once := sync.OnceFunc(func() { close(risen) })
 	const ramp = 25.0
 	st := onlyCell(t, rehearse.Options{
 		Cell:   rehearse.Cell{Name: "River-1", Capacity: 100_000, Rate: 1000, Curve: calibrate.Curve{Coefficients: []float64{0, 1}}, Wire: wire.Config{Format: wire.Text, Text: wire.TextConfig{Column: 1, Unit: "counts"}}},
@@ -55,10 +57,14 @@ func TestLatencyInBrowser(t *testing.T) {
 			defer mu.Unlock()
 			for _, r := range readings {
 				all = append(all, sent{r.Raw, at})
+				if r.Raw > 59_000 {
+					once()
+				}
 			}
 		},
 	})
 	b.Open(st.url("/line"))
+	<-risen // the browser is left alone meanwhile
 	b.Await(`Number(document.querySelector('[data-part="trace"]').dataset.newest) > 59`, 90*time.Second)
 	var drawn [][2]float64
 	require.NoError(t, json.Unmarshal([]byte(webtest.Eval[string](b, `JSON.stringify(window.drawn)`)), &drawn))

@@ -172,6 +172,7 @@ class RunningTrace {
   private high: (number | null)[] = [];
   private plot: uPlot;
   private due = false;
+  private begun = 0; // of the newest column, whose time is that of its latest reading
   private drawn: Limit | undefined;
 
   constructor(
@@ -220,7 +221,17 @@ class RunningTrace {
     if (at >= 0) this.append([p[0].slice(at), p[1].slice(at), p[2].slice(at)], step);
   }
 
+  /** Adds a column, or widens the newest one: more than one in a pixel only costs time. */
   private push(t: number, low: number | null, high: number | null): void {
+    const i = this.x.length - 1;
+    const [l, h] = [this.low[i], this.high[i]];
+    if (low !== null && high !== null && l != null && h != null && t - this.begun < shownSeconds / Math.max(this.plot.bbox.width, 100)) {
+      this.x[i] = t;
+      this.low[i] = Math.min(l, low);
+      this.high[i] = Math.max(h, high);
+      return;
+    }
+    this.begun = t;
     this.x.push(t);
     this.low.push(low);
     this.high.push(high);
