@@ -22,7 +22,8 @@ var allowed = []struct {
 }{
 	{"cmd/tautlog", []string{"dashboards/...", "ingest/...", "analysis/...", "calc/..."}, "wiring: the only place that knows everything"},
 	{"cmd/handout", nil, "builds the program and needs none of it"},
-	{"dashboards/web", []string{"ingest/logfile", "dashboards/gather", "dashboards/report", "dashboards/chain", "dashboards/label", "dashboards/people", "ingest/derive", "ingest/listen", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded, and what is heard on a line to be set up; never touches a port, bytes or the simulated cell"},
+	{"dashboards/guide", nil, "words and pictures for people: it knows nothing of the program"},
+	{"dashboards/web", []string{"dashboards/guide", "ingest/logfile", "dashboards/gather", "dashboards/report", "dashboards/chain", "dashboards/label", "dashboards/people", "ingest/derive", "ingest/listen", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded, and what is heard on a line to be set up; never touches a port, bytes or the simulated cell"},
 	{"dashboards/web/webtest", nil, "a browser for tests: it sees what a person sees, and nothing of the program"},
 	{"dashboards/chain", []string{"analysis/rating", "calc/..."}, "a drawing of a rig and its verdicts: pages, reports and lists share it, so it knows none of them"},
 	{"dashboards/people", []string{"ingest/store"}, "who somebody is and what they may do: it knows no page, no cookie and no pull"},
@@ -75,6 +76,7 @@ var owners = []struct{ library, owner, why string }{
 	{"github.com/santhosh-tekuri/jsonschema/v6", "cmd/tautlog", "tests only, here and in others: documents are checked against their schema where they are written"},
 	{"golang.org/x/crypto", "dashboards/people", "one place hashes passwords"},
 	{"golang.org/x/term", "cmd/tautlog", "a terminal that hides what is typed is the command line's"},
+	{"github.com/yuin/goldmark", "dashboards/guide", "one text is written in Markdown"},
 	{"rsc.io/qr", "dashboards/label", "one place knows how codes look"},
 	{"gonum.org/v1/plot", "dashboards/plot", "one place knows how figures look"},
 	{"codeberg.org/go-pdf/fpdf", "dashboards/report", "one place knows how a sheet of paper looks"},

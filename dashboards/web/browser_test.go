@@ -78,6 +78,7 @@ func TestPagesInBrowser(t *testing.T) {
 		"people":       "/people",
 		"sign-in":      "/sign-in",
 		"cell":         "/cells/River-1",
+		"guide":        "/guide",
 		"cell-new":     "/cells/new",
 		"points":       "/cells/River-1/points",
 	}

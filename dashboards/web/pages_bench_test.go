@@ -73,6 +73,8 @@ var clubTargets = map[string][]string{
 	"GET /rigs/{id}/text":               {"/rigs/1/text"},
 	"GET /sign-in":                      {"/sign-in"},
 	"GET /in/{pass}":                    {"/in/<pass>"},
+	"GET /guide":                        {"/guide"},
+	"GET /guide/{picture}":              {"/guide/the-line.png"},
 	"GET /people":                       {"/people"},
 }
 

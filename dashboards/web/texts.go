@@ -39,6 +39,7 @@ var english = map[string]string{
 	"gear.title":  "Gear",
 	"rigs.title":  "Rigs",
 	"cells.title": "Cells",
+	"guide.title": "How to use tautlog",
 
 	"refused.title":     "Not done",
 	"refused.nothere":   "There is nothing here under that address. Go back to the pulls, or to the first page.",

@@ -5,12 +5,14 @@ import (
 	"crypto/rand"
 	"crypto/tls"
 	"errors"
+	"html/template"
 	"log/slog"
 	"net"
 	"net/http"
 	"net/netip"
 	"time"
 
+	"tautlog/dashboards/guide"
 	"tautlog/dashboards/people"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
@@ -71,6 +73,8 @@ type server struct {
 	streams  streams
 	log      pullLog
 	ear      ear
+
+	guideText template.HTML
 }
 
 // New makes the handler of all pages.
@@ -94,6 +98,9 @@ func New(c Config) (http.Handler, error) {
 		return nil, err
 	}
 	if s.pages, err = loadPages(); err != nil {
+		return nil, err
+	}
+	if s.guideText, err = guide.Text("/guide/"); err != nil {
 		return nil, err
 	}
 	return s.guard(s.sampled(s.router())), nil
