@@ -17,7 +17,7 @@ func (w writer) summary(r Result) string {
 	}
 	if r.Verdict == Inside {
 		return fmt.Sprintf("%s, %s inside rating. Nearest to its limit: %s, %s of its %s.%s",
-			at, w.countOf(r), weakest.Name, percent(*weakest.Utilisation), weakest.Limit.Text, w.above(r))
+			at, w.countOf(r), weakest.Name, percent(*weakest.Utilisation), weakest.Limit.its(), w.above(r))
 	}
 	return fmt.Sprintf("%s, %s %s%s. %s%s", at, weakest.Name, w.phrase(weakest.Verdict), w.condition(weakest), tally(r, false), w.above(r))
 }
@@ -38,12 +38,21 @@ func (w writer) outlook(r Result) string {
 	}
 	if nearest, ok := r.Nearest(); ok {
 		used := nearest.Factor * float64(high/nearest.Limit.Value)
-		text += fmt.Sprintf(" Nearest to its limit, or furthest over: %s, %s of its %s.", nearest.Name, percent(used), nearest.Limit.Text)
+		text += fmt.Sprintf(" Nearest to its limit, or furthest over: %s, %s of its %s.", nearest.Name, percent(used), nearest.Limit.its())
 	}
 	if high > r.Peak.Value {
 		text += fmt.Sprintf(" At the likely %s: %s", r.Peak.Value.Show(w.u, 0), lowerFirst(tally(r, false)))
 	}
 	return text
+}
+
+// its is the limit as it follows "of its": a part of a WLL is called a limit,
+// so that no percentage is of another.
+func (l Limit) its() string {
+	if strings.Contains(l.Text, " % of its ") {
+		return "limit (" + l.Text + ")"
+	}
+	return l.Text
 }
 
 // phrase is the verdict as it follows the name in a sentence.

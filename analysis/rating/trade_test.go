@@ -205,6 +205,8 @@ func TestASideLoadedShackleLosesInSteps(t *testing.T) {
 	it := one(t, 1*tonne, at(shackle, 95))
 	assert.Equal(t, rating.NotRated, it.Verdict)
 	assert.Contains(t, one(t, 1*tonne, at(shackle, 30)).Reason, "70 % of its WLL, side loaded")
+	res := judge(t, rating.Peak{Value: 6 * tonne, Low: 6 * tonne, High: 6 * tonne}, of(at(shackle, 30)))
+	assert.Contains(t, res.Summary, "shackle, 86 % of its limit (70 % of its WLL, side loaded)")
 }
 
 // NZ strap guide: no tow strap for a snatch; US state off-road course: no
