@@ -225,7 +225,7 @@ func (s *server) keepAnswer(r *http.Request, p store.Pull, behind []asked) ([]as
 			return nil, refuse(http.StatusBadRequest, text("refused.known", strings.Join(f.all(), " ")))
 		}
 		now.Ground = cut(now.Ground, 80)
-		_, err := s.Store.SavePull(r.Context(), now.of(p))
+		saved, err := s.Store.SavePull(r.Context(), now.of(p))
 		if errors.Is(err, store.ErrConflict) {
 			if p, err = s.Store.Pull(r.Context(), p.ID); err == nil {
 				continue
@@ -234,11 +234,14 @@ func (s *server) keepAnswer(r *http.Request, p store.Pull, behind []asked) ([]as
 		if err != nil {
 			return nil, err
 		}
-		latest, err := s.Store.Changes(r.Context(), store.JournalFilter{What: "pull", Ref: p.ID, Limit: 1})
-		if err != nil || len(latest) == 0 {
+		if saved.Version == p.Version { // the same in other words
+			return append(behind, asked{step: step}), nil
+		}
+		mine, err := s.saidBetween(r.Context(), p.ID, p.Version, saved.Version)
+		if err != nil || len(mine) == 0 {
 			return nil, errors.Join(err, store.ErrNotFound)
 		}
-		return append(behind, asked{step, latest[0].ID}), nil
+		return append(behind, asked{step, mine[0].ID}), nil
 	}
 	return nil, store.ErrConflict
 }

@@ -66,14 +66,23 @@ func (s *server) pullKeeper(f *sheet) keeper[account] {
 	}
 }
 
-// saidBy tells who said something of a pull between two versions. What was
-// measured meanwhile is no version.
+// saidBy tells who said something of a pull between two versions.
 func (s *server) saidBy(ctx context.Context, id, begun, now int64) (out []string, err error) {
+	changes, err := s.saidBetween(ctx, id, begun, now)
+	for _, c := range changes {
+		out = append(out, s.changeBy(c))
+	}
+	return out, err
+}
+
+// saidBetween gives the changes of a pull that people made between two versions,
+// the latest first. What was measured meanwhile is no version.
+func (s *server) saidBetween(ctx context.Context, id, begun, now int64) (out []store.Change, err error) {
 	changes, err := s.Store.Changes(ctx, store.JournalFilter{What: "pull", Ref: id, Limit: 5 * shownChanges})
 	for _, c := range changes {
 		var before, after struct{ Version int64 }
 		if json.Unmarshal(c.Before, &before) == nil && json.Unmarshal(c.After, &after) == nil && after.Version > max(begun, before.Version) && after.Version <= now {
-			out = append(out, s.changeBy(c))
+			out = append(out, c)
 		}
 	}
 	return out, err
