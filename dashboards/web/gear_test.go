@@ -357,6 +357,29 @@ func TestTroubles(t *testing.T) {
 	assert.Contains(t, f.page(t, "/gear"), "All 59 of them")
 }
 
+// TestPullsOf lists the pulls of a vehicle and of an item, and only those.
+func TestPullsOf(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	otter, err := f.store.SaveVehicle(t.Context(), store.Document[gear.Vehicle]{Value: gear.Vehicle{Name: "Otter"}})
+	require.NoError(t, err)
+	mole, err := f.store.SaveVehicle(t.Context(), store.Document[gear.Vehicle]{Value: gear.Vehicle{Name: "Mole"}})
+	require.NoError(t, err)
+	one := fmt.Sprintf(`href="/pulls/%d"`, f.pull.ID)
+	page := f.page(t, fmt.Sprintf("/pulls?vehicle=%d", otter.ID))
+	assert.Contains(t, words(page), "Pulls of Otter")
+	assert.Contains(t, page, one)
+	assert.Contains(t, page, fmt.Sprintf(`<input type="hidden" name="vehicle" value="%d">`, otter.ID), "another choice stays with it")
+	assert.NotContains(t, f.page(t, fmt.Sprintf("/pulls?vehicle=%d", mole.ID)), one)
+	page = f.page(t, fmt.Sprintf("/pulls?item=%d&kind=kinetic", f.strap(t).ID))
+	assert.Contains(t, words(page), "Pulls of blue strap 9 m")
+	assert.Contains(t, page, one)
+	assert.Contains(t, f.page(t, fmt.Sprintf("/vehicles/%d", otter.ID)), fmt.Sprintf("/pulls?vehicle=%d", otter.ID))
+	for query, want := range map[string]int{"vehicle=99": 404, "item=99": 404, "item=x": 400, "vehicle=x": 400} {
+		assert.Equal(t, want, f.ask("GET", "/pulls?"+query, nil, nil).StatusCode, query)
+	}
+}
+
 // What has no rating says so, in words of its own.
 func TestNoRatingIsSaid(t *testing.T) {
 	t.Parallel()

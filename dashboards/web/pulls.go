@@ -21,9 +21,13 @@ type pullsView struct {
 	Kind    string
 	Kinds   []pull.Kind
 	Date    string
+	Of      *pullsOf // what they are the pulls of; nil: of everything
 	More    bool
 	Earlier string // address of the next page
 }
+
+// pullsOf is the item or vehicle that a list of pulls is of.
+type pullsOf struct{ What, ID, Name, Page string }
 
 // dayOfPulls is the pulls of one day, under its date.
 type dayOfPulls struct {
@@ -42,6 +46,9 @@ func (s *server) pulls(w http.ResponseWriter, r *http.Request) error {
 	v := pullsView{Cells: cells, Cell: q.Get("cell"), Kind: q.Get("kind"), Kinds: kinds(), Date: q.Get("date")}
 	ps, err := s.filtered(r, cells, listed+1)
 	if err != nil {
+		return err
+	}
+	if v.Of, err = s.pullsOf(r); err != nil {
 		return err
 	}
 	if len(ps) > listed {
@@ -78,6 +85,28 @@ func (s *server) filtered(r *http.Request, cells []store.Cell, limit int) ([]sto
 	return s.Store.Pulls(r.Context(), f)
 }
 
+// pullsOf names what a list of pulls is asked of.
+func (s *server) pullsOf(r *http.Request) (*pullsOf, error) {
+	q := r.URL.Query()
+	if id := q.Get("item"); id != "" {
+		n, err := number(id, "an item")
+		if err != nil {
+			return nil, err
+		}
+		d, err := s.Store.Item(r.Context(), n)
+		return &pullsOf{"item", id, d.Value.Name, pathOf("gear", n)}, err
+	}
+	if id := q.Get("vehicle"); id != "" {
+		n, err := number(id, "a vehicle")
+		if err != nil {
+			return nil, err
+		}
+		d, err := s.Store.Vehicle(r.Context(), n)
+		return &pullsOf{"vehicle", id, d.Value.Name, pathOf("vehicles", n)}, err
+	}
+	return nil, nil
+}
+
 func (s *server) filter(q url.Values, cells []store.Cell) (store.PullFilter, error) {
 	var f store.PullFilter
 	if name := q.Get("cell"); name != "" {
@@ -94,12 +123,14 @@ func (s *server) filter(q url.Values, cells []store.Cell) (store.PullFilter, err
 		}
 		f.From, f.To = day.UnixNano(), day.AddDate(0, 0, 1).UnixNano()
 	}
-	if b := q.Get("before"); b != "" {
-		id, err := number(b, "before")
-		if err != nil {
-			return f, err
+	for name, into := range map[string]*int64{"before": &f.Before, "item": &f.Item, "vehicle": &f.Vehicle} {
+		if b := q.Get(name); b != "" {
+			id, err := number(b, name)
+			if err != nil {
+				return f, err
+			}
+			*into = id
 		}
-		f.Before = id
 	}
 	return f, nil
 }
