@@ -32,13 +32,14 @@ var clubTargets = map[string][]string{
 	"GET /days":                         {"/days"},
 	"GET /days/{date}":                  {"/days/2026-03-14", "/days/2024-05-04"},
 	"GET /days/{date}/trace":            {"/days/2026-03-14/trace"},
+	"GET /days/{date}/day/{id}":         {"/days/2026-03-14/day/<day>"},
 	"GET /cells":                        {"/cells"},
 	"GET /cells/new":                    {"/cells/new"},
 	"GET /cells/{name}":                 {"/cells/River-1"},
 	"GET /cells/{name}/steady":          {"/cells/River-1/steady"},
 	"GET /cells/{name}/points":          {"/cells/River-1/points"},
 	"GET /api/cells/{name}/calibration": {"/api/cells/River-1/calibration"},
-	"GET /pulls":                        {"/pulls", "/pulls?before=50000", "/pulls?kind=proof", "/pulls?cell=River-1&date=2024-05-04"},
+	"GET /pulls":                        {"/pulls", "/pulls?before=50000", "/pulls?kind=proof", "/pulls?cell=River-1&date=2024-05-04", "/pulls?item=1", "/pulls?vehicle=4&kind=proof"},
 	"GET /pulls/{id}":                   {"/pulls/100000", "/pulls/50000"},
 	"GET /pulls/{id}/over":              {"/pulls/100000/over", "/pulls/100000/over?with=50000&align=peak"},
 	"GET /api/pulls/{id}/over":          {"/api/pulls/100000/over?with=50000"},
@@ -136,8 +137,10 @@ func clubNames(b *testing.B, f *fixture) *strings.Replacer {
 	require.NoError(b, err)
 	asset := regexp.MustCompile(`/assets/[^"]+\.js`).FindString(f.page(b, "/gear/new"))
 	require.NotEmpty(b, asset)
+	days, err := f.store.Days(ctx)
+	require.NoError(b, err)
 	from := start.UnixNano()
-	return strings.NewReplacer("<asset>", asset, "<picture>", picture.Hash, "<pass>", pass, "<from>", fmt.Sprint(from), "<to>", fmt.Sprint(from+10e9))
+	return strings.NewReplacer("<day>", fmt.Sprint(days[0].ID), "<asset>", asset, "<picture>", picture.Hash, "<pass>", pass, "<from>", fmt.Sprint(from), "<to>", fmt.Sprint(from+10e9))
 }
 
 // timing is how long an address took.
