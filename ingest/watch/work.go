@@ -61,8 +61,12 @@ func (w *work) begin(day time.Time) {
 
 func (w *work) class(c trace.Cycle) int { return int(math.Floor(c.Range / w.width)) }
 
-// push counts the next readings. Zone is that of the days.
+// push counts the next readings; those that it has seen are passed over, as where
+// the line is looked at again by another calibration. Zone is that of the days.
 func (w *work) push(b trace.Batch, zone *time.Location) {
+	if b = after(b, w.until); b.Len() == 0 {
+		return
+	}
 	at := time.Unix(0, b.T[0]).In(zone)
 	if day := time.Date(at.Year(), at.Month(), at.Day(), 0, 0, 0, 0, zone); !day.Equal(w.day) {
 		w.begin(day)

@@ -41,6 +41,11 @@ func TestWorkOfALine(t *testing.T) {
 	assert.InDelta(t, 8, seconds+sum.Gaps, 1e-9, "nine readings that count, a second apart")
 	assert.Equal(t, sum, w.sum(), "asking changes nothing")
 
+	at -= 3e9
+	push(4, 0)
+	push(-4, 0)
+	assert.Equal(t, sum, w.sum(), "what was seen is not counted again")
+
 	at = time.Date(2026, 5, 2, 0, 0, 1, 0, time.UTC).UnixNano()
 	push(7, 0)
 	sum = w.sum()
