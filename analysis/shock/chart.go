@@ -64,11 +64,14 @@ const curvePoints = 41
 // ChartSpeed makes the chart of factors against speed. What like leaves open
 // is taken from the log: the strap with the most pulls of known speed, its
 // length and strength, and the vehicles of the latest pull with it.
-func ChartSpeed(pulls []Pull, like Pull) (SpeedChart, error) {
+func ChartSpeed(pulls []Pull, like Pull) (SpeedChart, error) { return fitted(pulls).ChartSpeed(like) }
+
+// ChartSpeed is the chart of ChartSpeed from what was fitted.
+func (f *Fitted) ChartSpeed(like Pull) (SpeedChart, error) {
 	points := map[string][]Point{}
 	used, straps := []Pull{}, map[string]int{}
-	for _, p := range pulls {
-		if p.Class.Kind == pull.Kinetic && p.Problem() == "" && p.Speed > 0 {
+	for _, p := range f.Set.Used {
+		if p.Class.Kind == pull.Kinetic && p.Speed > 0 {
 			used = append(used, p)
 			straps[p.Class.Strap]++
 		}
@@ -90,9 +93,8 @@ func ChartSpeed(pulls []Pull, like Pull) (SpeedChart, error) {
 	}
 	like.take(used, func(p Pull) bool { return p.Class.Strap == like.Class.Strap }, true)
 	c := SpeedChart{Pull: like}
-	fit, _ := FitSpeed(pulls)
 	for ground, of := range points {
-		c.Grounds = append(c.Grounds, GroundChart{ground, of, curve(fit, like, ground, of)})
+		c.Grounds = append(c.Grounds, GroundChart{ground, of, curve(f.Speed, like, ground, of)})
 	}
 	slices.SortFunc(c.Grounds, func(a, b GroundChart) int { return compare(Class{Ground: a.Ground}, Class{Ground: b.Ground}) })
 	return c, nil
@@ -154,16 +156,19 @@ type GroundResiduals struct {
 }
 
 // ChartResiduals makes the chart of residuals.
-func ChartResiduals(pulls []Pull) (ResidualChart, error) {
-	fit, _ := FitSpeed(pulls)
-	if fit == nil {
+func ChartResiduals(pulls []Pull) (ResidualChart, error) { return fitted(pulls).ChartResiduals() }
+
+// ChartResiduals is the chart of ChartResiduals from what was fitted.
+func (f *Fitted) ChartResiduals() (ResidualChart, error) {
+	if f.Speed == nil {
 		return ResidualChart{}, fmt.Errorf("%w: too few pulls of known speed for a speed fit", ErrChart)
 	}
-	c := ResidualChart{Spread: fit.Spread}
-	grounds := map[string][]Residual{}
-	for _, r := range fit.Residuals() {
+	c := ResidualChart{Spread: f.Speed.Spread}
+	grounds, days := map[string][]Residual{}, map[string]bool{}
+	for _, r := range f.Speed.Residuals() {
 		grounds[r.Pull.Class.Ground] = append(grounds[r.Pull.Class.Ground], r)
-		if !slices.Contains(c.Days, r.Pull.Day) {
+		if !days[r.Pull.Day] {
+			days[r.Pull.Day] = true
 			c.Days = append(c.Days, r.Pull.Day)
 		}
 	}
@@ -188,19 +193,21 @@ type ClassPoints struct {
 
 // ChartClasses makes the chart of classes.
 func ChartClasses(pulls []Pull, assumed float64) (ClassChart, error) {
-	set := Fit(pulls)
-	if len(set.Classes) == 0 {
+	return fitted(pulls).ChartClasses(assumed)
+}
+
+// ChartClasses is the chart of ChartClasses from what was fitted.
+func (f *Fitted) ChartClasses(assumed float64) (ClassChart, error) {
+	if len(f.Set.Classes) == 0 {
 		return ClassChart{}, fmt.Errorf("%w: no logged pull can be used", ErrChart)
 	}
+	points := map[Class][]Point{}
+	for _, p := range f.Set.Used {
+		points[p.Class] = append(points[p.Class], pointOf(p))
+	}
 	c := ClassChart{Assumed: assumed}
-	for _, f := range set.Classes {
-		of := ClassPoints{Fit: f}
-		for _, p := range set.Used {
-			if p.Class == f.Class {
-				of.Points = append(of.Points, pointOf(p))
-			}
-		}
-		c.Classes = append(c.Classes, of)
+	for _, class := range f.Set.Classes {
+		c.Classes = append(c.Classes, ClassPoints{class, points[class.Class]})
 	}
 	return c, nil
 }

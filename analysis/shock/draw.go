@@ -215,6 +215,7 @@ func (p proposal) place(u []float64, c float64) (x []float64, density float64) {
 // of d and sets its spread: the ratio of days at the share u of what is
 // possible there, and the variance at the share v.
 func (e *evidence) weigh(d *draw, u, v float64) (log float64) {
+	goOn(e.done)
 	rss := e.squares(d.coefficients)
 	most := math.Inf(-1)
 	for k, a := range e.grid {

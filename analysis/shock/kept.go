@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 )
 
@@ -35,14 +34,8 @@ type Kept struct {
 	Assumed []Assumption `json:"assumed,omitempty"` // by hand, or
 	Pulls   []Pull       `json:"pulls,omitempty"`   // what was fitted, also what had to be left out
 	Fit     *SetRecord   `json:"fit,omitempty"`     // and what came out
-}
 
-// Keep fits pulls and freezes what comes out under a name. Pulls that cannot
-// be used are kept too, and listed in Fit.
-func Keep(name string, pulls []Pull) Kept {
-	r := Fit(pulls).Record()
-	r.Speed = RecordSpeed(FitSpeed(pulls))
-	return Kept{Name: strings.TrimSpace(name), Pulls: slices.Clone(pulls), Fit: &r}
+	again *refit // see With; nil: not made yet
 }
 
 // ruleOfThumb is the name of the set that is there without anybody's doing.

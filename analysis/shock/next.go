@@ -2,6 +2,7 @@ package shock
 
 import (
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -15,6 +16,8 @@ import (
 type NextAsk struct {
 	// Pulls are those logged so far.
 	Pulls []Pull
+	// Fitted is what was fitted from them, where that was done already.
+	Fitted *Fitted
 	// Target is the pull that is to be planned some day and whose bound is to
 	// become narrower. What it leaves open is taken from the log: the class
 	// with the widest bound, its latest vehicles, its fastest speed.
@@ -130,7 +133,11 @@ var ErrNext = errors.New("no pull can be proposed")
 // known of a strap on a ground, one slow pull is made first, its peak taken to
 // be at most the assumed multiplier times the weight, and the rest waits for
 // what it shows.
-func Next(ask NextAsk) (NextPlan, error) {
+func Next(ask NextAsk) (NextPlan, error) { return NextUntil(context.Background(), ask) }
+
+// NextUntil is Next that gives up with the error of ctx when ctx ends.
+func NextUntil(ctx context.Context, ask NextAsk) (plan NextPlan, err error) {
+	defer heed(ctx, &err)
 	if ask.Count == 0 {
 		ask.Count = NextCount
 	}
@@ -140,7 +147,13 @@ func Next(ask NextAsk) (NextPlan, error) {
 	if !positive(float64(ask.Limit)) || ask.Count < 0 || !positive(ask.Assumed) {
 		return NextPlan{}, fmt.Errorf("%w: a limit, a count and a multiplier above zero are needed", ErrNext)
 	}
-	know := learn(ask.Pulls, ask.Assumed)
+	if ask.Fitted == nil {
+		if ask.Fitted, err = FitAll(ctx, ask.Pulls); err != nil {
+			return NextPlan{}, err
+		}
+	}
+	know := learn(ask.Fitted, ask.Assumed)
+	know.done = ctx.Done()
 	if len(know.set.Used) == 0 {
 		return NextPlan{}, fmt.Errorf("%w: no logged pull can be used", ErrNext)
 	}
@@ -155,7 +168,7 @@ func Next(ask NextAsk) (NextPlan, error) {
 		}
 	}
 	know.slowest = slices.Min(offer.Speeds)
-	plan := NextPlan{Target: target, Limit: ask.Limit, Assumed: ask.Assumed}
+	plan = NextPlan{Target: target, Limit: ask.Limit, Assumed: ask.Assumed}
 	for _, p := range offer.pulls(target) {
 		plan.sort(know.foresee(p), know)
 	}

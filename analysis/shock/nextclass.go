@@ -24,6 +24,7 @@ import (
 type expectation struct {
 	set   Set
 	class *ClassFit
+	done  <-chan struct{}
 	// Standard deviations, of the logarithm: of the level, of days, of pulls.
 	level, day, single float64
 }
@@ -35,7 +36,7 @@ func (k knowledge) expect(of Class) (e expectation, ok bool) {
 	if c == nil || len(c.belief) == 0 {
 		return e, false
 	}
-	e = expectation{set: k.set, class: c}
+	e = expectation{set: k.set, class: c, done: k.done}
 	middle, level2 := c.belief.median(), 0.0
 	for _, n := range c.belief {
 		sigma := n.root / math.Sqrt(math.Max(1, n.chi.freedom))
@@ -52,6 +53,7 @@ func (k knowledge) expect(of Class) (e expectation, ok bool) {
 func (e expectation) after(target Class, pulls, days int, same bool) (bound float64, ok bool) {
 	sum := 0.0
 	for _, side := range []float64{1, -1} {
+		goOn(e.done)
 		set := Fit(append(e.set.Used[:len(e.set.Used):len(e.set.Used)], e.made(pulls, days, same, side)...))
 		c := knowledge{set: set}.class(target)
 		if c == nil || c.Upper == nil {

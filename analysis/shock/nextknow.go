@@ -14,15 +14,15 @@ type knowledge struct {
 	assumed      float64
 	fastest      map[string]unit.Speed // by strap
 	classFastest map[Class]unit.Speed
-	slowest      unit.Speed // of those that are offered
+	slowest      unit.Speed      // of those that are offered
+	done         <-chan struct{} // closed when the answer is not wanted any more
 }
 
-func learn(pulls []Pull, assumed float64) knowledge {
+func learn(f *Fitted, assumed float64) knowledge {
 	k := knowledge{
-		set: Fit(pulls), assumed: assumed,
+		set: f.Set, speed: f.Speed, assumed: assumed,
 		fastest: map[string]unit.Speed{}, classFastest: map[Class]unit.Speed{},
 	}
-	k.speed, _ = FitSpeed(pulls)
 	for _, p := range k.set.Used {
 		k.fastest[p.Class.Strap] = max(k.fastest[p.Class.Strap], p.Speed)
 		k.classFastest[p.Class] = max(k.classFastest[p.Class], p.Speed)

@@ -81,6 +81,9 @@ func (n ClassName) covers(c ClassName) (named int, ok bool) {
 // a bound for a planned speed needs more than the frozen coefficients. It is
 // nil where there is none. Refit also says whether it is still the frozen one.
 func (k Kept) Speed() *SpeedFit {
+	if k.again != nil {
+		return k.again.speed
+	}
 	f, _ := FitSpeed(k.Pulls)
 	return f
 }
@@ -96,17 +99,16 @@ func (k Kept) Refit() (*SpeedFit, []string) {
 	if k.Fit == nil {
 		return nil, nil
 	}
-	f, out := FitSpeed(k.Pulls)
-	again := Fit(k.Pulls).Record()
-	d := drifts{label: k.Label()}
-	d.classes(k.Fit.Classes, again.Classes)
-	d.speed(k.Fit.Speed, RecordSpeed(f, out))
-	return f, d.remarks
+	if k.again == nil {
+		k = k.With(fitted(k.Pulls))
+	}
+	return k.again.speed, k.again.drift
 }
 
 // drifts collects what differs in a refit.
 type drifts struct {
 	label   string
+	is      []ClassRecord // by this program
 	remarks []string
 }
 
@@ -124,10 +126,10 @@ func (d *drifts) say(format string, args ...any) {
 	d.remarks = append(d.remarks, d.label+", "+fmt.Sprintf(format, args...))
 }
 
-func (d *drifts) classes(was, is []ClassRecord) {
+func (d *drifts) classes(was []ClassRecord) {
 	for _, a := range was {
 		var median, upper *float64
-		for _, c := range is {
+		for _, c := range d.is {
 			if c.ClassName == a.ClassName {
 				median, upper = &c.Median, c.Upper
 			}

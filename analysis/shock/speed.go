@@ -54,7 +54,10 @@ const (
 // strength of the strap are known, and lists the other kinetic ones. Without
 // any speed there is neither a fit nor a list; with too few pulls for so many
 // straps and grounds there is a list only.
-func FitSpeed(pulls []Pull) (*SpeedFit, []LeftOut) {
+func FitSpeed(pulls []Pull) (*SpeedFit, []LeftOut) { return fitSpeedUntil(nil, pulls) }
+
+// fitSpeedUntil is FitSpeed that gives up when done is closed.
+func fitSpeedUntil(done <-chan struct{}, pulls []Pull) (*SpeedFit, []LeftOut) {
 	var use []Pull
 	var out []LeftOut
 	known, closed := false, 0
@@ -76,7 +79,7 @@ func FitSpeed(pulls []Pull) (*SpeedFit, []LeftOut) {
 		return nil, nil
 	}
 	if closed >= unknownsOf(use).count()+spare {
-		if m, ok := fitSpeed(use); ok {
+		if m, ok := fitSpeed(done, use); ok {
 			return m.result(use), out
 		}
 	}

@@ -9,6 +9,7 @@ import "math"
 // with peaks that are known as intervals replaced as in the class fit.
 type speedModel struct {
 	unknowns
+	done   <-chan struct{} // closed when the fit is not wanted any more
 	obs    []observation
 	blurs  *blurs
 	days   []day     // weights only
@@ -30,8 +31,8 @@ type nearby struct {
 }
 
 // fitSpeed fits the model; false where no search settles.
-func fitSpeed(pulls []Pull) (*speedModel, bool) {
-	m := &speedModel{unknowns: unknownsOf(pulls), obs: make([]observation, len(pulls)), sigma2: 1e-4}
+func fitSpeed(done <-chan struct{}, pulls []Pull) (*speedModel, bool) {
+	m := &speedModel{done: done, unknowns: unknownsOf(pulls), obs: make([]observation, len(pulls)), sigma2: 1e-4}
 	names := index[string]{}
 	readings := make([]reading, len(pulls))
 	for i, p := range pulls {
@@ -85,6 +86,7 @@ func (m *speedModel) search(starts ...[]float64) (ok bool) {
 	n, straps := len(m.obs), len(m.straps)
 	coefficients, sums := make([]float64, m.count()), make([]float64, len(m.days))
 	problem := Problem{Count: n + len(m.grounds), Tolerance: 1e-6, Residuals: func(into, x []float64) {
+		goOn(m.done)
 		m.coefficients(coefficients, x)
 		m.peaks(into, coefficients)
 		clear(sums)

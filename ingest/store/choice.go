@@ -19,6 +19,19 @@ func (s *Store) PlanningWith(ctx context.Context) (k shock.Kept, err error) {
 	return k, err
 }
 
+// PlanningWithRef names the set that PlanningWith gives, without reading it.
+func (s *Store) PlanningWithRef(ctx context.Context) (ref SetRef, err error) {
+	err = s.read(ctx, "read what is planned with", func(tx *sql.Tx) error {
+		const ask = `SELECT name, version FROM sets WHERE id = (SELECT kept FROM choices ORDER BY id DESC LIMIT 1)`
+		err := tx.QueryRowContext(ctx, ask).Scan(&ref.Name, &ref.Version)
+		if errors.Is(err, sql.ErrNoRows) {
+			ref, err = refOf(shock.RuleOfThumb()), nil
+		}
+		return err
+	})
+	return ref, err
+}
+
 // chosenSet gives the set that is chosen; id 0 is the rule of thumb.
 func chosenSet(ctx context.Context, tx *sql.Tx) (storedSet, error) {
 	const condition = `WHERE id = (SELECT kept FROM choices ORDER BY id DESC LIMIT 1)`

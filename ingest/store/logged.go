@@ -2,6 +2,8 @@ package store
 
 import (
 	"context"
+	"database/sql"
+	"encoding/json"
 	"fmt"
 	"slices"
 	"time"
@@ -47,4 +49,52 @@ func (p Pull) logged(date string) shock.Logged {
 		ID: fmt.Sprintf("pull %d", p.ID), Number: int(p.ID), Day: date, Kind: p.Kind, Ground: p.Ground, Rig: p.Rig, Cell: p.Read, Found: p.Found,
 		Open: !p.Settled, Speed: p.Speed, PullerMass: p.PullerMass, StuckMass: p.StuckMass,
 	}
+}
+
+// LogChanges is what of the log of pulls has changed.
+type LogChanges struct {
+	Until int64   // the latest change of the journal
+	Pulls []int64 // that are other than they were, or new
+}
+
+// LogSince tells what Logged gives otherwise since a change of the journal: the
+// pulls that were found, measured again or edited, and those of a test day of
+// which the date was changed. Since 0, it is all pulls.
+func (s *Store) LogSince(ctx context.Context, change int64) (c LogChanges, err error) {
+	ask := `SELECT ref FROM journal WHERE what = 'pull' AND id > ?1
+		UNION SELECT id FROM pulls WHERE day IN (SELECT ref FROM journal WHERE what = 'day' AND id > ?1)`
+	if change == 0 {
+		ask = `SELECT id FROM pulls WHERE id > ?1`
+	}
+	err = s.read(ctx, "read what changed in the log of pulls", func(tx *sql.Tx) error {
+		if err := tx.QueryRowContext(ctx, `SELECT coalesce(max(id), 0) FROM journal`).Scan(&c.Until); err != nil || c.Until == change {
+			return err
+		}
+		return eachIn(ctx, tx, func(row scan) error {
+			var id int64
+			err := row(&id)
+			c.Pulls = append(c.Pulls, id)
+			return err
+		}, ask, change)
+	})
+	return c, err
+}
+
+// LoggedPulls gives the pulls of those numbers as Logged does, in no order. A
+// number of no pull is left out.
+func (s *Store) LoggedPulls(ctx context.Context, pulls []int64, zone *time.Location) ([]shock.Logged, error) {
+	ids, err := json.Marshal(pulls)
+	if err != nil {
+		return nil, err
+	}
+	var found []Pull
+	err = s.query(ctx, "read pulls", func(row scan) error {
+		p, err := readPull(row)
+		found = append(found, p.Pull)
+		return err
+	}, pullColumns+`WHERE id IN (SELECT value FROM json_each(?))`, string(ids))
+	if err != nil {
+		return nil, err
+	}
+	return s.Dated(ctx, found, zone)
 }

@@ -143,6 +143,18 @@ func (s *Store) Sets(ctx context.Context) (out []shock.Kept, err error) {
 	return out, err
 }
 
+// SetRefs names every version of every set that was kept, in the order of Sets,
+// without reading any of them.
+func (s *Store) SetRefs(ctx context.Context) (out []SetRef, err error) {
+	err = s.query(ctx, "read the names of sets", func(row scan) error {
+		var ref SetRef
+		err := row(&ref.Name, &ref.Version)
+		out = append(out, ref)
+		return err
+	}, `SELECT name, version FROM sets ORDER BY made DESC, id DESC`)
+	return out, err
+}
+
 // Set gives a version of a set, the latest for 0, or ErrNotFound. The rule of
 // thumb is there in every store, under its name.
 func (s *Store) Set(ctx context.Context, name string, version int) (k shock.Kept, err error) {
