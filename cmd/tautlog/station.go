@@ -57,6 +57,7 @@ func (s *station) run(ctx context.Context) error {
 		if err != nil {
 			return fmt.Errorf("the pages could not be prepared: %w", err)
 		}
+		group.Go(func() error { return handler.Run(ctx) })
 		group.Go(func() error { return web.Serve(ctx, s.pages, handler, s.opened.cert) })
 	}
 	return group.Wait()

@@ -36,7 +36,7 @@ func (b *Book) Sets(ctx context.Context) ([]Head, error) {
 	}
 	out := make([]Head, len(refs))
 	for i, ref := range refs {
-		if out[i], err = b.head(ctx, ref); err != nil {
+		if out[i], err = b.Head(ctx, ref); err != nil {
 			return nil, err
 		}
 	}
@@ -49,10 +49,12 @@ func (b *Book) InUse(ctx context.Context) (Head, error) {
 	if err != nil {
 		return Head{}, err
 	}
-	return b.head(ctx, ref)
+	return b.Head(ctx, ref)
 }
 
-func (b *Book) head(ctx context.Context, ref store.SetRef) (Head, error) {
+// Head gives a version of a set without its pulls, or store.ErrNotFound; see
+// store.Set.
+func (b *Book) Head(ctx context.Context, ref store.SetRef) (Head, error) {
 	b.mu.Lock()
 	h, ok := b.heads[ref]
 	b.mu.Unlock()
@@ -78,7 +80,7 @@ func (b *Book) keepHead(ref store.SetRef, k shock.Kept) Head {
 // OfSet tells what the pulls behind a set say. The numbers to plan with are
 // those that were kept, whether or not the rest is there yet.
 func (b *Book) OfSet(ctx context.Context, ref store.SetRef) (Told, error) {
-	h, err := b.head(ctx, ref)
+	h, err := b.Head(ctx, ref)
 	if err != nil || h.Count == 0 {
 		return Told{Kept: h.Kept}, err
 	}

@@ -185,7 +185,7 @@ func fillClub(tb testing.TB, s *store.Store, size clubSize) {
 		require.NoError(tb, err)
 		days = append(days, d)
 	}
-	_, err = s.SetSetup(ctx, store.Setup{Cell: cell, Day: days[size.days-1].ID, Rig: 5, Ground: "mud"})
+	_, err = s.SetSetup(ctx, store.Setup{Cell: cell, Day: days[size.days-1].ID, Rig: 2, Ground: "mud"})
 	require.NoError(tb, err)
 	r := rand.New(rand.NewPCG(1, 2))
 	const portion = 5000
@@ -256,14 +256,28 @@ var kineticPlan = url.Values{"rig": {"rig 0005"}, "speed": {"8 km/h"}, "resistan
 func keepClubPlan(tb testing.TB, s *store.Store) {
 	tb.Helper()
 	f := clubPages(tb, s)
-	res := f.ask("POST", "/plan/kinetic/keep", url.Values{"token": {f.token(tb)}, "name": {"the ford"}, "inputs": {kineticPlan.Encode()}}, nil)
+	res := f.ask("POST", "/plan/kinetic/keep", url.Values{"token": {f.token(tb)}, "name": {"the ford"}, "inputs": {withRig(kineticPlan, "rig 0001").Encode()}}, nil)
 	require.Equal(tb, http.StatusSeeOther, res.StatusCode, read(tb, res))
 }
 
-// clubPages are the pages over a club, just started.
+// clubPages are the pages over a club, just started, as a daemon without Run.
 func clubPages(tb testing.TB, s *store.Store) *fixture {
 	tb.Helper()
 	pages, err := web.New(web.Config{Store: s, Zone: time.UTC, Now: clubNow})
 	require.NoError(tb, err)
 	return &fixture{store: s, pages: pages}
+}
+
+// clubRuns starts the pages over a club as a daemon does.
+func clubRuns(tb testing.TB, s *store.Store) *fixture {
+	tb.Helper()
+	f := clubPages(tb, s)
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- f.pages.(*web.Pages).Run(ctx) }()
+	tb.Cleanup(func() {
+		stop()
+		require.NoError(tb, <-ended)
+	})
+	return f
 }

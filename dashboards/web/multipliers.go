@@ -1,10 +1,16 @@
 package web
 
 import (
+	"cmp"
+	"context"
 	"net/http"
+	"net/url"
 	"slices"
+	"strconv"
 
 	"tautlog/analysis/shock"
+	"tautlog/dashboards/logbook"
+	"tautlog/ingest/store"
 )
 
 // multipliersView is the page of a set of multipliers.
@@ -23,7 +29,12 @@ type multipliersView struct {
 	AgainstName, BeforeIs string
 
 	Check   checkView
+	Notes   []string // what is being worked out
 	Behind  []behindRow
+	Count   int    // of the pulls behind it; Behind are some of them
+	From    int    // where they begin, from 1
+	Earlier string // the pages of them beside this one; empty: none
+	Later   string
 	Remarks []passage // outliers, flagged pulls, pulls that were left out
 	Sets    []setRow
 	Log     int // pulls in the log that a fit can use
@@ -37,7 +48,8 @@ func (multipliersView) cautioned() {}
 // shownSet is the set that the page is about.
 type shownSet struct {
 	shock.Kept
-	Ref  string // in an address
+	Told logbook.Told // what it is made of
+	Ref  string       // in an address
 	When string
 	// Log says that it is what the log says today, not kept; InUse that it is
 	// planned with.
@@ -66,58 +78,110 @@ const theLog = "log"
 
 // multipliers tells what is planned with, and on what that rests.
 func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
-	v := multipliersView{Token: s.tokenIn(r.Context()), Kinds: kindOptions()}
-	inUse, err := s.Store.PlanningWith(r.Context())
+	ctx, q := r.Context(), r.URL.Query()
+	v := multipliersView{Token: s.tokenIn(ctx), Kinds: kindOptions()}
+	inUse, err := s.book.InUse(ctx)
 	if err != nil {
 		return err
 	}
-	sets, err := s.Store.Sets(r.Context())
+	sets, err := s.book.Sets(ctx)
 	if err != nil {
 		return err
 	}
-	log, err := s.logged(r.Context())
+	log, err := s.book.Log(ctx)
 	if err != nil {
 		return err
 	}
-	v.InUse = inUse.Label()
-	if v.Shown, err = shown(r.URL.Query().Get("set"), inUse, sets, log); err != nil {
+	ref := q.Get("set")
+	if ref == "" && inUse.Fit == nil && len(log.Pulls)+log.Unread > 0 {
+		ref = theLog
+	}
+	if v.Shown, err = s.shown(ctx, cmp.Or(ref, setName(inUse.Kept)), inUse); err != nil {
 		return err
 	}
-	v.Log = usable(log)
+	v.InUse, v.Log = inUse.Label(), usable(log.Pulls)
 	v.Shown.When = s.madeAt(v.Shown.Made)
+	if log.Unread > 0 {
+		v.Notes = append(v.Notes, text("multipliers.unread", counted(log.Unread, "pull")))
+	}
 	v.tell(sets)
-	v.Drawn = len(v.Shown.Pulls) > 0 || v.Log > 0
+	if err := v.page(q); err != nil {
+		return err
+	}
+	v.Drawn = v.Shown.Told.Pulls > 0 || v.Log > 0
 	if v.Straps = strapsOf(v.Shown.Kept); len(v.Straps) > 0 {
 		v.Strap = v.Straps[0]
 	}
-	if of := r.URL.Query().Get("of"); slices.Contains(v.Straps, of) {
+	if of := q.Get("of"); slices.Contains(v.Straps, of) {
 		v.Strap = of
 	}
-	v.Check = checked(newSheet(r.URL.Query()), v.Shown.Kept, log)
-	v.Sets = s.setRows(append(sets, shock.RuleOfThumb()), inUse)
+	fitted := v.Shown.Told.Fitted
+	if fitted == nil && !v.Shown.Told.Behind && v.Log > 0 {
+		t, err := s.book.OfLog(ctx)
+		if err != nil {
+			return err
+		}
+		fitted = t.Fitted
+		v.note(t)
+	}
+	v.Check = checked(newSheet(q), fitted)
+	v.Sets = s.setRows(sets, inUse)
 	return s.show(w, r, "multipliers", text("multipliers.title"), v)
 }
 
-// shown picks the set that the page is about: the one asked for, or the one in
-// use, or what the log says where nothing fitted is in use.
-func shown(ref string, inUse shock.Kept, sets []shock.Kept, log []shock.Pull) (shownSet, error) {
-	if ref == "" && inUse.Fit == nil && len(log) > 0 || ref == theLog {
-		return shownSet{Kept: shock.Keep(text("multipliers.log"), log), Ref: theLog, Log: true}, nil
-	}
-	if ref == "" {
-		ref = setName(inUse)
-	}
-	for _, k := range append(sets, shock.RuleOfThumb(), inUse) {
-		if setName(k) == ref {
-			return shownSet{Kept: k, Ref: ref, InUse: ref == setName(inUse)}, nil
+// usable counts the pulls that a fit can use.
+func usable(log []shock.Pull) (n int) {
+	for _, p := range log {
+		if p.Problem() == "" {
+			n++
 		}
 	}
-	return shownSet{}, refuse(http.StatusNotFound, text("refused.noset", ref))
+	return n
 }
 
+// shown is the set that a page is about, by its name in an address.
+func (s *server) shown(ctx context.Context, ref string, inUse logbook.Head) (v shownSet, err error) {
+	if ref == theLog {
+		v.Told, err = s.book.OfLog(ctx)
+		v.Kept, v.Ref, v.Log = v.Told.Kept, theLog, true
+		v.Name = text("multipliers.log")
+		v.Told.Kept = v.Kept
+		return v, err
+	}
+	name, version, ok := cutSet(ref)
+	if !ok {
+		return v, refuse(http.StatusNotFound, text("refused.noset", ref))
+	}
+	v.Told, err = s.book.OfSet(ctx, store.SetRef{Name: name, Version: version})
+	if errorsIsNotFound(err) || version == 0 && !shock.IsRuleOfThumb(name) {
+		return v, refuse(http.StatusNotFound, text("refused.noset", ref))
+	}
+	v.Kept = v.Told.Kept
+	v.Ref = setName(v.Kept)
+	v.InUse = v.Ref == setName(inUse.Kept)
+	return v, err
+}
+
+// note says what of something told is being worked out.
+func (v *multipliersView) note(t logbook.Told) {
+	switch {
+	case !t.Behind:
+	case t.Kept.Version != 0:
+		v.Notes = append(v.Notes, text("multipliers.refit", counted(t.Pulls, "pull")))
+	case t.Fitted == nil:
+		v.Notes = append(v.Notes, text("multipliers.first", counted(t.Logged, "pull")))
+	default:
+		v.Notes = append(v.Notes, text("multipliers.behind", counted(t.Pulls, "pull")))
+	}
+}
+
+// mostRemarks is how many pulls of each sort a page remarks on.
+const mostRemarks = 50
+
 // tell fills in what there is to say of the set.
-func (v *multipliersView) tell(sets []shock.Kept) {
+func (v *multipliersView) tell(sets []logbook.Head) {
 	k := v.Shown.Kept
+	v.note(v.Shown.Told)
 	v.Assumed = k.Assumed
 	if k.Fit != nil {
 		for _, c := range k.Fit.Classes {
@@ -125,16 +189,45 @@ func (v *multipliersView) tell(sets []shock.Kept) {
 		}
 		v.Speed = speedRows(k.Fit.Speed)
 		v.Remarks = setRemarks(*k.Fit)
-		_, v.Drift = k.Refit()
 	}
-	for _, p := range k.Pulls {
-		v.Behind = append(v.Behind, rowOfPull(p))
+	if v.Shown.Told.Fitted != nil {
+		_, v.Drift = k.Refit()
 	}
 	v.compare(assumption(sets), &v.AgainstName, &v.Against)
 	if before, ok := versionBefore(k, sets); ok {
 		v.compare(before, &v.BeforeIs, &v.Before)
 	}
 }
+
+// page tells the pulls behind the set, a page of them.
+func (v *multipliersView) page(q url.Values) error {
+	pulls := v.Shown.Kept.Pulls
+	v.Count, v.From = len(pulls), 1
+	if at := q.Get("from"); at != "" {
+		n, err := strconv.Atoi(at)
+		if err != nil || n < 1 {
+			return refuse(http.StatusBadRequest, text("refused.number", at, "from"))
+		}
+		v.From = n
+	}
+	to := func(from int) string {
+		return "/multipliers?" + url.Values{"set": {v.Shown.Ref}, "from": {strconv.Itoa(from)}}.Encode() + "#behind"
+	}
+	if v.From > 1 {
+		v.Earlier = to(max(1, v.From-behindShown))
+	}
+	for i := v.From - 1; i < len(pulls); i++ {
+		if len(v.Behind) == behindShown {
+			v.Later = to(i + 1)
+			break
+		}
+		v.Behind = append(v.Behind, rowOfPull(pulls[i]))
+	}
+	return nil
+}
+
+// behindShown is how many of the pulls behind a set a page lists.
+const behindShown = 200
 
 // compare says class by class how the set differs from another one.
 func (v *multipliersView) compare(with shock.Kept, name *string, words *[]string) {
@@ -148,10 +241,10 @@ func (v *multipliersView) compare(with shock.Kept, name *string, words *[]string
 }
 
 // assumption is the latest set that was assumed by hand, or the rule of thumb.
-func assumption(sets []shock.Kept) shock.Kept {
+func assumption(sets []logbook.Head) shock.Kept {
 	for _, k := range sets {
 		if k.Fit == nil {
-			return k
+			return k.Kept
 		}
 	}
 	return shock.RuleOfThumb()
@@ -159,10 +252,10 @@ func assumption(sets []shock.Kept) shock.Kept {
 
 // versionBefore is the version before that of a set; of what the log says
 // today, the latest that was fitted.
-func versionBefore(k shock.Kept, sets []shock.Kept) (shock.Kept, bool) {
+func versionBefore(k shock.Kept, sets []logbook.Head) (shock.Kept, bool) {
 	for _, o := range sets {
 		if o.Fit != nil && (k.Version == 0 || o.Name == k.Name && o.Version == k.Version-1) {
-			return o, true
+			return o.Kept, true
 		}
 	}
 	return shock.Kept{}, false
@@ -185,13 +278,13 @@ func rowOfClass(c shock.ClassRecord) classRow {
 	return out
 }
 
-func (s *server) setRows(sets []shock.Kept, inUse shock.Kept) []setRow {
+func (s *server) setRows(sets []logbook.Head, inUse logbook.Head) []setRow {
 	var out []setRow
-	for _, k := range sets {
-		one := setRow{Label: k.Label(), Ref: setName(k), InUse: setName(k) == setName(inUse)}
+	for _, k := range withThumb(sets) {
+		one := setRow{Label: k.Label(), Ref: setName(k.Kept), InUse: setName(k.Kept) == setName(inUse.Kept)}
 		switch {
 		case k.Fit != nil:
-			one.Says = text("set.fitted", counted(len(k.Pulls)-len(k.Fit.LeftOut), "pull"), s.madeAt(k.Made), k.Who)
+			one.Says = text("set.fitted", counted(k.Count-len(k.Fit.LeftOut), "pull"), s.madeAt(k.Made), k.Who)
 		case k.Made != "":
 			one.Says = text("set.assumed", s.madeAt(k.Made), k.Who)
 		default:

@@ -6,32 +6,38 @@ import (
 	"strings"
 
 	"tautlog/analysis/shock"
+	"tautlog/dashboards/logbook"
 	"tautlog/ingest/logfile"
 )
 
-// setAsked is the set that an address of the interface names: the one in use
-// where it names none.
-func (s *server) setAsked(r *http.Request) (shock.Kept, error) {
-	inUse, err := s.Store.PlanningWith(r.Context())
+// told is what the set that an address names says: the one in use where it
+// names none.
+func (s *server) told(r *http.Request) (logbook.Told, error) {
+	inUse, err := s.book.InUse(r.Context())
 	if err != nil {
-		return shock.Kept{}, err
+		return logbook.Told{}, err
 	}
 	ref := r.URL.Query().Get("set")
 	if ref == "" {
-		return inUse, nil
+		return s.book.OfSet(r.Context(), inUse.Ref())
 	}
-	sets, err := s.Store.Sets(r.Context())
-	if err != nil {
-		return shock.Kept{}, err
+	shown, err := s.shown(r.Context(), ref, inUse)
+	return shown.Told, err
+}
+
+// setAsked is the set that an address names, with its pulls. Programs are given
+// nothing that is not up to date.
+func (s *server) setAsked(r *http.Request) (shock.Kept, error) {
+	t, err := s.told(r)
+	if err == nil && t.Behind {
+		err = notYet(t)
 	}
-	var log []shock.Pull
-	if ref == theLog {
-		if log, err = s.logged(r.Context()); err != nil {
-			return shock.Kept{}, err
-		}
-	}
-	k, err := shown(ref, inUse, sets, log)
-	return k.Kept, err
+	return t.Kept, err
+}
+
+// notYet refuses what is being worked out.
+func notYet(t logbook.Told) error {
+	return refuse(http.StatusServiceUnavailable, text("refused.notyet", counted(max(t.Pulls, t.Logged), "pull")))
 }
 
 // apiSet is a set with all that is behind it.
@@ -46,15 +52,18 @@ func (s *server) apiSet(w http.ResponseWriter, r *http.Request) error {
 
 // apiClasses is what a set plans with, as a table.
 func (s *server) apiClasses(w http.ResponseWriter, r *http.Request) error {
-	k, err := s.setAsked(r)
+	t, err := s.told(r)
 	if err != nil {
 		return err
 	}
+	if t.Behind && t.Kept.Version == 0 { // of a kept set the numbers are there at once
+		return notYet(t)
+	}
 	var b bytes.Buffer
-	if err := k.WriteClasses(&b); err != nil {
+	if err := t.Kept.WriteClasses(&b); err != nil {
 		return err
 	}
-	return sendTable(w, &b, k.Label())
+	return sendTable(w, &b, t.Kept.Label())
 }
 
 // apiSetPulls is the pulls behind a set, as a table.

@@ -7,6 +7,7 @@ import (
 
 	"tautlog/analysis/shock"
 	"tautlog/calc/unit"
+	"tautlog/dashboards/logbook"
 )
 
 // pointJSON is a logged pull in a chart. High is null where the reading is
@@ -40,15 +41,53 @@ func finite(v float64) *float64 {
 	return &v
 }
 
-// chartPulls are the pulls that a chart of a set shows: those behind it, or
-// the log where it was assumed.
-func (s *server) chartPulls(r *http.Request) ([]shock.Pull, shock.Kept, error) {
-	k, err := s.setAsked(r)
-	if err != nil || len(k.Pulls) > 0 {
-		return k.Pulls, k, err
+// chartTold is what a chart of a set shows: what was fitted of the pulls behind
+// it, or of the log where it was assumed. from says how much of that is drawn.
+func (s *server) chartTold(r *http.Request) (t logbook.Told, kept shock.Kept, err error) {
+	if t, err = s.told(r); err != nil {
+		return t, kept, err
 	}
-	log, err := s.logged(r.Context())
-	return log, k, err
+	if kept = t.Kept; t.Fitted == nil && !t.Behind {
+		if t, err = s.book.OfLog(r.Context()); err != nil {
+			return t, kept, err
+		}
+	}
+	if t.Fitted == nil {
+		err = notYet(t)
+	}
+	return t, kept, err
+}
+
+// mostMarks is about how many pulls a chart draws: more cannot be told apart.
+const mostMarks = 2000
+
+// thinner draws of groups of pulls about as many as can be told apart.
+type thinner struct{ all, drawn, share int }
+
+// newThinner is for so many groups.
+func newThinner(groups int) *thinner { return &thinner{share: mostMarks / max(1, groups)} }
+
+// marks gives the marks of one group.
+func (n *thinner) marks(points []shock.Point) []pointJSON {
+	few := shock.Thin(points, n.share, func(p shock.Point) float64 { return p.Factor })
+	n.all, n.drawn = n.all+len(points), n.drawn+len(few)
+	out := make([]pointJSON, len(few))
+	for i, p := range few {
+		out[i] = pointOf(p)
+	}
+	return out
+}
+
+// says adds to what a chart says how much of the pulls it draws, and whether
+// they are those of now.
+func (n *thinner) says(says string, t logbook.Told) string {
+	if n.drawn < n.all {
+		says += " " + text("chart.thinned", n.drawn, n.all)
+	}
+	if t.Behind {
+		says += " " + text("multipliers.behind", counted(t.Pulls, "pull"))
+	}
+	return says
 }
 
 // nothingToDraw turns an error of a chart into an answer.
@@ -61,11 +100,11 @@ func nothingToDraw(err error) error {
 
 // apiSpeedChart is factors against speed, by ground, for one strap.
 func (s *server) apiSpeedChart(w http.ResponseWriter, r *http.Request) error {
-	pulls, _, err := s.chartPulls(r)
+	t, _, err := s.chartTold(r)
 	if err != nil {
 		return err
 	}
-	c, err := shock.ChartSpeed(pulls, shock.Pull{Class: shock.Class{Strap: r.URL.Query().Get("strap")}})
+	c, err := t.Fitted.ChartSpeed(shock.Pull{Class: shock.Class{Strap: r.URL.Query().Get("strap")}})
 	if err != nil {
 		return nothingToDraw(err)
 	}
@@ -79,12 +118,9 @@ func (s *server) apiSpeedChart(w http.ResponseWriter, r *http.Request) error {
 		Points []pointJSON `json:"points"`
 		Curve  []curveJSON `json:"curve"`
 	}
-	grounds := []groundJSON{}
+	grounds, thin := []groundJSON{}, newThinner(len(c.Grounds))
 	for _, g := range c.Grounds {
-		one := groundJSON{named(g.Ground, "ground"), []pointJSON{}, []curveJSON{}}
-		for _, p := range g.Points {
-			one.Points = append(one.Points, pointOf(p))
-		}
+		one := groundJSON{named(g.Ground, "ground"), thin.marks(g.Points), []curveJSON{}}
 		for _, p := range g.Curve {
 			one.Curve = append(one.Curve, curveJSON{kmh(p.Speed), p.Expected, p.Upper})
 		}
@@ -92,18 +128,18 @@ func (s *server) apiSpeedChart(w http.ResponseWriter, r *http.Request) error {
 	}
 	writeJSON(w, http.StatusOK, map[string]any{
 		"strap": named(c.Pull.Class.Strap, "strap"), "grounds": grounds,
-		"says": text("chart.speed", named(c.Pull.Class.Strap, "strap"), c.Pull.Puller, c.Pull.Reference),
+		"says": thin.says(text("chart.speed", named(c.Pull.Class.Strap, "strap"), c.Pull.Puller, c.Pull.Reference), t),
 	})
 	return nil
 }
 
 // apiResiduals is logged peaks over what the speed fit expects of them.
 func (s *server) apiResiduals(w http.ResponseWriter, r *http.Request) error {
-	pulls, _, err := s.chartPulls(r)
+	t, _, err := s.chartTold(r)
 	if err != nil {
 		return err
 	}
-	c, err := shock.ChartResiduals(pulls)
+	c, err := t.Fitted.ChartResiduals()
 	if err != nil {
 		return nothingToDraw(err)
 	}
@@ -111,29 +147,30 @@ func (s *server) apiResiduals(w http.ResponseWriter, r *http.Request) error {
 		Ground string      `json:"ground"`
 		Points []pointJSON `json:"points"` // factor is the peak over the expected one
 	}
-	grounds := []groundJSON{}
+	grounds, thin := []groundJSON{}, newThinner(len(c.Grounds))
 	for _, g := range c.Grounds {
-		one := groundJSON{named(g.Ground, "ground"), []pointJSON{}}
-		for _, x := range g.Residuals {
-			one.Points = append(one.Points, pointOf(shock.Point{Pull: x.Pull, Factor: math.Exp(x.Log), Low: math.Exp(x.Low), High: math.Exp(x.High)}))
+		points := make([]shock.Point, len(g.Residuals))
+		for i, x := range g.Residuals {
+			points[i] = shock.Point{Pull: x.Pull, Factor: math.Exp(x.Log), Low: math.Exp(x.Low), High: math.Exp(x.High)}
 		}
-		grounds = append(grounds, one)
+		grounds = append(grounds, groundJSON{named(g.Ground, "ground"), thin.marks(points)})
 	}
-	writeJSON(w, http.StatusOK, map[string]any{"grounds": grounds, "spread": c.Spread, "says": text("chart.residuals", 100*math.Expm1(c.Spread))})
+	says := thin.says(text("chart.residuals", 100*math.Expm1(c.Spread)), t)
+	writeJSON(w, http.StatusOK, map[string]any{"grounds": grounds, "spread": c.Spread, "says": says})
 	return nil
 }
 
 // apiClassChart is the multipliers of classes beside what is assumed.
 func (s *server) apiClassChart(w http.ResponseWriter, r *http.Request) error {
-	pulls, k, err := s.chartPulls(r)
+	t, k, err := s.chartTold(r)
 	if err != nil {
 		return err
 	}
-	c, err := shock.ChartClasses(pulls, 0)
+	c, err := t.Fitted.ChartClasses(0)
 	if err != nil {
 		return nothingToDraw(err)
 	}
-	sets, err := s.Store.Sets(r.Context())
+	sets, err := s.book.Sets(r.Context())
 	if err != nil {
 		return err
 	}
@@ -147,17 +184,14 @@ func (s *server) apiClassChart(w http.ResponseWriter, r *http.Request) error {
 		Assumed *float64    `json:"assumed"`
 		Points  []pointJSON `json:"points"`
 	}
-	classes := []classJSON{}
+	classes, thin := []classJSON{}, newThinner(len(c.Classes))
 	for _, x := range c.Classes {
-		one := classJSON{Class: x.Fit.Class.String(), Median: x.Fit.Median, Upper: x.Fit.Upper, Points: []pointJSON{}}
+		one := classJSON{Class: x.Fit.Class.String(), Median: x.Fit.Median, Upper: x.Fit.Upper, Points: thin.marks(x.Points)}
 		if p, ok := k.Multiplier(x.Fit.Class); ok {
 			one.Assumed = &p.Upper
 		}
-		for _, p := range x.Points {
-			one.Points = append(one.Points, pointOf(p))
-		}
 		classes = append(classes, one)
 	}
-	writeJSON(w, http.StatusOK, map[string]any{"classes": classes, "says": text("chart.classes", k.Label())})
+	writeJSON(w, http.StatusOK, map[string]any{"classes": classes, "says": thin.says(text("chart.classes", k.Label()), t)})
 	return nil
 }

@@ -16,22 +16,27 @@ type checkView struct {
 	Says   []string
 }
 
-// checked holds what was assumed in the form against the pulls of the set, or
-// those of the log where it has none.
-func checked(f *sheet, k shock.Kept, log []shock.Pull) checkView {
-	pulls := k.Pulls
-	if len(pulls) == 0 {
-		pulls = log
-	}
+// checked holds what was assumed in the form against what was fitted of the
+// pulls of the set, or of those of the log where it has none; nil where that is
+// not there yet.
+func checked(f *sheet, fitted *shock.Fitted) checkView {
 	var v checkView
+	var classes []shock.ClassFit
+	if fitted != nil {
+		classes = fitted.Set.Classes
+	}
 	if assumed, given := quantity(f, "assume", "multiplier", plain, above); given {
-		v.answer(shock.Fit(pulls).Check(assumed, f.chosenClass))
+		if fitted == nil {
+			v.Says = []string{text("check.notyet")}
+		} else {
+			v.answer(fitted.Set.Check(assumed, f.chosenClass))
+		}
 	}
 	v.Fields = f.set(
 		entry{Name: "assume", Label: "Never more than", Hint: "times the weight of the stuck vehicle: 3"},
-		anyOf(pulls, "kind", "Kind of pull", func(c shock.Class) string { return string(c.Kind) }),
-		anyOf(pulls, "ground", "Ground", func(c shock.Class) string { return c.Ground }),
-		anyOf(pulls, "strap", "Strap", func(c shock.Class) string { return c.Strap }),
+		anyOf(classes, "kind", "Kind of pull", func(c shock.Class) string { return string(c.Kind) }),
+		anyOf(classes, "ground", "Ground", func(c shock.Class) string { return c.Ground }),
+		anyOf(classes, "strap", "Strap", func(c shock.Class) string { return c.Strap }),
 	)
 	return v
 }
@@ -53,14 +58,13 @@ func (s *sheet) chosenClass(c shock.Class) bool {
 	return is("kind", string(c.Kind)) && is("ground", c.Ground) && is("strap", c.Strap)
 }
 
-// anyOf lets one of the names be chosen that the classes of the pulls have.
-func anyOf(pulls []shock.Pull, name, label string, of func(shock.Class) string) entry {
+// anyOf lets one of the names be chosen that the classes have.
+func anyOf(classes []shock.ClassFit, name, label string, of func(shock.Class) string) entry {
 	names := map[string]bool{}
-	for _, p := range pulls {
-		if n := of(p.Class); n != "" && p.Problem() == "" {
-			names[n] = true
-		}
+	for _, c := range classes {
+		names[of(c.Class)] = true
 	}
+	delete(names, "")
 	e := entry{Name: name, Label: label, Choices: []option{{Label: "any"}}}
 	for _, n := range slices.Sorted(maps.Keys(names)) {
 		e.Choices = append(e.Choices, option{Value: n, Label: n})

@@ -14,13 +14,16 @@ import (
 
 // keepSet fits the log as it is today and keeps that as a new version.
 func (s *server) keepSet(w http.ResponseWriter, r *http.Request) error {
-	log, err := s.logged(r.Context())
+	t, err := s.book.OfLog(r.Context())
 	if err != nil {
 		return err
 	}
-	k := shock.Keep(r.PostForm.Get("name"), log)
+	if t.Behind {
+		return notYet(t)
+	}
+	k := t.Fitted.Keep(r.PostForm.Get("name"))
 	k.Note = strings.TrimSpace(r.PostForm.Get("note"))
-	return s.saveSet(w, r, k)
+	return s.saveSet(w, r, k, t.Fitted)
 }
 
 // assumeSet keeps a multiplier that somebody states, beside those of the same
@@ -46,15 +49,19 @@ func (s *server) assumeSet(w http.ResponseWriter, r *http.Request) error {
 			k.Assumed = append(k.Assumed, old)
 		}
 	}
-	return s.saveSet(w, r, k)
+	return s.saveSet(w, r, k, nil)
 }
 
-func (s *server) saveSet(w http.ResponseWriter, r *http.Request, k shock.Kept) error {
+// saveSet keeps a set, with what was fitted of its pulls, if any.
+func (s *server) saveSet(w http.ResponseWriter, r *http.Request, k shock.Kept, fitted *shock.Fitted) error {
 	k, err := s.Store.SaveSet(r.Context(), k)
 	if errors.Is(err, shock.ErrKept) {
 		return refuse(http.StatusBadRequest, text("refused.set", sentence(reason(err))))
 	} else if err != nil {
 		return err
+	}
+	if fitted != nil {
+		s.book.Kept(k, fitted)
 	}
 	http.Redirect(w, r, "/multipliers?set="+url.QueryEscape(setName(k)), http.StatusSeeOther)
 	return nil

@@ -1,7 +1,9 @@
 package web
 
 import (
+	"context"
 	"errors"
+	"fmt"
 	"math"
 	"net/http"
 
@@ -9,6 +11,7 @@ import (
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
 	"tautlog/calc/unit"
+	"tautlog/dashboards/logbook"
 )
 
 // nextView is the plan of a test day.
@@ -16,6 +19,7 @@ type nextView struct {
 	Groups []group
 	Wrongs int
 	Day    *dayView
+	Waits  bool // it is being worked out
 }
 
 // cautioned: the cautions stand under the pulls to make.
@@ -38,12 +42,19 @@ func (s *server) next(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	var v nextView
-	if d.sent() {
-		log, err := s.logged(r.Context())
+	if ask, story := readNext(d); ask != nil {
+		question := fmt.Sprintf("a test day: %+v", *ask)
+		n, there, err := s.book.Answer(r.Context(), question, func(ctx context.Context, t logbook.Told) (any, error) {
+			return answerNext(ctx, *ask, t.Fitted)
+		})
 		if err != nil {
 			return err
 		}
-		v.Day = workNext(d, log)
+		if v.Waits = !there; there {
+			v.Day = d.tellNext(n.(nextAnswer), story)
+		} else {
+			w.Header().Set("Refresh", askAgain)
+		}
 	}
 	v.Groups, v.Wrongs = nextForm(d), len(d.wrong)
 	return s.show(w, r, "next", text("next.title"), v)
@@ -61,25 +72,50 @@ func nextForm(d *desk) []group {
 	)}}
 }
 
-// workNext proposes the pulls of a day; nil where something is refused.
-func workNext(d *desk, log []shock.Pull) *dayView {
-	ask := shock.NextAsk{Pulls: log, Count: d.count("count", 1, 50, 0)}
+// readNext reads the form; nil where it was not filled in, or something is
+// refused. The story is what there is to say of the limit.
+func readNext(d *desk) (ask *shock.NextAsk, story []string) {
+	if !d.sent() {
+		return nil, nil
+	}
+	ask = &shock.NextAsk{Count: d.count("count", 1, 50, 0)}
 	ask.Target = shock.Pull{Class: shock.Class{Kind: pull.Kinetic, Ground: d.text("ground"), Strap: d.typed("strap")}}
 	ask.Target.Speed, _ = quantity(d.sheet, "speed", "speed", unit.ParseSpeed, above)
-	var story []string
-	ask.Limit, story = limitOf(d)
-	if !d.good() {
-		return nil
+	if ask.Limit, story = limitOf(d); !d.good() {
+		return nil, nil
 	}
-	n, err := shock.Next(ask)
+	return ask, story
+}
+
+// nextAnswer is a test day, or why there is none.
+type nextAnswer struct {
+	plan shock.NextPlan
+	none error
+}
+
+func answerNext(ctx context.Context, ask shock.NextAsk, f *shock.Fitted) (nextAnswer, error) {
+	ask.Fitted = f
+	n, err := shock.NextUntil(ctx, ask)
 	if errors.Is(err, shock.ErrNext) {
-		d.refuse("ground", sentence(err.Error()))
+		return nextAnswer{none: err}, nil
+	}
+	return nextAnswer{plan: n}, err
+}
+
+// tellNext tells a test day; nil where there is none, which the form then says.
+func (d *desk) tellNext(n nextAnswer, story []string) *dayView {
+	if n.none != nil {
+		d.refuse("ground", sentence(n.none.Error()))
 		return nil
 	}
-	v := tellDay(n, d.unit)
+	v := tellDay(n.plan, d.unit)
 	v.Story = append(story, v.Story...)
 	return v
 }
+
+// askAgain is after how many seconds a browser asks again for a page whose
+// answer is being worked out.
+const askAgain = "3"
 
 // limitOf is the force that no pull of the day may pass: the one that was
 // written, or the first limit of the rig, whichever is less.

@@ -35,6 +35,9 @@ func pullLink(id string) string {
 func setRemarks(r shock.SetRecord) []passage {
 	var out []passage
 	add := func(title, why string, rows []row) {
+		if n := len(rows); n > mostRemarks {
+			rows = append(rows[:mostRemarks:mostRemarks], row{Name: text("behind.more", n-mostRemarks), Says: text("behind.where")})
+		}
 		if len(rows) > 0 {
 			out = append(out, passage{Title: title, Text: why, Rows: rows})
 		}

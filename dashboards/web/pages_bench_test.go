@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -30,7 +31,7 @@ var clubTargets = map[string][]string{
 	"GET /api/cells":                    {"/api/cells"},
 	"GET /api/trace":                    {"/api/trace?seconds=120", "/api/trace?from=<from>&to=<to>&columns=1000"},
 	"GET /days":                         {"/days"},
-	"GET /days/{date}":                  {"/days/2026-03-14", "/days/2024-05-04"},
+	"GET /days/{date}":                  {"/days/2026-03-14", "/days/2024-05-03"},
 	"GET /days/{date}/trace":            {"/days/2026-03-14/trace"},
 	"GET /days/{date}/day/{id}":         {"/days/2026-03-14/day/<day>"},
 	"GET /cells":                        {"/cells"},
@@ -39,7 +40,7 @@ var clubTargets = map[string][]string{
 	"GET /cells/{name}/steady":          {"/cells/River-1/steady"},
 	"GET /cells/{name}/points":          {"/cells/River-1/points"},
 	"GET /api/cells/{name}/calibration": {"/api/cells/River-1/calibration"},
-	"GET /pulls":                        {"/pulls", "/pulls?before=50000", "/pulls?kind=proof", "/pulls?cell=River-1&date=2024-05-04", "/pulls?item=1", "/pulls?vehicle=4&kind=proof"},
+	"GET /pulls":                        {"/pulls", "/pulls?before=50000", "/pulls?kind=proof", "/pulls?cell=River-1&date=2024-05-03", "/pulls?item=1", "/pulls?vehicle=4&kind=proof"},
 	"GET /pulls/{id}":                   {"/pulls/100000", "/pulls/50000"},
 	"GET /pulls/{id}/over":              {"/pulls/100000/over", "/pulls/100000/over?with=50000&align=peak"},
 	"GET /api/pulls/{id}/over":          {"/api/pulls/100000/over?with=50000"},
@@ -87,7 +88,7 @@ var clubDownloads = map[string][]string{
 	"GET /cells/new/progress":        nil, // the same
 	"GET /api/multipliers":           {"/api/multipliers"},
 	"GET /api/multipliers/pulls.csv": {"/api/multipliers/pulls.csv"},
-	"GET /days/{date}/{file}":        {"/days/2024-05-04/pulls.csv", "/days/2024-05-04/report.html", "/days/2024-05-04/report.pdf"},
+	"GET /days/{date}/{file}":        {"/days/2024-05-03/pulls.csv", "/days/2024-05-03/report.html", "/days/2024-05-03/report.pdf"},
 	"GET /pulls/{id}/{file}":         {"/pulls/100000/report.html", "/pulls/100000/report.pdf"},
 }
 
@@ -156,7 +157,24 @@ func milliseconds(d time.Duration) float64 { return float64(d.Microseconds()) / 
 // items and 1 000 rigs and a log of 100 000 pulls: the first time after a start,
 // and then again. Directory TAUTLOG_CLUB keeps the store for the next run.
 func BenchmarkPages(b *testing.B) {
-	f := clubPages(b, clubIn(b))
+	s := clubIn(b)
+	began := time.Now()
+	f := clubRuns(b, s)
+	for _, target := range []string{"/gear", "/line", "/", "/multipliers", "/multipliers?set=log", "/plan/kinetic?" + kineticPlan.Encode()} {
+		asked := time.Now()
+		f.page(b, target)
+		b.Logf("asked at once after the start: %8.1f ms  %s", milliseconds(time.Since(asked)), target)
+	}
+	for _, target := range []string{"/plan/kinetic?" + kineticPlan.Encode(), "/multipliers?set=log", "/multipliers/next?limit=60+kN", "/multipliers/next?limit=60+kN&ground=mud&strap=kinetic+rope&speed=8+km%2Fh"} {
+		for strings.Contains(f.page(b, target), "being worked out") {
+			time.Sleep(200 * time.Millisecond) // a person who looks again and again
+		}
+		b.Logf("worked out %.1f s after the start: %s", time.Since(began).Seconds(), target)
+	}
+	var m runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&m)
+	b.Logf("memory in use: %d MiB, from the system: %d MiB", m.HeapAlloc>>20, m.Sys>>20)
 	names := clubNames(b, f)
 	var all []timing
 	for _, pattern := range slices.Sorted(maps.Keys(clubTargets)) {

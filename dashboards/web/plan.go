@@ -5,8 +5,8 @@ import (
 	"net/http"
 	"net/url"
 
-	"tautlog/analysis/shock"
 	"tautlog/calc/unit"
+	"tautlog/dashboards/logbook"
 )
 
 // planner is one way to plan a pull.
@@ -17,6 +17,7 @@ type planner struct {
 	// nothing where something is missing or refused, which the sheet then says.
 	form func(*desk) []group
 	work func(*desk) (*answer, error)
+	fits bool // it asks what was fitted of a set
 }
 
 // desk is where a pull is planned: the form, the register, and how forces are
@@ -25,13 +26,14 @@ type desk struct {
 	*sheet
 	register
 	unit  unit.ForceUnit
-	today string       // the date, as documents have it
-	inUse shock.Kept   // the set that is planned with
-	sets  []shock.Kept // all others
+	today string         // the date, as documents have it
+	inUse logbook.Head   // the set that is planned with
+	sets  []logbook.Head // all that were kept
+	with  logbook.Told   // the one that the form names, or that in use, once it was filled in
 }
 
 var planners = []planner{
-	{kind: "kinetic", about: "plan.kinetic", form: kineticForm, work: workKinetic},
+	{kind: "kinetic", about: "plan.kinetic", form: kineticForm, work: workKinetic, fits: true},
 	{kind: "steady", about: "plan.steady", form: steadyForm, work: workSteady},
 	{kind: "force", about: "plan.force", form: forceForm, work: workForce},
 }
@@ -51,10 +53,17 @@ func (s *server) desk(ctx context.Context, q url.Values, u unit.ForceUnit) (*des
 	if d.register, err = s.register(ctx, d.typed("rig")); err != nil {
 		return nil, err
 	}
-	if d.inUse, err = s.Store.PlanningWith(ctx); err != nil {
+	if d.inUse, err = s.book.InUse(ctx); err != nil {
 		return nil, err
 	}
-	d.sets, err = s.Store.Sets(ctx)
+	if d.sets, err = s.book.Sets(ctx); err != nil || !d.sent() {
+		return d, err
+	}
+	ref := d.inUse.Ref()
+	if named, ok := d.named(); ok {
+		ref = named.Ref()
+	}
+	d.with, err = s.book.OfSet(ctx, ref)
 	return d, err
 }
 
@@ -64,6 +73,7 @@ type planView struct {
 	Groups             []group
 	Wrongs             int
 	Answer             *answerView
+	Waits              string // what is being worked out before there can be an answer
 	Inputs             string // what was filled in, for keeping it
 	Token              string
 }
@@ -83,7 +93,10 @@ func (s *server) planForm(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	v := planView{Kind: p.kind, Title: text(p.about + ".title"), About: text(p.about), Inputs: r.URL.RawQuery, Token: s.tokenIn(r.Context())}
-	if d.sent() {
+	if d.sent() && p.fits && d.with.Behind {
+		v.Waits = text("plan.waits", d.with.Kept.Label(), counted(d.with.Pulls, "pull"))
+		w.Header().Set("Refresh", askAgain)
+	} else if d.sent() {
 		t, err := p.work(d)
 		if err != nil {
 			return err

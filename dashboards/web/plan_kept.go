@@ -69,6 +69,9 @@ func (s *server) keepPlan(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if p.fits && d.with.Behind {
+		return notYet(d.with)
+	}
 	t, err := p.work(d)
 	if err != nil {
 		return err
@@ -173,11 +176,11 @@ func (s *server) planRemoved(r *http.Request, d store.Document[store.Plan]) (boo
 // tellSet says with which set a plan was made, and which is in use now.
 func (s *server) tellSet(r *http.Request, ref store.SetRef, v *keptView) error {
 	v.Set = shock.Kept{Name: ref.Name, Version: ref.Version}.Label()
-	now, err := s.Store.PlanningWith(r.Context())
+	now, err := s.book.InUse(r.Context())
 	if err != nil {
 		return err
 	}
-	if _, err := s.Store.Set(r.Context(), ref.Name, ref.Version); errors.Is(err, store.ErrNotFound) {
+	if _, err := s.book.Head(r.Context(), ref); errors.Is(err, store.ErrNotFound) {
 		v.Changed = text("kept.gone", now.Label())
 	} else if err != nil {
 		return err

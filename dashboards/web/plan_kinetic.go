@@ -2,12 +2,14 @@ package web
 
 import (
 	"errors"
+	"slices"
 	"strings"
 
 	"tautlog/analysis/plan"
 	"tautlog/analysis/shock"
 	"tautlog/calc/kinetic"
 	"tautlog/calc/unit"
+	"tautlog/dashboards/logbook"
 )
 
 // kineticForm are the fields of a kinetic pull.
@@ -133,12 +135,19 @@ func workKinetic(d *desk) (*answer, error) {
 // setOptions are the sets to plan with, that in use first.
 func (d *desk) setOptions() []option {
 	out := []option{{Label: text("plan.inuse", d.inUse.Label())}}
-	for _, k := range append(d.sets, shock.RuleOfThumb()) {
+	for _, k := range d.allSets() {
 		if k.Label() != d.inUse.Label() {
-			out = append(out, option{Value: setName(k), Label: k.Label()})
+			out = append(out, option{Value: setName(k.Kept), Label: k.Label()})
 		}
 	}
 	return out
+}
+
+// allSets are those that were kept, and the rule of thumb.
+func (d *desk) allSets() []logbook.Head { return withThumb(d.sets) }
+
+func withThumb(sets []logbook.Head) []logbook.Head {
+	return append(slices.Clip(sets), logbook.Head{Kept: shock.RuleOfThumb()})
 }
 
 // setName is a set in an address: its name and version.
@@ -146,34 +155,44 @@ func setName(k shock.Kept) string {
 	return strings.TrimSpace(k.Name) + "@" + plainNumber(float64(k.Version))
 }
 
+// named is the set that the form names.
+func (d *desk) named() (logbook.Head, bool) {
+	all := d.allSets()
+	i := slices.IndexFunc(all, func(k logbook.Head) bool { return setName(k.Kept) == d.typed("with") })
+	if i < 0 {
+		return logbook.Head{}, false
+	}
+	return all[i], true
+}
+
 // chosenSet is the set that is planned with: that in use where none is named.
 func (d *desk) chosenSet() shock.Kept {
-	name := d.typed("with")
-	if name == "" {
-		return d.inUse
-	}
-	for _, k := range append(d.sets, shock.RuleOfThumb(), d.inUse) {
-		if setName(k) == name {
-			return k
+	if name := d.typed("with"); name != "" {
+		if _, ok := d.named(); !ok {
+			d.refuse("with", text("field.noset", name))
 		}
 	}
-	d.refuse("with", text("field.noset", name))
-	return d.inUse
+	return d.with.Kept
 }
 
-// grounds and straps are the words by which the sets know them.
+// grounds and straps are the words by which the set in use knows them.
 func (d *desk) grounds() []string {
-	return d.words(func(p shock.Pull) string { return p.Class.Ground })
+	return d.words(func(c shock.ClassName) string { return c.Ground })
 }
-func (d *desk) straps() []string { return d.words(func(p shock.Pull) string { return p.Class.Strap }) }
+func (d *desk) straps() []string {
+	return d.words(func(c shock.ClassName) string { return c.Strap })
+}
 
-func (d *desk) words(of func(shock.Pull) string) (out []string) {
-	seen := map[string]bool{"": true}
-	for _, p := range d.inUse.Pulls {
-		if w := of(p); !seen[w] {
-			seen[w] = true
-			out = append(out, w)
-		}
+func (d *desk) words(of func(shock.ClassName) string) (out []string) {
+	if d.inUse.Fit == nil {
+		return nil
 	}
-	return out
+	for _, c := range d.inUse.Fit.Classes {
+		out = append(out, of(c.ClassName))
+	}
+	for _, l := range d.inUse.Fit.LeftOut {
+		out = append(out, of(l.ClassName))
+	}
+	slices.Sort(out)
+	return slices.DeleteFunc(slices.Compact(out), func(w string) bool { return w == "" })
 }

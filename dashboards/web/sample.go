@@ -90,7 +90,7 @@ func (m *sample) serve(s *server, st *store.Store) {
 	c.Store, c.Recorder, c.Watcher, c.Sample, c.Demo = st, nil, nil, nil, true
 	m.name = rand.Text()
 	m.server = &server{Config: c, assets: s.assets, pages: s.pages, boot: m.name, key: s.key, door: s.door, ofSample: true}
-	m.server.troubles.store = st
+	m.server.keepUp()
 	m.pages = m.server.router()
 }
 

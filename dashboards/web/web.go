@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"tautlog/dashboards/guide"
+	"tautlog/dashboards/logbook"
 	"tautlog/dashboards/people"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
@@ -71,14 +72,20 @@ type server struct {
 	door     *people.Desk
 	local    localAddresses
 	streams  streams
-	log      pullLog
+	book     *logbook.Book
 	ear      ear
 
 	guideText template.HTML
 }
 
-// New makes the handler of all pages.
-func New(c Config) (http.Handler, error) {
+// Pages answers for all pages.
+type Pages struct {
+	http.Handler
+	server *server
+}
+
+// New makes the pages.
+func New(c Config) (*Pages, error) {
 	if c.Store == nil {
 		return nil, errors.New("web: no store to show")
 	}
@@ -92,7 +99,7 @@ func New(c Config) (http.Handler, error) {
 		c.Zone = time.Local
 	}
 	s := &server{Config: c, boot: rand.Text(), key: rand.Text(), door: people.NewDesk(c.Store, c.Now)}
-	s.troubles.store = c.Store
+	s.keepUp()
 	var err error
 	if s.assets, err = loadAssets(); err != nil {
 		return nil, err
@@ -103,7 +110,26 @@ func New(c Config) (http.Handler, error) {
 	if s.guideText, err = guide.Text("/guide/"); err != nil {
 		return nil, err
 	}
-	return s.guard(s.sampled(s.router())), nil
+	return &Pages{s.guard(s.sampled(s.router())), s}, nil
+}
+
+// keepUp gives the server what it keeps in memory of its store.
+func (s *server) keepUp() {
+	s.troubles.store = s.Store
+	s.book = logbook.New(s.Store, s.Zone)
+}
+
+// Run prepares what the pages of a large register and log need, so that nobody
+// has to wait for it, and keeps what takes long up to date in the background,
+// until ctx ends. Without it each page works out what it needs when it is asked
+// for.
+func (p *Pages) Run(ctx context.Context) error {
+	failed := func(err error) { p.server.Log.Error("in the background for the pages", "problem", err) }
+	if _, err := p.server.troubles.all(ctx, p.server.today()); err != nil && ctx.Err() == nil {
+		failed(err)
+	}
+	p.server.book.Run(ctx, failed)
+	return nil
 }
 
 // Serve answers on ln until ctx ends. Then running requests, streams
