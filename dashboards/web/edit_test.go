@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"regexp"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -99,6 +100,20 @@ func TestSetup(t *testing.T) {
 	page := f.page(t, "/line")
 	assert.Contains(t, page, "single strap, on firm gravel")
 	assert.NotContains(t, page, "No rig is set")
+
+	setting := regexp.MustCompile(`action="/line/undo">(?s:.*?)name="change" value="(\d+)"`)
+	assert.Regexp(t, `Set by \w+, .* Before that: nothing\.`, words(page))
+	undo := url.Values{"token": {f.token(t)}, "cell": {"River-1"}, "change": {setting.FindStringSubmatch(page)[1]}}
+	require.Equal(t, http.StatusSeeOther, f.ask("POST", "/line/undo", undo, nil).StatusCode)
+	page = f.page(t, "/line")
+	assert.Contains(t, page, "No rig is set")
+	assert.Contains(t, words(page), "Before that: single strap, on firm gravel.")
+	assert.Equal(t, http.StatusConflict, f.ask("POST", "/line/undo", undo, nil).StatusCode, "something newer stands on it")
+	undo.Set("change", setting.FindStringSubmatch(page)[1])
+	require.Equal(t, http.StatusSeeOther, f.ask("POST", "/line/undo", undo, nil).StatusCode, "an undo is undone")
+	got, err = f.store.Setup(t.Context(), f.cell.ID)
+	require.NoError(t, err)
+	assert.Equal(t, f.rig.ID, got.Rig)
 }
 
 // TestTrace reads the pull's readings back through the interface, at a width

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"encoding/json"
 	"html/template"
 	"net/http"
 	"slices"
@@ -44,6 +45,7 @@ type lineView struct {
 	RigID     int64
 	Version   int64  // of what is in force: since when it is
 	Stale     *stale // where somebody else set it up meanwhile
+	Set       *setView
 	Wide      template.HTML
 	Tall      template.HTML
 	Results   []result
@@ -89,6 +91,9 @@ func (s *server) showLine(w http.ResponseWriter, r *http.Request, c store.Cell, 
 	}
 	v.Statuses = s.said(cells)
 	if err := s.rigged(r, &v); err != nil {
+		return err
+	}
+	if v.Set, err = s.lastSet(r.Context(), c.ID); err != nil {
 		return err
 	}
 	if form != nil {
@@ -258,6 +263,62 @@ func (s *server) setUp(w http.ResponseWriter, r *http.Request) error {
 		},
 		show: func(d store.Document[store.Setup], st *stale) error { return s.showLine(w, r, c, &d, st) },
 	}.keep(s, w, r, f, c.ID)
+}
+
+// setView is the latest change of what is in force for a cell, which can be
+// taken back.
+type setView struct {
+	Change int64
+	Says   string
+}
+
+// lastSet tells the latest change of what is in force for a cell, and what was
+// before it; nil where there was none.
+func (s *server) lastSet(ctx context.Context, cell int64) (*setView, error) {
+	changes, err := s.Store.Changes(ctx, store.JournalFilter{What: "setup", Ref: cell, Limit: 1})
+	if err != nil || len(changes) == 0 {
+		return nil, err
+	}
+	c := changes[0]
+	var before store.Setup
+	if c.Before != nil {
+		if err := json.Unmarshal(c.Before, &before); err != nil {
+			return nil, err
+		}
+	}
+	names, err := s.rigNames(ctx)
+	if err != nil {
+		return nil, err
+	}
+	was := orNothing(names[before.Rig])
+	if before.Ground != "" {
+		was = text("line.on", was, before.Ground)
+	}
+	return &setView{c.ID, text("line.set", c.Who, s.at(c.At.UnixNano()), was)}, nil
+}
+
+// undoSetUp takes back the latest change of what is in force for a cell.
+func (s *server) undoSetUp(w http.ResponseWriter, r *http.Request) error {
+	c, err := s.Store.CellByName(r.Context(), r.PostForm.Get("cell"))
+	if err != nil {
+		return err
+	}
+	change, err := number(r.PostForm.Get("change"), "the change")
+	if err != nil {
+		return err
+	}
+	now, err := s.lastSet(r.Context(), c.ID)
+	if err != nil {
+		return err
+	}
+	if now == nil || now.Change != change {
+		return refuse(http.StatusConflict, text("refused.conflict"))
+	}
+	if _, err := s.Store.Undo(r.Context(), change); err != nil {
+		return storeSays(err)
+	}
+	http.Redirect(w, r, "/line?cell="+urlEscape(c.Name)+"#rig", http.StatusSeeOther)
+	return nil
 }
 
 // rigNames are the rigs' names by their IDs; 0 is none.

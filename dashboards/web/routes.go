@@ -92,6 +92,7 @@ func (s *server) lineRoutes() []route {
 		reads("GET /line/results", s.lineResults),
 		reads("GET /line/rig", s.lineRig),
 		writes("POST /line/setup", s.setUp),
+		writes("POST /line/undo", s.undoSetUp),
 		reads("GET /api/live", s.live),
 		reads("GET /api/cells", s.apiCells),
 		reads("GET /api/trace", s.apiTrace),

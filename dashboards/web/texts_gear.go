@@ -20,6 +20,8 @@ func init() {
 		"refused.pictures":   "That is too much at once, so nothing was changed. Send at most %d pictures of %d MiB each.",
 		"picture.hint":       "JPEG, PNG or WebP, each up to 8 MiB, four at most",
 
+		"line.set":      "Set by %s, %s. Before that: %s.",
+		"line.on":       "%s, on %s",
 		"stale.who":     "Changed by %s, %s.",
 		"field.reason":  "Say why, so that the next person knows.",
 		"field.already": "Somebody was faster. %s",
