@@ -17,13 +17,15 @@
 //
 // The start is walked back to the last reading at the quiet level. That level
 // is then measured again from the quiet readings just before (median, and
-// mean and deviation of what lies within three sigma). A level within 2 % of
+// mean and deviation of what lies within three sigma; still.go: without what
+// stands off from the rest for longer, as when the line is handled). A level within 2 % of
 // the capacity from zero is drift of the zero and is taken off; a higher one
 // is a standing tension and is not.
 //
 // Moments with up to three seconds of slack between them are one pull with
 // rebounds, unless a later one that comes 3.5 s or more after the peak is
-// stronger than the one before it: that is another attempt. A pull also ends
+// stronger than the one before it: that is another attempt. So is one after
+// moments that were too weak for a pull. A pull also ends
 // when the line has carried less than an eighth of its peak for five seconds,
 // so that a line that is left under light tension does not hold it open;
 // until such a line has been at rest at zero again, a new pull has to reach a

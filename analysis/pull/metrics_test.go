@@ -150,16 +150,16 @@ func TestHandledBeforeAPull(t *testing.T) {
 	assert.InDelta(t, 0, mean(zeros), 0.6)
 }
 
-// TestZeroKnownFromANoisyLine: noise that lasts from one reading to the next
-// tells less of the zero than as many readings on their own, and the interval
-// of the zero says so. The noise is an autoregression of first order; its mean
+// TestNoiseThatLasts: noise that lasts from one reading to the next
+// tells less of the zero and of the impulse than as many readings on their own,
+// and their intervals say so. The noise is an autoregression of first order; its mean
 // has √((1+a)/(1-a)) times the standard error of white noise (by the sum of
 // its correlations a^k).
-func TestZeroKnownFromANoisyLine(t *testing.T) {
+func TestNoiseThatLasts(t *testing.T) {
 	t.Parallel()
 	for _, a := range []float64{0, 0.9} {
 		r := rand.New(rand.NewPCG(8, 2))
-		held, n := 0.0, 300.0
+		held, impulse, n := 0.0, 0.0, 300.0
 		for range int(n) {
 			noise := 0.0
 			b := quiet(r, 500, 12, 0, func(s float64) float64 {
@@ -168,13 +168,15 @@ func TestZeroKnownFromANoisyLine(t *testing.T) {
 			})
 			found := find(pull.Config{Capacity: 100e3}, b.Slice(0, 500*9), 2000)
 			require.Len(t, found, 1)
+			impulse += share(math.Abs(found[0].Impulse-30e3*0.7*2/math.Pi) <= found[0].Impulse95)
 			for _, term := range found[0].Terms {
 				if term.Name == "zero" {
 					held += share(math.Abs(float64(found[0].Zero)) <= float64(term.High-term.Shift))
 				}
 			}
 		}
-		t.Logf("correlation %g: %g of %g", a, held, n)
+		t.Logf("correlation %g: zero %g, impulse %g of %g", a, held, impulse, n)
+		assert.GreaterOrEqual(t, impulse/n, 0.93-2*math.Sqrt(0.93*0.07/n), "correlation %g", a)
 		assert.GreaterOrEqual(t, held/n, 0.93-2*math.Sqrt(0.93*0.07/n), "correlation %g", a)
 		assert.LessOrEqual(t, held/n, 0.99)
 	}

@@ -84,7 +84,7 @@ func (m *measured) impulseSpread() float64 {
 			relative = float64(t.High) / math.Max(1, math.Abs(float64(m.Peak)))
 		}
 	}
-	noise := cover95 * float64(m.Noise) * math.Sqrt(float64(max(1, m.Samples))) * m.step
+	noise := cover95 * float64(m.Noise) * m.rest.lasting() * math.Sqrt(float64(max(1, m.Samples))) * m.step
 	return root(relative*m.Impulse, m.zeroSpread((m.Start+m.End)/2).high*seconds, noise, m.resolution().high*seconds, m.ends(), m.foot())
 }
 

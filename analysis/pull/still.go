@@ -20,7 +20,7 @@ func (w *window) still(i, j int) still {
 
 const (
 	stillNewest = 5   // of the stretch before a pull, the newest part in so many
-	stillBlocks = 48  // that a stretch is looked at in
+	stillBlocks = 24  // that a stretch is looked at in
 	stillLeast  = 4   // readings in one
 	stillFew    = 6   // blocks that tell nothing
 	stillApart  = 3.5 // standard deviations from the others at which a block is left out
@@ -54,6 +54,15 @@ func measureStill(t []int64, f []float64) still {
 	s := still{Level: trace.MeasureLevel(kept), at: t[min(len(t)-1, int((mean(x)+0.5)*float64(size)))]}
 	s.se = math.Max(s.Sigma/math.Sqrt(float64(s.N)), scatter(x, y)/math.Sqrt(float64(len(y))))
 	return s
+}
+
+// lasting is by how much the mean of many readings is known less well than if
+// the noise of each were its own; 1 where it is not known.
+func (s still) lasting() float64 {
+	if !(s.Sigma > 0) || s.N == 0 {
+		return 1
+	}
+	return s.se * math.Sqrt(float64(s.N)) / s.Sigma
 }
 
 // blockMeans gives the means of blocks of so many readings, without a last

@@ -37,6 +37,18 @@ func TestSpikesAreListed(t *testing.T) {
 	assert.InEpsilon(t, 30e3, float64(f.Largest()), 0.002)
 }
 
+// TestSpikeAtTenASecond: read so slowly that a jerk is a few readings, one
+// reading alone on a slack line is no pull either, and is listed.
+func TestSpikeAtTenASecond(t *testing.T) {
+	t.Parallel()
+	b := quiet(rand.New(rand.NewPCG(4, 2)), 10, 40, 5, func(float64) float64 { return 200 })
+	b.F[150] += 30e3
+	f := pull.NewFinder(pull.Config{Capacity: capacity})
+	assert.Empty(t, append(f.Push(b), f.Close()...))
+	assert.Equal(t, []pull.Spike{{At: b.T[150], Reading: unit.Force(b.F[150])}}, f.Spikes())
+	assert.Less(t, float64(f.Largest()), 1e3)
+}
+
 // TestSaturation: an instrument at the end of its range shows a flat top that
 // no force has, with the noise gone from it or the sides cut off.
 func TestSaturation(t *testing.T) {
