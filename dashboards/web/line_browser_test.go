@@ -53,10 +53,10 @@ func TestLimitAndSoundInBrowser(t *testing.T) {
 	b.Await(`Number(document.querySelector('[data-part="trace"]').dataset.crossings) > 0`, 20*time.Second)
 	b.Await(`(() => { const all = document.querySelector('[data-part="sound"]').dataset.sounded.split(" ").slice(1); return all.includes("limit") && all.includes("peak"); })()`, 60*time.Second)
 	for _, look := range []string{"day", "night"} {
-		b.Shoot("line-over-phone-" + look)
 		choose(b, look)
 		b.Await(`Number(document.querySelector('[data-part="trace"]').dataset.points) > 50`, 20*time.Second)
 		assert.Empty(t, barriers(b, axe))
+		b.Shoot("line-over-phone-" + look)
 	}
 	b.Resize(webtest.Laptop())
 	b.Shoot("line-over-laptop")
