@@ -181,3 +181,25 @@ func TestNoiseThatLasts(t *testing.T) {
 		assert.LessOrEqual(t, held/n, 0.99)
 	}
 }
+
+// TestHandledHard: a line that is handled by more than the threshold, and less
+// than a pull takes, does not begin the pull that follows.
+func TestHandledHard(t *testing.T) {
+	t.Parallel()
+	for _, before := range []float64{1.2, 2.5, 3.4} {
+		b := made(16, func(s float64) float64 { return pulse(s, 8, 0.7, 20e3) + pulse(s, 8-before, 0.4, 0.008*capacity) })
+		assert.InDelta(t, 8, float64(one(t, b).Start)/1e9, 0.003, "handled %g s before", before)
+	}
+}
+
+// TestImpulseOnADriftingZero: what the zero moves while a load is held is no
+// part of the impulse, nor of the rise.
+func TestImpulseOnADriftingZero(t *testing.T) {
+	t.Parallel()
+	force := func(s float64) float64 { return 30e3 * max(0, min(1, (s-8)/2, 38-s)) }
+	p := one(t, made(46, func(s float64) float64 { return force(s) + 3*(s-8) }))
+	assert.InDelta(t, 30e3*(27+3./2), p.Impulse, 150, "the zero alone adds 3 N/s · (30 s)²/2, which is 1350 N·s")
+	assert.InDelta(t, 1.6, p.RiseTime, 0.003)
+	require.NotNil(t, p.ZeroShift)
+	assert.Greater(t, float64(*p.ZeroShift), 90.0)
+}
