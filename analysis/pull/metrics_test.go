@@ -202,4 +202,45 @@ func TestImpulseOnADriftingZero(t *testing.T) {
 	assert.InDelta(t, 1.6, p.RiseTime, 0.003)
 	require.NotNil(t, p.ZeroShift)
 	assert.Greater(t, float64(*p.ZeroShift), 90.0)
+	assert.InDelta(t, 30e3, float64(*p.Steady), 15)
+
+	// A zero that drifts as fast as one does is no slow rise: the pull begins
+	// where the force does.
+	p = one(t, made(46, func(s float64) float64 { return force(s) + 0.8*(s-20) }))
+	assert.InDelta(t, 8, float64(p.Start)/1e9, 0.01)
+}
+
+// TestDifferenceOnADriftingZero: two pulls of one force, while the zero rises
+// and while it falls, do not differ.
+func TestDifferenceOnADriftingZero(t *testing.T) {
+	t.Parallel()
+	held := func(drift float64) pull.Pull {
+		return one(t, quiet(rand.New(rand.NewPCG(4, 2)), 1000, 46, 1, func(s float64) float64 {
+			return 30e3*max(0, min(1, (s-8)/2, 38-s)) + drift*s
+		}))
+	}
+	c := pull.Compare(held(-2), held(2), true)
+	assert.Less(t, c.Peak.Low, 0.0)
+	assert.Greater(t, c.Peak.High, 0.0)
+	assert.Less(t, c.Peak.Low+c.Peak.High, float64(c.Peak.Value), "it lies about what the zero leaves of the difference")
+}
+
+// TestRiseOfFewReadings: of a half-sine of half a second that is read ten times
+// a second the rise is known to a fifth of the time between two readings, at
+// whatever moments it is read, and the interval holds it. A half-sine passes
+// 10 % and 90 % of its top at asin(0.1) and asin(0.9).
+func TestRiseOfFewReadings(t *testing.T) {
+	t.Parallel()
+	const length = 0.5
+	want := length / math.Pi * (math.Asin(0.9) - math.Asin(0.1))
+	r := rand.New(rand.NewPCG(4, 3))
+	var off []float64
+	for n := range 40 {
+		b := quiet(r, 10, 20, 5, func(s float64) float64 { return pulse(s, 9+float64(n)/400, length, 30e3) })
+		p := one(t, b)
+		assert.InDelta(t, want, p.RiseTime, p.RiseTime95)
+		assert.Less(t, p.RiseTime95, 0.045)
+		off = append(off, math.Abs(p.RiseTime-want))
+	}
+	assert.Less(t, mean(off), 0.02)
 }
