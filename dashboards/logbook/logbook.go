@@ -61,6 +61,8 @@ type Told struct {
 	Logged int
 	// Behind says that it is being brought up to date, or worked out at all.
 	Behind bool
+
+	drawings *drawings // of Fitted
 }
 
 // fit is what was fitted of the log.
@@ -98,7 +100,10 @@ func (b *Book) refit(ctx context.Context) error {
 	if err != nil || log.Unread > 0 {
 		return err
 	}
-	_, err = b.fitLog(ctx, log)
+	t, err := b.fitLog(ctx, log)
+	if err == nil {
+		t.drawAll()
+	}
 	return err
 }
 
@@ -113,7 +118,7 @@ func (b *Book) fitLog(ctx context.Context, log Log) (Told, error) {
 	if err != nil {
 		return Told{}, err
 	}
-	t := Told{Kept: f.Keep(""), Fitted: f, Pulls: len(log.Pulls), Logged: len(log.Pulls)}
+	t := Told{Kept: f.Keep(""), Fitted: f, Pulls: len(log.Pulls), Logged: len(log.Pulls), drawings: &drawings{made: map[string]any{}}}
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.fit = fit{log.version, t}

@@ -88,7 +88,10 @@ func (b *Book) OfSet(ctx context.Context, ref store.SetRef) (Told, error) {
 		return t, nil
 	}
 	load := func(ctx context.Context) error {
-		_, err := b.load(ctx, ref)
+		t, err := b.load(ctx, ref)
+		if err == nil {
+			t.drawAll()
+		}
 		return err
 	}
 	if h.Count > b.many && b.work.later("set "+h.Label(), load) {
@@ -133,7 +136,7 @@ func (b *Book) load(ctx context.Context, ref store.SetRef) (Told, error) {
 
 // hold holds a set, and lets go of others.
 func (b *Book) hold(ref store.SetRef, k shock.Kept, f *shock.Fitted) Told {
-	t := Told{Kept: k.With(f), Fitted: f, Pulls: len(k.Pulls)}
+	t := Told{Kept: k.With(f), Fitted: f, Pulls: len(k.Pulls), drawings: &drawings{made: map[string]any{}}}
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.asked++

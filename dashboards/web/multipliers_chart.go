@@ -58,31 +58,20 @@ func (s *server) chartTold(r *http.Request) (t logbook.Told, kept shock.Kept, er
 	return t, kept, err
 }
 
-// mostMarks is about how many pulls a chart draws: more cannot be told apart.
-const mostMarks = 2000
-
-// thinner draws of groups of pulls about as many as can be told apart.
-type thinner struct{ all, drawn, share int }
-
-// newThinner is for so many groups.
-func newThinner(groups int) *thinner { return &thinner{share: mostMarks / max(1, groups)} }
-
-// marks gives the marks of one group.
-func (n *thinner) marks(points []shock.Point) []pointJSON {
-	few := shock.Thin(points, n.share, func(p shock.Point) float64 { return p.Factor })
-	n.all, n.drawn = n.all+len(points), n.drawn+len(few)
-	out := make([]pointJSON, len(few))
-	for i, p := range few {
+// marks are the marks of a chart.
+func marks(points []shock.Point) []pointJSON {
+	out := make([]pointJSON, len(points))
+	for i, p := range points {
 		out[i] = pointOf(p)
 	}
 	return out
 }
 
-// says adds to what a chart says how much of the pulls it draws, and whether
-// they are those of now.
-func (n *thinner) says(says string, t logbook.Told) string {
-	if n.drawn < n.all {
-		says += " " + text("chart.thinned", n.drawn, n.all)
+// chartSays adds to what a chart says how many of the pulls it draws, and
+// whether they are those of now.
+func chartSays(says string, drawn, of int, t logbook.Told) string {
+	if drawn < of {
+		says += " " + text("chart.thinned", drawn, of)
 	}
 	if t.Behind {
 		says += " " + text("multipliers.behind", counted(t.Pulls, "pull"))
@@ -104,10 +93,11 @@ func (s *server) apiSpeedChart(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c, err := t.Fitted.ChartSpeed(shock.Pull{Class: shock.Class{Strap: r.URL.Query().Get("strap")}})
+	d, err := t.SpeedChart(r.URL.Query().Get("strap"))
 	if err != nil {
 		return nothingToDraw(err)
 	}
+	c := d.Chart
 	type curveJSON struct {
 		Speed    float64  `json:"speed_kmh"`
 		Expected float64  `json:"expected"`
@@ -118,9 +108,9 @@ func (s *server) apiSpeedChart(w http.ResponseWriter, r *http.Request) error {
 		Points []pointJSON `json:"points"`
 		Curve  []curveJSON `json:"curve"`
 	}
-	grounds, thin := []groundJSON{}, newThinner(len(c.Grounds))
+	grounds := []groundJSON{}
 	for _, g := range c.Grounds {
-		one := groundJSON{named(g.Ground, "ground"), thin.marks(g.Points), []curveJSON{}}
+		one := groundJSON{named(g.Ground, "ground"), marks(g.Points), []curveJSON{}}
 		for _, p := range g.Curve {
 			one.Curve = append(one.Curve, curveJSON{kmh(p.Speed), p.Expected, p.Upper})
 		}
@@ -128,7 +118,7 @@ func (s *server) apiSpeedChart(w http.ResponseWriter, r *http.Request) error {
 	}
 	writeJSON(w, http.StatusOK, map[string]any{
 		"strap": named(c.Pull.Class.Strap, "strap"), "grounds": grounds,
-		"says": thin.says(text("chart.speed", named(c.Pull.Class.Strap, "strap"), c.Pull.Puller, c.Pull.Reference), t),
+		"says": chartSays(text("chart.speed", named(c.Pull.Class.Strap, "strap"), c.Pull.Puller, c.Pull.Reference), d.Marks, d.Of, t),
 	})
 	return nil
 }
@@ -139,23 +129,24 @@ func (s *server) apiResiduals(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c, err := t.Fitted.ChartResiduals()
+	d, err := t.ResidualChart()
 	if err != nil {
 		return nothingToDraw(err)
 	}
+	c := d.Chart
 	type groundJSON struct {
 		Ground string      `json:"ground"`
 		Points []pointJSON `json:"points"` // factor is the peak over the expected one
 	}
-	grounds, thin := []groundJSON{}, newThinner(len(c.Grounds))
+	grounds := []groundJSON{}
 	for _, g := range c.Grounds {
 		points := make([]shock.Point, len(g.Residuals))
 		for i, x := range g.Residuals {
 			points[i] = shock.Point{Pull: x.Pull, Factor: math.Exp(x.Log), Low: math.Exp(x.Low), High: math.Exp(x.High)}
 		}
-		grounds = append(grounds, groundJSON{named(g.Ground, "ground"), thin.marks(points)})
+		grounds = append(grounds, groundJSON{named(g.Ground, "ground"), marks(points)})
 	}
-	says := thin.says(text("chart.residuals", 100*math.Expm1(c.Spread)), t)
+	says := chartSays(text("chart.residuals", 100*math.Expm1(c.Spread)), d.Marks, d.Of, t)
 	writeJSON(w, http.StatusOK, map[string]any{"grounds": grounds, "spread": c.Spread, "says": says})
 	return nil
 }
@@ -166,10 +157,11 @@ func (s *server) apiClassChart(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	c, err := t.Fitted.ChartClasses(0)
+	d, err := t.ClassChart()
 	if err != nil {
 		return nothingToDraw(err)
 	}
+	c := d.Chart
 	sets, err := s.book.Sets(r.Context())
 	if err != nil {
 		return err
@@ -184,14 +176,14 @@ func (s *server) apiClassChart(w http.ResponseWriter, r *http.Request) error {
 		Assumed *float64    `json:"assumed"`
 		Points  []pointJSON `json:"points"`
 	}
-	classes, thin := []classJSON{}, newThinner(len(c.Classes))
+	classes := []classJSON{}
 	for _, x := range c.Classes {
-		one := classJSON{Class: x.Fit.Class.String(), Median: x.Fit.Median, Upper: x.Fit.Upper, Points: thin.marks(x.Points)}
+		one := classJSON{Class: x.Fit.Class.String(), Median: x.Fit.Median, Upper: x.Fit.Upper, Points: marks(x.Points)}
 		if p, ok := k.Multiplier(x.Fit.Class); ok {
 			one.Assumed = &p.Upper
 		}
 		classes = append(classes, one)
 	}
-	writeJSON(w, http.StatusOK, map[string]any{"classes": classes, "says": thin.says(text("chart.classes", k.Label()), t)})
+	writeJSON(w, http.StatusOK, map[string]any{"classes": classes, "says": chartSays(text("chart.classes", k.Label()), d.Marks, d.Of, t)})
 	return nil
 }

@@ -144,6 +144,9 @@ func clubNames(b *testing.B, f *fixture) *strings.Replacer {
 	return strings.NewReplacer("<day>", fmt.Sprint(days[0].ID), "<asset>", asset, "<picture>", picture.Hash, "<pass>", pass, "<from>", fmt.Sprint(from), "<to>", fmt.Sprint(from+10e9))
 }
 
+// tell writes beside the lines of the benchmark.
+func tell(format string, args ...any) { fmt.Printf("# "+format+"\n", args...) }
+
 // timing is how long an address took.
 type timing struct {
 	target      string
@@ -163,18 +166,18 @@ func BenchmarkPages(b *testing.B) {
 	for _, target := range []string{"/gear", "/line", "/", "/multipliers", "/multipliers?set=log", "/plan/kinetic?" + kineticPlan.Encode()} {
 		asked := time.Now()
 		f.page(b, target)
-		b.Logf("asked at once after the start: %8.1f ms  %s", milliseconds(time.Since(asked)), target)
+		tell("asked at once after the start: %8.1f ms  %s", milliseconds(time.Since(asked)), target)
 	}
 	for _, target := range []string{"/plan/kinetic?" + kineticPlan.Encode(), "/multipliers?set=log", "/multipliers/next?limit=60+kN", "/multipliers/next?limit=60+kN&ground=mud&strap=kinetic+rope&speed=8+km%2Fh"} {
 		for strings.Contains(f.page(b, target), "being worked out") {
 			time.Sleep(200 * time.Millisecond) // a person who looks again and again
 		}
-		b.Logf("worked out %.1f s after the start: %s", time.Since(began).Seconds(), target)
+		tell("worked out %.1f s after the start: %s", time.Since(began).Seconds(), target)
 	}
 	var m runtime.MemStats
 	runtime.GC()
 	runtime.ReadMemStats(&m)
-	b.Logf("memory in use: %d MiB, from the system: %d MiB", m.HeapAlloc>>20, m.Sys>>20)
+	tell("memory in use: %d MiB, from the system: %d MiB", m.HeapAlloc>>20, m.Sys>>20)
 	names := clubNames(b, f)
 	var all []timing
 	for _, pattern := range slices.Sorted(maps.Keys(clubTargets)) {
@@ -187,7 +190,7 @@ func BenchmarkPages(b *testing.B) {
 		for _, target := range targets {
 			began := time.Now()
 			n := len(f.page(b, target))
-			b.Logf("download: %8.1f ms %9d bytes  %s (%s)", milliseconds(time.Since(began)), n, target, pattern)
+			tell("download: %8.1f ms %9d bytes  %s (%s)", milliseconds(time.Since(began)), n, target, pattern)
 		}
 	}
 }
@@ -218,9 +221,9 @@ func tellTimings(b *testing.B, all []timing) {
 		of   func(timing) time.Duration
 	}{{"first after a start", func(t timing) time.Duration { return t.first }}, {"again", func(t timing) time.Duration { return t.next }}} {
 		slices.SortFunc(all, func(x, y timing) int { return int(by.of(y) - by.of(x)) })
-		b.Logf("%d addresses, %s: median %.1f ms, slowest:", len(all), by.name, milliseconds(by.of(all[len(all)/2])))
+		tell("%d addresses, %s: median %.1f ms, slowest:", len(all), by.name, milliseconds(by.of(all[len(all)/2])))
 		for _, t := range all[:min(len(all), 12)] {
-			b.Logf("%10.1f ms %9d bytes  %s", milliseconds(by.of(t)), t.bytes, t.target)
+			tell("%10.1f ms %9d bytes  %s", milliseconds(by.of(t)), t.bytes, t.target)
 		}
 	}
 }
