@@ -55,17 +55,26 @@ func (b *Book) InUse(ctx context.Context) (Head, error) {
 // Head gives a version of a set without its pulls, or store.ErrNotFound; see
 // store.Set.
 func (b *Book) Head(ctx context.Context, ref store.SetRef) (Head, error) {
-	b.mu.Lock()
-	h, ok := b.heads[ref]
-	b.mu.Unlock()
-	if ok {
+	if h, ok := b.known(ref); ok {
+		return h, nil
+	}
+	b.heading.Lock()
+	defer b.heading.Unlock()
+	if h, ok := b.known(ref); ok { // somebody else has read it meanwhile
 		return h, nil
 	}
 	k, err := b.store.Set(ctx, ref.Name, ref.Version)
 	if err != nil {
-		return h, err
+		return Head{}, err
 	}
 	return b.keepHead(ref, k), nil
+}
+
+func (b *Book) known(ref store.SetRef) (Head, bool) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	h, ok := b.heads[ref]
+	return h, ok
 }
 
 func (b *Book) keepHead(ref store.SetRef, k shock.Kept) Head {
