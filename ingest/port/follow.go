@@ -82,7 +82,9 @@ func (f *follower) session(ctx context.Context) (read bool) {
 	defer p.close()
 	f.down = false
 	f.handle(Event{At: time.Now(), Up: true, Send: p.send})
-	for last := time.Now(); ctx.Err() == nil; {
+	last, ended := time.Now(), false
+	for !ended {
+		ended = ctx.Err() != nil // then what has gathered is read, and that is all
 		begun := time.Now()
 		n, err := p.port.Read(f.buffer) // n = 0 without an error is a timeout
 		now := time.Now()
@@ -93,7 +95,9 @@ func (f *follower) session(ctx context.Context) (read bool) {
 				e.Since = last // they were there already
 			}
 			f.handle(e)
-			time.Sleep(f.line.gather(n, p.asked()))
+			if !ended {
+				time.Sleep(f.line.gather(n, p.asked()))
+			}
 		}
 		last = now
 		if err != nil {
