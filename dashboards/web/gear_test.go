@@ -230,6 +230,19 @@ func TestNewItem(t *testing.T) {
 	assert.Contains(t, page, "in the register already")
 }
 
+// TestNotFixed: an item that is fixed to nothing is on no vehicle, also beside
+// a vehicle that has no number of its own.
+func TestNotFixed(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	res, page := send(t, f, "/vehicles/new", url.Values{"name": {"Newt"}})
+	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)
+	res, page = send(t, f, "/gear/new", url.Values{"name": {"loose strap"}, "kind": {"recovery strap"}, "vehicle": {""}})
+	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)
+	assert.NotContains(t, f.page(t, res.Header.Get("Location")), "Newt")
+	assert.NotContains(t, f.page(t, "/gear?text=loose"), "Newt")
+}
+
 // TestTwoEditOneItem: the second is shown both versions and loses nothing.
 func TestTwoEditOneItem(t *testing.T) {
 	t.Parallel()

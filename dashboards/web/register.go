@@ -15,12 +15,15 @@ import (
 	"tautlog/ingest/store"
 )
 
-// vehicleNames finds what people call a vehicle by its ID.
+// vehicleNames finds what people call a vehicle by its ID. A vehicle without
+// one is known by its name alone.
 func (s *server) vehicleNames(ctx context.Context) (map[string]string, error) {
 	docs, err := s.Store.Vehicles(ctx)
 	out := map[string]string{}
 	for _, d := range docs {
-		out[d.Value.ID] = d.Value.Name
+		if d.Value.ID != "" {
+			out[d.Value.ID] = d.Value.Name
+		}
 	}
 	return out, err
 }
