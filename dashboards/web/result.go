@@ -264,10 +264,13 @@ func terms(f pull.Pull, u unit.ForceUnit) []fact {
 	slices.SortStableFunc(ts, func(a, b pull.Term) int {
 		return int(math.Copysign(1, float64(b.Low+b.High-a.Low-a.High)))
 	})
+	unknown := f.Unknown()
 	var out []fact
 	for _, t := range ts {
 		said := text("term.range", small(t.Low, u), small(t.High, u))
-		if float64(t.Low+t.High) < tooLittle*math.Abs(float64(f.Peak)) {
+		if slices.Contains(unknown, t.Name) {
+			said = text("term.out")
+		} else if float64(t.Low+t.High) < tooLittle*math.Abs(float64(f.Peak)) {
 			said = text("term.little")
 		}
 		if t.Note != "" {

@@ -50,6 +50,14 @@ func TestEveryPage(t *testing.T) {
 	}
 }
 
+// TestLeftOut: what is not known is told as left out of the interval, never as
+// too little to matter.
+func TestLeftOut(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	assert.Contains(t, words(f.page(t, "/pulls/1")), "lag left out; not known")
+}
+
 // visible is what a reader sees of a page: no tags, no quotation of names.
 func visible(page string) string {
 	page = regexp.MustCompile(`(?s)<(script|head)\b.*?</(script|head)>`).ReplaceAllString(page, " ")
