@@ -115,6 +115,7 @@ type firstView struct {
 	NoCell bool   // no cell is set up
 	Port   string // where one may be, in words; empty: no port is free
 	Path   string // of that port
+	NoRig  bool   // a cell is set up, and no rig put together
 	Sample bool   // nothing was pulled yet, and a sample day can be shown
 	Token  string
 }
@@ -133,6 +134,13 @@ func (s *server) first(w http.ResponseWriter, r *http.Request) error {
 	v.Sample = s.Sample != nil && len(latest) == 0
 	if v.NoCell = len(cells) == 0 && visitorOf(r.Context()).Operator(); v.NoCell {
 		v.Path, v.Port = likelyPort()
+	}
+	if len(cells) > 0 && visitorOf(r.Context()).Operator() {
+		rigs, err := s.Store.RigNames(r.Context())
+		if err != nil {
+			return err
+		}
+		v.NoRig = len(rigs) == 0
 	}
 	return s.show(w, r, "first", text("first.title"), v)
 }
