@@ -32,8 +32,6 @@ type Book struct {
 	log     Log
 	words   words
 
-	heading sync.Mutex // held while a set is read for its head
-
 	fitting sync.Mutex // held while something is fitted that somebody waits for
 
 	mu      sync.Mutex // guards the rest

@@ -58,16 +58,11 @@ func (b *Book) Head(ctx context.Context, ref store.SetRef) (Head, error) {
 	if h, ok := b.known(ref); ok {
 		return h, nil
 	}
-	b.heading.Lock()
-	defer b.heading.Unlock()
-	if h, ok := b.known(ref); ok { // somebody else has read it meanwhile
-		return h, nil
-	}
-	k, err := b.store.Set(ctx, ref.Name, ref.Version)
+	k, pulls, err := b.store.SetHead(ctx, ref)
 	if err != nil {
 		return Head{}, err
 	}
-	return b.keepHead(ref, k), nil
+	return b.keepHead(ref, Head{k, pulls}), nil
 }
 
 func (b *Book) known(ref store.SetRef) (Head, bool) {
@@ -77,8 +72,7 @@ func (b *Book) known(ref store.SetRef) (Head, bool) {
 	return h, ok
 }
 
-func (b *Book) keepHead(ref store.SetRef, k shock.Kept) Head {
-	h := Head{k, len(k.Pulls)}
+func (b *Book) keepHead(ref store.SetRef, h Head) Head {
 	h.Pulls = nil
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -173,6 +167,6 @@ func (b *Book) holds() (pulls int) {
 // not be read and fitted again.
 func (b *Book) Kept(k shock.Kept, f *shock.Fitted) {
 	ref := store.SetRef{Name: k.Name, Version: k.Version}
-	b.keepHead(ref, k)
+	b.keepHead(ref, Head{k, len(k.Pulls)})
 	b.hold(ref, k, f)
 }

@@ -39,14 +39,15 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 10
+// # Tables of format 12
 //
 // Format 1 had all of these but sets, choices and plans. Format 2 had no
 // pull_items, pull_vehicles and attachments, no column removed, and none that
 // is worked out from doc. Format 4 added an index, format 5 calibrations and zeros,
 // format 6 checks and drafts, format 7 the tables of archives, format 8 people,
 // sessions and passes, format 9 items_used and the
-// columns beside and most, format 10 coding 2 of readings.
+// columns beside and most, format 10 coding 2 of readings, format 11 an index,
+// format 12 set_heads.
 //
 // Documents: cells, vehicles, items, rigs, days, plans, calibrations, zeros, checks
 // and drafts have the same columns:
@@ -100,6 +101,13 @@
 //	         strap; empty is any), multiplier, source. pulls are what was fitted,
 //	         with the columns of shock.Decode as keys; fit is what came out,
 //	         shock.SetRecord
+//
+// set_heads, one row a row of sets, written by a trigger: what is there at once
+// however many pulls are behind a set:
+//
+//	kept   the row of sets
+//	pulls  how many pulls are in its doc
+//	doc    its doc without pulls
 //
 // choices, one row for each time that another set was chosen to plan with; the
 // last one is in force:

@@ -169,6 +169,27 @@ func (s *Store) Set(ctx context.Context, name string, version int) (k shock.Kept
 	return k, err
 }
 
+// SetHead is what Set gives, without the pulls of the set, and how many they
+// are: what it says to plan with is there at once, however many pulls are behind it.
+func (s *Store) SetHead(ctx context.Context, ref SetRef) (k shock.Kept, pulls int, err error) {
+	if shock.IsRuleOfThumb(ref.Name) && ref.Version == 0 {
+		return shock.RuleOfThumb(), 0, nil
+	}
+	err = s.read(ctx, "read set "+nameSet(ref.Name, ref.Version), func(tx *sql.Tx) error {
+		const head = `SELECT h.doc, h.pulls FROM sets s JOIN set_heads h ON h.kept = s.id
+			WHERE s.name = ?1 AND (?2 = 0 OR s.version = ?2) ORDER BY s.version DESC LIMIT 1`
+		var doc []byte
+		if err := tx.QueryRowContext(ctx, head, strings.TrimSpace(ref.Name), ref.Version).Scan(&doc, &pulls); err != nil {
+			return err
+		}
+		if err := json.Unmarshal(doc, &k); err != nil {
+			return fmt.Errorf("%w: set %q, version %d: %w", ErrDamaged, ref.Name, ref.Version, err)
+		}
+		return nil
+	})
+	return k, pulls, err
+}
+
 func nameSet(name string, version int) string {
 	if version == 0 {
 		return fmt.Sprintf("%q", name)

@@ -240,6 +240,50 @@ func TestPlanIsADocument(t *testing.T) {
 	require.Len(t, changes, 2)
 }
 
+// TestHeadsOfSets: the head of a set is the set without its pulls, in a store
+// that has kept it as in one that comes from an earlier format.
+func TestHeadsOfSets(t *testing.T) {
+	t.Parallel()
+	ctx, dir := t.Context(), t.TempDir()
+	heads := func(s *Store, sets int) {
+		all, err := s.Sets(ctx)
+		require.NoError(t, err)
+		require.Len(t, all, sets)
+		for _, want := range append(all, shock.RuleOfThumb()) {
+			n := len(want.Pulls)
+			want.Pulls = nil
+			got, pulls, err := s.SetHead(ctx, refOf(want))
+			require.NoError(t, err)
+			require.Equal(t, want, got)
+			require.Equal(t, n, pulls)
+		}
+		_, _, err = s.SetHead(ctx, SetRef{"no such", 1})
+		require.ErrorIs(t, err, ErrNotFound)
+	}
+	doc, err := json.Marshal(fitted("from before"))
+	require.NoError(t, err)
+	old := &Store{dir: dir, options: Options{}.withDefaults()}
+	require.NoError(t, old.openWriter())
+	for i, name := range migrationNames()[:11] {
+		require.NoError(t, old.apply(ctx, name, i+1))
+	}
+	_, err = old.writer.Exec(`INSERT INTO sets (name, version, made, doc) VALUES ('from before', 0, 5, ?)`, string(doc))
+	require.NoError(t, err)
+	require.NoError(t, old.Close())
+
+	s := open(t, dir, Options{})
+	heads(s, 1)
+	_, err = s.SaveSet(ctx, fitted("river bar"))
+	require.NoError(t, err)
+	_, err = s.SaveSet(ctx, assumed("by hand", 3))
+	require.NoError(t, err)
+	heads(s, 3)
+	got, pulls, err := s.SetHead(ctx, SetRef{Name: "river bar"})
+	require.NoError(t, err)
+	require.Equal(t, 1, got.Version)
+	require.Equal(t, 7, pulls)
+}
+
 // TestStoreOfTheFirstFormat brings a store of format 1 up to date, and keeps
 // what is in it.
 func TestStoreOfTheFirstFormat(t *testing.T) {
