@@ -99,9 +99,9 @@ func (v *heardPage) show(h *hearing, form *sheet) {
 		v.Sent = h.heard.Sent("text")
 	}
 	fields := []entry{
-		{Name: "name", Label: "Name of the cell", Hint: "River-1"},
-		{Name: "capacity", Label: "Rated capacity", Hint: "100 kN; empty: not known"},
-		{Name: "uncertainty", Label: "Half width of its 95 % interval on the certificate, in percent", Hint: "0.5; empty: not known"},
+		{Name: "name", Label: "Name of the cell", Hint: "as River-1"},
+		{Name: "capacity", Label: "Rated capacity", Hint: "with its unit, as 100 kN; empty: not known"},
+		{Name: "uncertainty", Label: "Uncertainty on its certificate, in percent", Hint: "half the width of the 95 % interval, as 0.5; empty: not known"},
 	}
 	if counts {
 		fields = append(fields, entry{Name: "curve", Label: "Newtons from counts", Hint: "b0,b1 of its calibration, newtons = b0 + b1 × counts; not known yet: 0,1, and calibrate afterwards"})

@@ -49,7 +49,7 @@ func init() {
 		"first.setup":   "Set a cell up",
 		"cells.none":    "No cell is set up yet. Plug it in, choose its port, and look at what it sends.",
 		"first.norig":   "No rig is put together yet",
-		"first.rigless": "Without a rig a pull is measured and nothing is judged. Enter the vehicles and the gear with what is stamped on them, then put the rig together in the order in which it is shackled.",
+		"first.rigless": "Without a rig a pull is measured and nothing is judged. Enter the vehicles with their mass, then the gear with what is stamped on it, the load cell among it. Then put the rig together in the order in which it is shackled.",
 		"first.vehicle": "Add a vehicle",
 		"first.item":    "Add an item of gear",
 		"first.rig":     "Put a rig together",
