@@ -211,9 +211,11 @@ func Eval[T any](b *Browser, expression string) T {
 	return v
 }
 
-// Text is what a reader sees in the element that a CSS selector finds.
+// Text is what a reader sees in the element that a CSS selector finds, on a
+// page that has come whole.
 func (b *Browser) Text(selector string) string {
 	b.t.Helper()
+	b.Await(`document.readyState !== "loading"`, 30*time.Second)
 	return Eval[string](b, `document.querySelector(`+quote(selector)+`)?.innerText ?? ""`)
 }
 
