@@ -37,6 +37,7 @@ type lineView struct {
 	State     string
 	Peak      string
 	IsTaut    bool
+	Unread    bool // no reading comes: Force is the last one
 	InForce   *rig.Rig
 	Limit     *limitView // of InForce
 	Over      string     // that it was crossed in the pull going on
@@ -113,6 +114,12 @@ func (s *server) showLine(w http.ResponseWriter, r *http.Request, c store.Cell, 
 	if s.Watcher != nil {
 		now := s.moment(s.Watcher.State(c.ID), c, v.Limit, u)
 		v.Force, v.State, v.Peak, v.IsTaut, v.Over = now.Force, now.State, now.Peak, now.Taut, now.Over
+		if a, ok := s.statusOf(c.ID); ok && unread(a) {
+			v.State, v.IsTaut, v.Unread = awaySays(a), false, true
+			if a.LastReading.IsZero() {
+				v.Force = text("line.unknown")
+			}
+		}
 	}
 	return s.showAs(w, r, formStatus(newSheet(nil), st != nil), "line", text("line.title"), v)
 }
@@ -381,6 +388,31 @@ func (s *server) statusSentence(name string, st record.Status) string {
 		return text("cell.up", name, "just now")
 	}
 	return text("cell.up", name, "last "+seconds(ago.Seconds())+" ago")
+}
+
+// unread says that no reading comes from a cell just now: what it read last
+// tells nothing of the line any more.
+func unread(a record.Status) bool { return !a.Up || a.Silent }
+
+// awaySays is the state of a line whose cell is unread.
+func awaySays(a record.Status) string {
+	if a.LastReading.IsZero() {
+		return text("line.silent")
+	}
+	return text("line.away")
+}
+
+// statusOf is how a cell is doing, where it is recorded.
+func (s *server) statusOf(cell int64) (record.Status, bool) {
+	if s.Recorder == nil {
+		return record.Status{}, false
+	}
+	for _, a := range s.Recorder.Statuses() {
+		if a.Cell == cell {
+			return a, true
+		}
+	}
+	return record.Status{}, false
 }
 
 // moment is what the live page says of one moment.

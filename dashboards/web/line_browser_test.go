@@ -80,6 +80,26 @@ func TestSoundFallsSilentInBrowser(t *testing.T) {
 	assert.Empty(t, b.Errors())
 }
 
+// TestUnreadInBrowser pulls the plug of the cell: the page says that the number
+// is an old one, instead of that the line is slack, and goes on by itself.
+func TestUnreadInBrowser(t *testing.T) {
+	needAssets(t)
+	b := webtest.Start(t)
+	b.Resize(webtest.Phone())
+	st := newStation(t, rehearse.Faults{Outages: []rehearse.Outage{{At: 8 * time.Second, For: 20 * time.Second}}})
+	b.Open(st.url("/line"))
+	state := `document.querySelector('[data-part="state"]').textContent`
+	const away = "No reading now. The number is the last one that came."
+	b.Await(state+` === "`+away+`"`, 60*time.Second)
+	b.Await(`document.querySelector("#live").classList.contains("silent")`, 20*time.Second)
+	b.Shoot("line-unread-phone")
+	b.Open(st.url("/line"))
+	assert.Equal(t, away, b.Text(`[data-part="state"]`), "a page that is opened meanwhile says the same")
+	b.Await(state+`.startsWith("The line is ")`, 60*time.Second)
+	b.Await(`!document.querySelector("#live").classList.contains("silent")`, 20*time.Second)
+	assert.Empty(t, b.Errors())
+}
+
 // TestDigitsInBrowser holds the digits against what an eye can read at three
 // metres in the sun.
 //

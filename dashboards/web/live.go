@@ -31,7 +31,7 @@ type told struct {
 type statusTold struct {
 	Cell     string `json:"cell"`
 	Sentence string `json:"sentence"`
-	Problem  bool   `json:"problem"`
+	State    string `json:"state"` // of the line, where no reading comes; empty: readings tell it
 }
 
 // readingsTold is a batch of columns with the words of the moment.
@@ -223,7 +223,10 @@ func (st *stream) news(a record.Announcement) error {
 }
 
 func (st *stream) status(a record.Status) error {
-	said := statusTold{a.Name, st.s.statusSentence(a.Name, a), a.Problem != ""}
+	said := statusTold{Cell: a.Name, Sentence: st.s.statusSentence(a.Name, a)}
+	if unread(a) {
+		said.State = awaySays(a)
+	}
 	if st.told[a.Name] == said {
 		return nil
 	}

@@ -118,14 +118,14 @@ func TestStreamTellsOfSilence(t *testing.T) {
 			return true
 		}
 		var s struct {
-			Cell, Sentence string
-			Problem        bool
+			Cell, Sentence, State string
 		}
 		require.NoError(t, json.Unmarshal(e.data, &s))
 		assert.Equal(t, "River-1", s.Cell)
 		said = append(said, s.Sentence)
-		back := bad && !s.Problem
-		bad = bad || s.Problem
+		away := s.State == "No reading now. The number is the last one that came."
+		back := bad && s.State == ""
+		bad = bad || away
 		return !back
 	})
 	require.True(t, bad, "%q", said)

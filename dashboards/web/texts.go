@@ -214,6 +214,7 @@ var english = map[string]string{
 	"line.slack":    "The line is slack.",
 	"line.taut":     "The line is taut.",
 	"line.silent":   "No reading yet.",
+	"line.away":     "No reading now. The number is the last one that came.",
 	"line.peak":     "Largest so far in this pull: %s",
 	"line.unknown":  "–",
 	"cell.up":       "%s is connected and read %s.",

@@ -32,7 +32,7 @@ interface Told {
 interface StatusTold {
   cell: string;
   sentence: string;
-  problem: boolean;
+  state: string; // of the line, where no reading comes
 }
 
 const shownSeconds = 30;
@@ -146,7 +146,11 @@ class Live {
     for (const el of this.root.querySelectorAll<HTMLElement>("[data-cell]")) {
       if (el.dataset["cell"] === s.cell) say(el, s.sentence);
     }
-    if (s.cell === data(this.root, "name")) this.root.classList.toggle("silent", s.problem);
+    if (s.cell !== data(this.root, "name")) return;
+    this.root.classList.toggle("silent", s.state !== "");
+    if (s.state === "") return;
+    say(part(this.root, "state"), s.state);
+    document.body.classList.remove("taut");
   }
 
   /** Draws the rig that is in force from now on. */
