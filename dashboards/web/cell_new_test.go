@@ -59,7 +59,7 @@ func TestNewCellInBrowser(t *testing.T) {
 	st := newBareStation(t)
 	axe := axeSource(t)
 	b.Open(st.url("/line"))
-	b.Open(st.url("/cells"))
+	assert.Equal(t, "/cells", webtest.Eval[string](b, "location.pathname"), "there is no line to look at yet")
 	assert.Contains(t, b.Text("main"), "No cell is set up yet.")
 	b.Click(`main a[href="/cells/new"]`)
 	b.Await(`document.querySelector("#path") !== null`, 10*time.Second)

@@ -68,8 +68,9 @@ func (s *server) line(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if len(cells) == 0 {
-		return refuse(http.StatusNotFound, text("refused.nocell"))
+	if len(cells) == 0 { // the page of cells tells what to do
+		http.Redirect(w, r, "/cells", http.StatusSeeOther)
+		return nil
 	}
 	c, err := pick(cells, r.URL.Query().Get("cell"))
 	if err != nil {

@@ -88,6 +88,7 @@ func TestSampleIsApart(t *testing.T) {
 
 	assert.Contains(t, read(t, f.ask("GET", "/pulls", nil, sees)), "40.0 kN")
 	assert.NotContains(t, f.page(t, "/pulls"), "40.0 kN", "another browser")
+	assert.NotContains(t, read(t, f.ask("GET", "/line", nil, sees)), "data-live", "nothing to listen to: the page would say that the program does not answer")
 	assert.Contains(t, read(t, f.ask("GET", "/people", nil, sees)), "People", "who is signed in is asked of the real store")
 	res = f.ask("POST", "/vehicles/new", url.Values{"token": form["token"], "name": {"Newt"}, "gvm": {"2 t"}}, sees)
 	require.Equal(t, http.StatusSeeOther, res.StatusCode, read(t, res))

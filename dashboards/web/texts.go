@@ -68,7 +68,6 @@ var english = map[string]string{
 	"ready.cell":         "The cell was checked and zeroed with the line slack.",
 	"refused.window":     "The stretch asked for is empty or longer than a year. Give from and to in nanoseconds UTC, from before to.",
 	"refused.cell":       "There is no cell %q. The cells page lists those that there are.",
-	"refused.nocell":     "No cell is set up yet. Set one up on the page “Cells”: plug it in, choose its port, and look at what it sends.",
 	"refused.stream":     "Nothing is being recorded by this program, so there is nothing live to see.",
 	"multipliers.title":  "Multipliers",
 	"multipliers.log":    "the log today",
