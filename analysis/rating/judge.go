@@ -152,6 +152,9 @@ func weigh(p Peak, place rig.Place) (Item, gear.Item, gear.Situation) {
 	}
 	it.Cases = []Load{equal, other}
 	it.Load = p.worseLoad(equal, other)
+	// The case that decides at the reading need not be the worse one at the upper
+	// end, nor the other way round: nobody knows which case it was.
+	it.Verdict, it.AtHigh = worse(equal.Verdict, other.Verdict), worse(equal.AtHigh, other.AtHigh)
 	return it, g, situation
 }
 

@@ -266,6 +266,9 @@ func TestMonotoneInThePeak(t *testing.T) {
 			require.True(t, ok)
 			assert.False(t, a.Verdict.Worse(b.Verdict), a.Name)
 			assert.False(t, a.AtHigh.Worse(b.AtHigh), a.Name)
+			for _, c := range a.Cases {
+				assert.False(t, c.Verdict.Worse(a.Verdict) || c.AtHigh.Worse(a.AtHigh), "an item is judged by the worse case: %s", a.Name)
+			}
 			assert.False(t, a.Verdict.Worse(a.AtHigh), "the upper end is never better: %s", a.Name)
 			if a.Utilisation != nil && b.Utilisation != nil && a.When == b.When {
 				assert.LessOrEqual(t, *a.Utilisation, *b.Utilisation*(1+1e-12), a.Name)

@@ -171,7 +171,7 @@ func (w writer) cases(p Peak, g gear.Item, s gear.Situation, it Item) string {
 	switch {
 	case equal.Verdict == NotRated && other.Verdict == NotRated:
 		return first
-	case equal.Verdict == other.Verdict:
+	case equal.Verdict == other.Verdict && !equal.AtHigh.Worse(other.AtHigh):
 		return fmt.Sprintf("%s That is if this leg %s all, for there is no equaliser.", second, w.either("took", "takes"))
 	}
 	return fmt.Sprintf("%s if the bridle %s equalise: %s If the legs %s: %s",
