@@ -92,6 +92,21 @@ func ShowInterval(what string, f, low, high Force, u ForceUnit) string {
 		what, number(low.In(u), Force(step).In(u)), number(high.In(u), Force(step).In(u)))
 }
 
+// ShowHalf prints a measured force with half the width of its interval:
+// "82.2 ± 0.3 kN". The digits follow that half, as in ShowInterval, but end at
+// the fourth of the force; the half is never rounded down.
+func ShowHalf(f, half Force, u ForceUnit) string {
+	v, h := f.In(u), math.Abs(half.In(u))
+	step := digitStep(h)
+	if v != 0 {
+		step = max(step, math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-3))
+	}
+	if step > 0 {
+		h = math.Ceil(h/step-1e-9) * step
+	}
+	return fmt.Sprintf("%s ± %s %s", number(v, step), number(h, step), u)
+}
+
 // ShowRange prints a force that is known only between two ends, with a value
 // between them: "3.1 to 12.6 kN (middle 7.8)". What names that value. The
 // digits follow the width, as in ShowInterval.

@@ -102,6 +102,10 @@ func TestShow(t *testing.T) {
 		{unit.Degrees(60).String(), "60°"},
 		{unit.ShowInterval("true peak", 47300, 46900, 52100, unit.Kilonewton), "47.3 kN (true peak 46.9 to 52.1)"},
 		{unit.ShowInterval("true peak", 47300, 42000, 62000, unit.Kilonewton), "47 kN (true peak 42 to 62)"},
+		{unit.ShowHalf(82200, 269, unit.Kilonewton), "82.20 ± 0.27 kN"},
+		{unit.ShowHalf(17160, 1.35, unit.Kilonewton), "17.16 ± 0.01 kN"},
+		{unit.ShowHalf(82200, 31000, unit.Kilonewton), "80 ± 40 kN"},
+		{unit.ShowHalf(0, 0, unit.Kilonewton), "0 ± 0 kN"},
 		{unit.ShowRange(3100, 12600, "middle", 7850, unit.Kilonewton), "3 to 13 kN (middle 8)"},
 		{unit.ShowRange(898, 1140, "middle", 1019, unit.Kilonewton), "0.90 to 1.14 kN (middle 1.02)"},
 	} {

@@ -106,12 +106,12 @@ func writePull(out io.Writer, n int, p pull.Pull, origin int64, u unit.ForceUnit
 	line := func(format string, args ...any) { fmt.Fprintf(out, "   "+format+"\n", args...) }
 	line("peak %s at %s", unit.ShowInterval("true peak", p.Peak, p.PeakLow, p.PeakHigh, u), at(p.PeakAt))
 	if p.RiseTime > 0 {
-		line("rise from 10 to 90 %% in %s ± %s, %s/s ± %s/s on average, %s/s at most",
-			showSeconds(p.RiseTime), showSeconds(max(p.RiseTime95, 0.001)), show(p.RiseRate), show(p.RiseRate95), show(p.MaxRise))
+		line("rise from 10 to 90 %% in %s ± %s, %s/s on average, %s/s at most",
+			showSeconds(p.RiseTime), showSeconds(max(p.RiseTime95, 0.001)), unit.ShowHalf(unit.Force(p.RiseRate), unit.Force(p.RiseRate95), u), show(p.MaxRise))
 	} else {
 		line("the rise was not seen")
 	}
-	line("impulse %s·s to the peak, %s·s ± %s·s in all; above half of the peak for %s", show(p.ToPeak), show(p.Impulse), show(p.Impulse95), showSeconds(p.AboveHalf))
+	line("impulse %s·s to the peak, %s·s in all; above half of the peak for %s", show(p.ToPeak), unit.ShowHalf(unit.Force(p.Impulse), unit.Force(p.Impulse95), u), showSeconds(p.AboveHalf))
 	if p.Steady != nil {
 		line("steady level %s%s", p.Steady.Show(u, 0), swings(p.StickSlip, u))
 	}
