@@ -234,7 +234,7 @@ func measured(f pull.Pull, u unit.ForceUnit) []fact {
 		{"Impulse", text("impulse", impulse(f.ToPeak, u), impulse(f.Impulse, u))},
 		{"Readings", text("rate", f.Samples, plainNumber(f.Rate))},
 		{"Peak as read", filter},
-		{"Zero", text("zero", small(f.Zero, u), small(f.Noise, u))},
+		{"Zero", text("zero", zeroBeside(f.Zero, f.Noise, u), small(f.Noise, u))},
 	}
 	if f.Damping != nil {
 		out = append(out, fact{"Damping ratio", strconv.FormatFloat(*f.Damping, 'f', 2, 64)})
@@ -290,6 +290,22 @@ func small(f unit.Force, u unit.ForceUnit) string {
 	if f == 0 {
 		return fmt.Sprintf("0 %s", u)
 	}
-	step := math.Pow(10, math.Floor(math.Log10(math.Abs(float64(f))))-1)
-	return f.Show(u, unit.Force(step))
+	return f.Show(u, twoDigits(f))
+}
+
+// zeroBeside prints a zero no finer than the noise of the quiet line is told.
+func zeroBeside(zero, noise unit.Force, u unit.ForceUnit) string {
+	if noise == 0 {
+		return small(zero, u)
+	}
+	step := twoDigits(noise)
+	if math.Abs(float64(zero)) < float64(step)/2 {
+		return small(0, u)
+	}
+	return zero.Show(u, step)
+}
+
+// twoDigits is the step of the second digit of a force that is not 0.
+func twoDigits(f unit.Force) unit.Force {
+	return unit.Force(math.Pow(10, math.Floor(math.Log10(math.Abs(float64(f))))-1))
 }

@@ -22,7 +22,6 @@ func init() {
 		"mark.start":     "line takes load",
 		"mark.peak":      "largest reading",
 		"mark.end":       "slack",
-		"mark.true":      "true peak %s to %s",
 		"mark.rise":      "rise from 10 %% to 90 %%: %s",
 
 		"refused.filter":     "No filter was used on this pull: its readings are too far apart for one.",

@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"math"
 	"net/http"
+	"strings"
 	"time"
 
 	"tautlog/analysis/pull"
@@ -63,7 +64,7 @@ func zoomOf(p store.Pull, u unit.ForceUnit) zoomView {
 		URL: template.URL("/api" + pathOf("pulls", p.ID) + "/trace"), Label: text("zoom.label"), Whole: text("zoom.wholepull"),
 		Origin: f.Start / 1e6, From: -around, To: long + around, PerNewton: unit.Force(1).In(u), Unit: u,
 		Marks: []markView{{0, text("mark.start")}, {sec(f.PeakAt), text("mark.peak")}, {long, text("mark.end")}},
-		Peak:  &peakView{sec(f.PeakAt), float64(f.PeakLow), float64(f.PeakHigh), text("mark.true", f.PeakLow.Show(u, 0), f.PeakHigh.Show(u, 0))},
+		Peak:  &peakView{sec(f.PeakAt), float64(f.PeakLow), float64(f.PeakHigh), markTrue(f, u)},
 	}
 	rise := max(f.RiseTime, 0.005)
 	v.Near = spanView{From: sec(f.PeakAt) - 2.5*rise, To: sec(f.PeakAt) + rise}
@@ -244,4 +245,11 @@ func (s *server) zoomOfDay(r *http.Request, c store.Cell, from, to int64) (zoomV
 		v.Marks = append(v.Marks, markView{sec(p.Found.PeakAt), text("pull.title", p.ID)})
 	}
 	return v, err
+}
+
+// markTrue names the interval of the true peak in the chart, with the digits
+// that it has above the chart.
+func markTrue(f pull.Pull, u unit.ForceUnit) string {
+	_, interval := peakShown(f, u)
+	return strings.Trim(interval, "()")
 }

@@ -51,11 +51,14 @@ function line(ctx: CanvasRenderingContext2D, ...to: [number, number][]): void {
   ctx.stroke();
 }
 
+function fitsBeside(u: uPlot, ctx: CanvasRenderingContext2D, words: string, x: number, k: number): boolean {
+  return x + ctx.measureText(words).width + 8 * k <= u.bbox.left + u.bbox.width;
+}
+
 /** Writes beside x, on its left where there is no room on its right. */
 function beside(u: uPlot, ctx: CanvasRenderingContext2D, words: string, x: number, y: number, k: number): void {
   const width = ctx.measureText(words).width;
-  const fits = x + width + 8 * k <= u.bbox.left + u.bbox.width;
-  const at = fits ? x + 6 * k : Math.max(u.bbox.left, x - width - 6 * k);
+  const at = fitsBeside(u, ctx, words, x, k) ? x + 6 * k : Math.max(u.bbox.left, x - width - 6 * k);
   ctx.save(); // on a little paper of their own, so that words can be read over lines
   ctx.setLineDash([]);
   ctx.lineWidth = 5 * k;
@@ -90,7 +93,8 @@ export function drawRise(u: uPlot, rise: Span): void {
     ctx.lineWidth = 2 * k;
     line(ctx, [a, y], [b, y]);
     for (const x of [a, b]) line(ctx, [x, y - 6 * k], [x, y + 6 * k]);
-    beside(u, ctx, rise.name, b, y + 4 * k, k);
+    const under = fitsBeside(u, ctx, rise.name, b, k) ? 4 * k : -28 * k; // else above the measure, not across it
+    beside(u, ctx, rise.name, b, y + under, k);
   });
 }
 
