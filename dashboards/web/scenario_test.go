@@ -56,6 +56,7 @@ func TestLeftOut(t *testing.T) {
 	t.Parallel()
 	f := newFixture(t)
 	assert.Contains(t, words(f.page(t, "/pulls/1")), "lag left out; not known")
+	assert.Contains(t, words(f.page(t, "/pulls/1")), "Zero 0 kN was taken off as the zero; the quiet line wandered by 0.012 kN", "no finer than the noise")
 	assert.Contains(t, f.page(t, "/pulls/1"), "true peak 39.8 to 40.9&#34;", "the chart has the digits of the text above it")
 }
 
