@@ -91,6 +91,9 @@ func neighbours(uses []Use) map[int][]int {
 	near := map[int][]int{}
 	var open []int // begun before, and not ended
 	for _, i := range order {
+		if len(uses[i].Beside) > 0 {
+			continue // joined before, with what it belongs to
+		}
 		open = slices.DeleteFunc(open, func(j int) bool { return uses[j].End <= uses[i].Start })
 		for _, j := range open {
 			if uses[j].Rig == uses[i].Rig && uses[j].Read != uses[i].Read {
