@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
+	"reflect"
 	"slices"
 	"time"
 
@@ -31,6 +32,7 @@ type pullView struct {
 	Photos   []photoView
 	Photo    entry
 	Sheet    string // the date in the address of its day sheet
+	RigStep  *rigStep
 }
 
 // cautioned: the cautions stand under the peak.
@@ -119,6 +121,9 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 	if v.Undo, v.UndoOf, err = s.undoable(r, p); err != nil {
 		return err
 	}
+	if v.RigStep, err = s.rigStep(r, p); err != nil {
+		return err
+	}
 	if v.Proof, err = s.proofStep(r, p, told, f.proof); err != nil {
 		return err
 	}
@@ -194,6 +199,9 @@ func differences(before, now store.Pull) []string {
 			ground = text("undo.none")
 		}
 		out = append(out, text("undo.ground", ground))
+	}
+	if !reflect.DeepEqual(before.Rig, now.Rig) {
+		out = append(out, text("undo.rig", rigWords(before)))
 	}
 	if before.Notes != now.Notes {
 		out = append(out, text("undo.notes"))
