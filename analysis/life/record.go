@@ -2,7 +2,6 @@ package life
 
 import (
 	"math"
-	"time"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
@@ -107,8 +106,8 @@ func (l Life) State() (State, *gear.Withdrawal) {
 }
 
 // Record gives the life in the form that leaves the program, as of the day
-// that it was summed up for, with sentences in u.
-func (l Life) Record(on gear.Date, u unit.ForceUnit) Record {
+// that it was summed up for, with sentences in u. At writes a time, ns UTC.
+func (l Life) Record(on gear.Date, u unit.ForceUnit, at func(ns int64) string) Record {
 	r := Record{
 		Item: l.Item, On: on, Pulls: len(l.Pulls), Unknown: l.Unknown, Cycles: l.Cycles(), Verdicts: []CountRecord{}, Rule: l.Item.RetireRule.Text(),
 		Retire: append([]string{}, l.Retire...), Due: DueRecord{l.Due.Date, l.Due.Overdue, l.Due.Text}, Each: []CarriedRecord{}, Cautions: rating.Cautions(),
@@ -129,14 +128,14 @@ func (l Life) Record(on gear.Date, u unit.ForceUnit) Record {
 		r.Verdicts = append(r.Verdicts, CountRecord(c))
 	}
 	for i, c := range l.Pulls {
-		r.Each = append(r.Each, c.record(l.Reason(i, u)))
+		r.Each = append(r.Each, c.record(at(c.Use.Start), l.Reason(i, u)))
 	}
 	return r
 }
 
-func (c Carried) record(reason string) CarriedRecord {
+func (c Carried) record(start, reason string) CarriedRecord {
 	r := CarriedRecord{
-		Pull: c.Use.Pull, Beside: c.Use.Beside, Start: time.Unix(0, c.Use.Start).UTC().Format(time.RFC3339Nano), Kind: c.Use.Kind, Ground: c.Use.Ground,
+		Pull: c.Use.Pull, Beside: c.Use.Beside, Start: start, Kind: c.Use.Kind, Ground: c.Use.Ground,
 		Rig: c.Use.Rig, Where: c.Where, Open: c.Open, OfMBS: c.OfMBS, OfWLL: c.OfWLL, Rebounds: c.Use.Rebounds, Verdict: c.Verdict, AtHigh: c.AtHigh, Reason: reason,
 	}
 	if c.Known {

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -93,7 +94,9 @@ ratings that the item has now.`,
 				return err
 			}
 			if flags.asJSON {
-				return writeJSON(c.OutOrStdout(), l.Record(gear.Date(flags.day.on()), flags.unit()))
+				return writeJSON(c.OutOrStdout(), l.Record(gear.Date(flags.day.on()), flags.unit(), func(ns int64) string {
+					return time.Unix(0, ns).UTC().Format(time.RFC3339Nano)
+				}))
 			}
 			return writeLife(c.OutOrStdout(), l, flags.unit())
 		},

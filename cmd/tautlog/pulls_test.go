@@ -199,6 +199,6 @@ func TestPullsCompared(t *testing.T) {
 		}
 		assert.InDelta(t, document.Pulls[0]["peak_at_s"].(float64)+50*2, document.Pulls[2]["peak_at_s"].(float64), 0.1)
 	}
-	assert.Regexp(t, `rise from 10 to 90 % in [0-9.]+ s ± 0\.[0-9]+ s, [0-9.]+ kN/s ± [0-9.]+ k?N/s on average, .*\n   impulse .*·s to the peak, .*·s ± .*·s in all`, printed(t, "pulls", path))
+	assert.Regexp(t, `rise from 10 to 90 % in [0-9.]+ s ± 0\.[0-9]+ s, [0-9.]+ ± [0-9.]+ kN/s on average, .*\n   impulse .* kN·s to the peak, [0-9.]+ ± [0-9.]+ kN·s in all`, printed(t, "pulls", path))
 	assert.Contains(t, printed(t, "pulls", "--compare", "1,3", path), "\nPull 3 beside pull 1, read by the same cell:\n   peak ")
 }

@@ -56,6 +56,7 @@ type Hearing struct {
 
 	options     Options
 	sample      []byte    // the latest bytes
+	waited      int       // bytes that came first together: they may have waited for a reader
 	first, last time.Time // when bytes came
 	wasUp       bool
 }
@@ -74,7 +75,7 @@ func (h *Hearing) take(e port.Event) {
 		h.Up, h.Problem = false, e.Down
 	case len(e.Bytes) > 0:
 		if h.Bytes == 0 {
-			h.first = e.At
+			h.first, h.waited = e.At, len(e.Bytes)
 		}
 		h.last = e.At
 		h.Bytes += len(e.Bytes)
@@ -91,14 +92,11 @@ func (h *Hearing) Seconds() float64 { return h.last.Sub(h.first).Seconds() }
 // rate is how many of n things in the sample came in a second; 0 where it
 // cannot be told.
 func (h *Hearing) rate(n uint64) float64 {
-	if h.Bytes == 0 {
+	if h.Bytes <= h.waited || h.Seconds() <= 0 {
 		return 0
 	}
-	s := h.Seconds() * float64(len(h.sample)) / float64(h.Bytes)
-	if s <= 0 {
-		return 0
-	}
-	return float64(n) / s
+	perByte := h.Seconds() / float64(h.Bytes-h.waited)
+	return float64(n) / (perByte * float64(len(h.sample)))
 }
 
 // Proposal is a way of reading what was heard.
