@@ -14,21 +14,20 @@ import (
 
 // heardPage shows what was heard on a line, and keeps it as a cell.
 type heardPage struct {
-	Port, Speed string
-	Under       []string // what happened so far, while it is listened to
-	Over        bool
-	Failed      string
-	Heard       string // how much came
-	Frames      bool   // Sent are frames, in hex
-	Sent        []string
-	Proposals   []proposalRow
-	Number      int64
-	Again       url.Values
-	Fields      []entry
-	Known       string // the name of a cell that is set up already
-	Wrong       string
-	Who         string
-	Token       string
+	Under     []string // what happened so far, while it is listened to
+	Over      bool
+	Failed    string
+	Heard     string // how much came
+	Frames    bool   // Sent are frames, in hex
+	Sent      []string
+	Proposals []proposalRow
+	Number    int64
+	Again     url.Values
+	Fields    []entry
+	Known     string // the name of a cell that is set up already
+	Wrong     string
+	Who       string
+	Token     string
 }
 
 // proposalRow is a way of reading what was heard.
