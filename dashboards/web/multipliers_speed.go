@@ -61,6 +61,8 @@ func coefficient(c shock.CoefficientRecord) string {
 		return text("speed.still", c.Value)
 	case c.Low == nil:
 		return text("speed.nointerval", c.Value)
+	case c.High == nil:
+		return text("speed.open", c.Value, *c.Low)
 	}
 	return text("speed.interval", c.Value, *c.Low, *c.High)
 }

@@ -79,6 +79,7 @@ var english = map[string]string{
 	"speed.ground":       "holds with so many times the weight: %s",
 	"speed.still":        "at least %.2f; nothing moved before the peak",
 	"speed.nointerval":   "%.2f; too few days for an interval",
+	"speed.open":         "%.2f, at least %.2f with 95 %% confidence; the pulls leave open whether anything moved",
 	"speed.interval":     "%.2f (95 %% interval %.2f to %.2f)",
 	"behind.factor":      "%.2f times the weight",
 	"outlier.title":      "Far from the others",
