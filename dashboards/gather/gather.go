@@ -33,12 +33,13 @@ type Ask struct {
 	Unit    unit.ForceUnit
 	Made    time.Time
 	Zone    *time.Location // in which days begin and times are told
+	MadeUp  bool           // all that is in the store is
 }
 
 // Report collects what the report of a day or a pull is made of. Where there
 // is none it gives ErrNothing, and what there is.
 func Report(ctx context.Context, db *store.Store, f Ask) (report.Source, error) {
-	s := report.Source{By: f.By, Made: f.Made, Version: f.Version, Unit: f.Unit, Date: f.Day}
+	s := report.Source{By: f.By, Made: f.Made, Version: f.Version, Unit: f.Unit, Date: f.Day, MadeUp: f.MadeUp}
 	var err error
 	if s.InUse, err = db.PlanningWith(ctx); err != nil {
 		return s, err

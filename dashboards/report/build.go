@@ -14,6 +14,10 @@ import (
 // do next. Common practice, no source.
 const near = 0.8
 
+// madeUp marks a report of invented pulls, at its head and at the foot of every
+// page.
+const madeUp = "Everything in this report is made up."
+
 // builder collects the blocks of a document.
 type builder struct {
 	Source
@@ -33,6 +37,9 @@ func Build(s Source) Document {
 	s.Unit = cmp.Or(s.Unit, unit.DefaultShown)
 	b := &builder{Source: s}
 	b.judge()
+	if s.MadeUp {
+		b.say("%s The club, the trucks, the gear, the cell and every pull are invented.", madeUp)
+	}
 	b.happened()
 	b.next()
 	for i := range s.Pulls {
@@ -160,9 +167,13 @@ func (b *builder) cautions() {
 }
 
 func (b *builder) made() string {
+	mark := ""
+	if b.MadeUp {
+		mark = madeUp + " "
+	}
 	by := ""
 	if b.By != "" {
 		by = " by " + b.By
 	}
-	return fmt.Sprintf("Made %s%s with tautlog %s", b.Made.Format("2 January 2006 15:04 MST"), by, cmp.Or(b.Version, "of unknown version"))
+	return fmt.Sprintf("%sMade %s%s with tautlog %s", mark, b.Made.Format("2 January 2006 15:04 MST"), by, cmp.Or(b.Version, "of unknown version"))
 }

@@ -34,6 +34,7 @@ type Source struct {
 	Made          time.Time // when, in the zone in which it is to be shown
 	Version       string    // of the program
 	Unit          unit.ForceUnit
+	MadeUp        bool // everything in it is invented, as on a sample day
 }
 
 // Pull is one pull of a report.

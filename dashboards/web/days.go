@@ -22,6 +22,8 @@ type daysView struct {
 	Open  bool // there is a test day of today
 	Place string
 	Token string
+
+	Sample sampleOffer
 }
 
 // sheetView is a day sheet.
@@ -81,6 +83,9 @@ func (s *server) days(w http.ResponseWriter, r *http.Request) error {
 	v := daysView{Days: days, Today: string(s.today()), Token: s.tokenIn(r.Context())}
 	if len(days) > 0 {
 		v.Place, v.Open = days[0].Place, days[0].Date == v.Today
+	}
+	if v.Sample, err = s.offerSample(r); err != nil {
+		return err
 	}
 	return s.show(w, r, "days", text("days.title"), v)
 }

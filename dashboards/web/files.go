@@ -28,7 +28,7 @@ func (s *server) dayFile(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		return sendFile(w, &b, form.Media(), date+" "+file)
+		return s.sendFile(w, &b, form.Media(), date+" "+file)
 	}
 	return s.report(w, r, gather.Ask{Day: date}, date)
 }
@@ -59,6 +59,7 @@ func (s *server) report(w http.ResponseWriter, r *http.Request, a gather.Ask, na
 		return notHere()
 	}
 	a.Unit, a.Made, a.Zone, a.By, a.Version = chosen(r).Unit, s.Now(), s.Zone, "", s.Version
+	a.MadeUp = s.Demo
 	b, err := s.written(r.Context(), a, write)
 	if errors.Is(err, gather.ErrNothing) {
 		return refuse(http.StatusNotFound, text("refused.report", err))
@@ -66,7 +67,7 @@ func (s *server) report(w http.ResponseWriter, r *http.Request, a gather.Ask, na
 	if err != nil {
 		return err
 	}
-	return sendFile(w, b, media, name+" "+r.PathValue("file"))
+	return s.sendFile(w, b, media, name+" "+r.PathValue("file"))
 }
 
 func (s *server) written(ctx context.Context, a gather.Ask, write func(report.Document, io.Writer) error) (*bytes.Buffer, error) {

@@ -63,7 +63,7 @@ func (s *server) apiClasses(w http.ResponseWriter, r *http.Request) error {
 	if err := t.Kept.WriteClasses(&b); err != nil {
 		return err
 	}
-	return sendTable(w, &b, t.Kept.Label())
+	return s.sendTable(w, &b, t.Kept.Label())
 }
 
 // apiSetPulls is the pulls behind a set, as a table.
@@ -76,17 +76,21 @@ func (s *server) apiSetPulls(w http.ResponseWriter, r *http.Request) error {
 	if err := shock.WritePulls(&b, k.Pulls); err != nil {
 		return err
 	}
-	return sendTable(w, &b, k.Label()+", pulls")
+	return s.sendTable(w, &b, k.Label()+", pulls")
 }
 
 // sendTable sends CSV under a file name made of a label.
-func sendTable(w http.ResponseWriter, b *bytes.Buffer, label string) error {
-	return sendFile(w, b, logfile.CSV.Media(), label+".csv")
+func (s *server) sendTable(w http.ResponseWriter, b *bytes.Buffer, label string) error {
+	return s.sendFile(w, b, logfile.CSV.Media(), label+".csv")
 }
 
 // sendFile sends what a browser is to keep as a file, under a name that every
-// system takes.
-func sendFile(w http.ResponseWriter, b *bytes.Buffer, media, name string) error {
+// system takes. That of invented data says so: the file outlives the page that
+// does.
+func (s *server) sendFile(w http.ResponseWriter, b *bytes.Buffer, media, name string) error {
+	if s.Demo {
+		name = text("sample.mark") + " " + name
+	}
 	name = strings.Map(func(r rune) rune {
 		if r == '-' || r == '.' || r >= '0' && r <= '9' || r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' {
 			return r

@@ -89,7 +89,7 @@ func (m *sample) serve(s *server, st *store.Store) {
 	c := s.Config
 	c.Store, c.Recorder, c.Watcher, c.Sample, c.Demo = st, nil, nil, nil, true
 	m.name = rand.Text()
-	m.server = &server{Config: c, assets: s.assets, pages: s.pages, boot: m.name, key: s.key, door: s.door, ofSample: true}
+	m.server = &server{Config: c, assets: s.assets, pages: s.pages, boot: m.name, key: s.key, door: s.door, guideText: s.guideText, ofSample: true}
 	m.server.keepUp()
 	m.pages = m.server.router()
 }
@@ -116,22 +116,33 @@ type firstView struct {
 	Port   string // where one may be, in words; empty: no port is free
 	Path   string // of that port
 	NoRig  bool   // a cell is set up, and no rig put together
-	Sample bool   // nothing was pulled yet, and a sample day can be shown
-	Token  string
+	Sample sampleOffer
+}
+
+// sampleOffer offers the sample days.
+type sampleOffer struct {
+	Offered bool // they can be shown, and to this visitor
+	Nothing bool // nothing was pulled yet: this is what to begin with
+	Token   string
+}
+
+func (s *server) offerSample(r *http.Request) (sampleOffer, error) {
+	o := sampleOffer{Offered: s.Sample != nil && visitorOf(r.Context()).Operator(), Token: s.tokenIn(r.Context())}
+	latest, err := s.Store.Pulls(r.Context(), store.PullFilter{Limit: 1})
+	o.Nothing = len(latest) == 0
+	return o, err
 }
 
 // first asks the one question.
 func (s *server) first(w http.ResponseWriter, r *http.Request) error {
-	v := firstView{Token: s.tokenIn(r.Context())}
+	var v firstView
 	cells, err := s.Store.Cells(r.Context())
 	if err != nil {
 		return err
 	}
-	latest, err := s.Store.Pulls(r.Context(), store.PullFilter{Limit: 1})
-	if err != nil {
+	if v.Sample, err = s.offerSample(r); err != nil {
 		return err
 	}
-	v.Sample = s.Sample != nil && len(latest) == 0
 	if v.NoCell = len(cells) == 0 && visitorOf(r.Context()).Operator(); v.NoCell {
 		v.Path, v.Port = likelyPort()
 	}

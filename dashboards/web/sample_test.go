@@ -4,13 +4,16 @@ import (
 	"context"
 	"net/http"
 	"net/http/httptest"
+	"net/netip"
 	"net/url"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tautlog/dashboards/people"
 	"tautlog/dashboards/web"
 	"tautlog/dashboards/web/webtest"
 	"tautlog/ingest/store"
@@ -99,9 +102,75 @@ func TestSampleIsApart(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, sampled, 1)
 
+	res = f.ask("GET", "/days/2026-03-14/report.html", nil, sees)
+	assert.Equal(t, `attachment; filename="made-up-2026-03-14-report.html"`, res.Header.Get("Content-Disposition"))
+	assert.Equal(t, 2, strings.Count(read(t, res), "Everything in this report is made up."), "at its head and at its foot")
+
 	res = f.ask("POST", "/sample/away", form, sees)
 	require.Equal(t, http.StatusSeeOther, res.StatusCode)
 	assert.NotContains(t, read(t, f.ask("GET", "/pulls", nil, sees)), "40.0 kN", "an old cookie shows nothing")
 	res = f.ask("POST", "/sample", url.Values{"token": {"wrong"}}, nil)
 	assert.Equal(t, http.StatusForbidden, res.StatusCode)
+}
+
+// TestSampleLater: once something was pulled the sample days are there for who
+// looks for them, and the own log is untouched by looking; a viewer, who may
+// open nothing, is offered nothing.
+func TestSampleLater(t *testing.T) {
+	f, other := newFixture(t), newFixture(t)
+	l := &lent{store: other.store}
+	var err error
+	f.pages, err = web.New(web.Config{Store: f.store, Zone: time.UTC, Sample: l, Now: func() time.Time { return start.Add(time.Minute) }, Network: netip.MustParseAddrPort(opened)})
+	require.NoError(t, err)
+	viewer := signedIn(t, people.NewDesk(f.store, func() time.Time { return start.Add(time.Minute) }), "Jun", people.Viewer)
+	before := f.dump(t)
+	for _, where := range []string{"/", "/days"} {
+		page := f.page(t, where)
+		assert.Contains(t, page, "Show the sample days", where)
+		assert.NotContains(t, page, "Nothing was pulled yet", where)
+		assert.NotContains(t, read(t, f.ask("GET", where, nil, fromPhone(viewer))), "ample days", "%s to a viewer", where)
+	}
+	res := f.ask("POST", "/sample", url.Values{"token": {f.token(t)}}, nil)
+	require.Equal(t, http.StatusSeeOther, res.StatusCode)
+	cookie := res.Cookies()[0]
+	for _, where := range []string{"/", "/days", "/pulls", "/pulls/1", "/gear", "/multipliers", "/plan", "/guide"} {
+		page := read(t, f.ask("GET", where, nil, func(r *http.Request) { r.AddCookie(cookie) }))
+		assert.Contains(t, page, `class="madeup"`, where)
+		assert.Regexp(t, `<title>[^<]*\(made up\) · tautlog</title>`, page, where)
+		assert.NotContains(t, page, "Show the sample days", "%s: they are shown", where)
+		assert.NotContains(t, f.page(t, where), `class="madeup"`, "%s as others see it", where)
+	}
+	assert.Contains(t, read(t, f.ask("GET", "/guide", nil, func(r *http.Request) { r.AddCookie(cookie) })), "Before anything is hooked up")
+	assert.Equal(t, before, f.dump(t))
+}
+
+// TestSampleLaterInBrowser goes from a log of one's own to the sample days and
+// back, from the foot of the first page.
+func TestSampleLaterInBrowser(t *testing.T) {
+	needAssets(t)
+	b := webtest.Start(t)
+	f, other := newFixture(t), newFixture(t)
+	var err error
+	f.pages, err = web.New(web.Config{Store: f.store, Zone: time.UTC, Sample: &lent{store: other.store}, Now: func() time.Time { return start.Add(time.Minute) }})
+	require.NoError(t, err)
+	axe := axeSource(t)
+	srv := httptest.NewServer(f.pages)
+	defer srv.Close()
+	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
+		b.Resize(size)
+		for _, where := range []string{"/days", "/"} {
+			b.Open(srv.URL + where)
+			assert.Empty(t, barriers(b, axe))
+			assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width)
+			b.Shoot("sample-later" + strings.ReplaceAll(where, "/", "-") + "-" + size.Name)
+		}
+		b.Click(`form[action="/sample"] button`)
+		b.Await(`document.querySelector("form.madeup") !== null && location.pathname.startsWith("/days")`, 20*time.Second)
+		assert.Contains(t, webtest.Eval[string](b, "document.title"), "(made up)")
+		assert.Empty(t, barriers(b, axe))
+		b.Click(`form.madeup button`)
+		b.Await(`document.querySelector("form.madeup") === null && location.pathname === "/"`, 20*time.Second)
+	}
+	assert.Empty(t, b.Errors())
+	assert.Empty(t, b.Strangers())
 }
