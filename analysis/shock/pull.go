@@ -1,6 +1,7 @@
 package shock
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -28,6 +29,12 @@ func (c Class) String() string {
 	}
 	return strings.Join(parts, ", ")
 }
+
+// GroundName is a ground for people, also where it has no name.
+func GroundName(name string) string { return cmp.Or(name, "ground not named") }
+
+// StrapName is a strap or rope for people, also where it has no name.
+func StrapName(name string) string { return cmp.Or(name, "strap not named") }
 
 // Pull is one logged pull. What is not known of it is zero.
 type Pull struct {

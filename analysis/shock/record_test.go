@@ -61,3 +61,21 @@ func TestModelShareBesideTheCount(t *testing.T) {
 		}
 	}
 }
+
+// What is known of an unknown of the speed fit decides the words: with the
+// upper limit alone left open as well.
+func TestWordsOfACoefficient(t *testing.T) {
+	t.Parallel()
+	low, high := 0.21, 0.93
+	for _, c := range []struct {
+		is   shock.CoefficientRecord
+		want string
+	}{
+		{shock.CoefficientRecord{Value: 0.5, Low: &low, High: &high}, "0.50, 95 % interval 0.21 to 0.93"},
+		{shock.CoefficientRecord{Value: 0.5, Low: &low}, "0.50, at least 0.21 with 95 % confidence: the pulls leave open whether anything moved"},
+		{shock.CoefficientRecord{Value: 0.5}, "0.50, too few days for an interval"},
+		{shock.CoefficientRecord{Value: 0.5, Still: true}, "at least 0.50: nothing moved before the peak"},
+	} {
+		assert.Equal(t, c.want, c.is.Words())
+	}
+}

@@ -1,5 +1,7 @@
 package shock
 
+import "fmt"
+
 // SpeedRecord is the speed fit in the form that leaves the program as JSON.
 type SpeedRecord struct {
 	Straps  []CoefficientRecord `json:"straps"`
@@ -23,6 +25,19 @@ type CoefficientRecord struct {
 	Low   *float64 `json:"low_95"`
 	High  *float64 `json:"high_95"`
 	Still bool     `json:"nothing_moved"`
+}
+
+// Words says the value and how sure it is.
+func (c CoefficientRecord) Words() string {
+	switch {
+	case c.Still:
+		return fmt.Sprintf("at least %.2f: nothing moved before the peak", c.Value)
+	case c.Low == nil:
+		return fmt.Sprintf("%.2f, too few days for an interval", c.Value)
+	case c.High == nil:
+		return fmt.Sprintf("%.2f, at least %.2f with 95 %% confidence: the pulls leave open whether anything moved", c.Value, *c.Low)
+	}
+	return fmt.Sprintf("%.2f, 95 %% interval %.2f to %.2f", c.Value, *c.Low, *c.High)
 }
 
 // speedNote is what to know of every speed fit.

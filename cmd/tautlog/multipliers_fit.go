@@ -124,35 +124,16 @@ func writeSpeed(out *lines, s *shock.SpeedRecord) {
 	} else {
 		out.say(0, "By speed, from %s on %s: %s.", counted(s.Pulls, "pull"), counted(s.Days, "day"), s.Note)
 		for _, c := range s.Straps {
-			out.say(2, "%s: stiffness × length ÷ breaking strength %s", named(c.Name, "strap"), coefficient(c))
+			out.say(2, "%s: stiffness × length ÷ breaking strength %s (%s)", shock.StrapName(c.Name), c.Words(), counted(c.Pulls, "pull"))
 		}
 		for _, c := range s.Grounds {
-			out.say(2, "%s: resistance ÷ weight %s", named(c.Name, "ground"), coefficient(c))
+			out.say(2, "%s: resistance ÷ weight %s (%s)", shock.GroundName(c.Name), c.Words(), counted(c.Pulls, "pull"))
 		}
 		out.say(2, "Peaks differ from that by about %.0f %%.", 100*math.Expm1(s.Spread))
 	}
 	for _, l := range s.LeftOut {
 		out.say(2, "%s is not in it: %s", l.Name(), l.Reason)
 	}
-}
-
-func named(name, what string) string {
-	if name == "" {
-		return what + " not named"
-	}
-	return name
-}
-
-func coefficient(c shock.CoefficientRecord) string {
-	switch {
-	case c.Still:
-		return fmt.Sprintf("at least %.2f: nothing moved before the peak (%s)", c.Value, counted(c.Pulls, "pull"))
-	case c.Low != nil && c.High == nil:
-		return fmt.Sprintf("%.2f, at least %.2f with 95 %% confidence: the pulls leave open whether anything moved (%s)", c.Value, *c.Low, counted(c.Pulls, "pull"))
-	case c.Low == nil:
-		return fmt.Sprintf("%.2f, too few days for an interval (%s)", c.Value, counted(c.Pulls, "pull"))
-	}
-	return fmt.Sprintf("%.2f, 95 %% interval %.2f to %.2f (%s)", c.Value, *c.Low, *c.High, counted(c.Pulls, "pull"))
 }
 
 func className(c shock.ClassName) string {

@@ -73,7 +73,7 @@ func spread(j int) float64 {
 func classKey(c shock.ClassChart, grounds []string, bars, arrows bool) (key []sample) {
 	for i, g := range grounds {
 		style := marker(i)
-		key = append(key, sample{glyph: &style, words: "a pull, " + called(g, "ground")})
+		key = append(key, sample{glyph: &style, words: "a pull, " + shock.GroundName(g)})
 	}
 	s, d, a := solid(), dashed(), dotted()
 	key = append(key, pullKey(bars, arrows, true)...)

@@ -33,7 +33,7 @@ func Residuals(c shock.ResidualChart) Figure {
 		}
 		speeds, days = append(speeds, s), append(days, d)
 		style := s.style
-		f.key = append(f.key, sample{glyph: &style, words: called(g.Ground, "ground")})
+		f.key = append(f.key, sample{glyph: &style, words: shock.GroundName(g.Ground)})
 	}
 	f.key = append(f.key, pullKey(bars, arrows, false)...)
 	bySpeed.X.Min = 0

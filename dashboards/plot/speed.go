@@ -41,7 +41,7 @@ func Speed(c shock.SpeedChart) Figure {
 		p.X.Tick.Marker, p.Y.Tick.Marker = steps(0, p.X.Max, 6), steps(0, p.Y.Max, 6)
 		panels = append(panels, p)
 	}
-	f := Figure{Title: "Shock factor against speed: " + called(c.Pull.Class.Strap, "strap"), Caption: speedCaption(c, curves), key: pullKey(bars, arrows, false)}
+	f := Figure{Title: "Shock factor against speed: " + shock.StrapName(c.Pull.Class.Strap), Caption: speedCaption(c, curves), key: pullKey(bars, arrows, false)}
 	if curves {
 		s, d := solid(), dashed()
 		f.key = append(f.key, sample{line: &s, words: "expected by the speed fit"}, sample{line: &d, words: "bound: 95 in 100 such pulls stay below it, with 95 % confidence"})
@@ -54,7 +54,7 @@ func Speed(c shock.SpeedChart) Figure {
 
 // groundPanel draws the pulls and curves of one ground.
 func groundPanel(g shock.GroundChart, i int) *plot.Plot {
-	p := panel(fmt.Sprintf("%s (%s)", called(g.Ground, "ground"), countPulls(len(g.Points))), "speed, km/h", "shock factor, peak ÷ weight")
+	p := panel(fmt.Sprintf("%s (%s)", shock.GroundName(g.Ground), countPulls(len(g.Points))), "speed, km/h", "shock factor, peak ÷ weight")
 	p.Add(grids{})
 	expected, upper := trail{style: solid()}, trail{style: dashed(), words: "bound"}
 	for _, k := range g.Curve {
@@ -81,13 +81,6 @@ func speedCaption(c shock.SpeedChart, curves bool) string {
 		return text + "; drawn only over the speeds that were logged on that ground. Measured and fitted: no permission to pull."
 	}
 	return text + " Too little is known for the lines of a speed fit."
-}
-
-func called(name, what string) string {
-	if name == "" {
-		return what + " not named"
-	}
-	return name
 }
 
 func countPulls(n int) string {

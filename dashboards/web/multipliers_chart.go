@@ -110,15 +110,15 @@ func (s *server) apiSpeedChart(w http.ResponseWriter, r *http.Request) error {
 	}
 	grounds := []groundJSON{}
 	for _, g := range c.Grounds {
-		one := groundJSON{named(g.Ground, "ground"), marks(g.Points), []curveJSON{}}
+		one := groundJSON{shock.GroundName(g.Ground), marks(g.Points), []curveJSON{}}
 		for _, p := range g.Curve {
 			one.Curve = append(one.Curve, curveJSON{kmh(p.Speed), p.Expected, p.Upper})
 		}
 		grounds = append(grounds, one)
 	}
 	writeJSON(w, http.StatusOK, map[string]any{
-		"strap": named(c.Pull.Class.Strap, "strap"), "grounds": grounds,
-		"says": chartSays(text("chart.speed", named(c.Pull.Class.Strap, "strap"), c.Pull.Puller, c.Pull.Reference), d.Marks, d.Of, t),
+		"strap": shock.StrapName(c.Pull.Class.Strap), "grounds": grounds,
+		"says": chartSays(text("chart.speed", shock.StrapName(c.Pull.Class.Strap), c.Pull.Puller, c.Pull.Reference), d.Marks, d.Of, t),
 	})
 	return nil
 }
@@ -144,7 +144,7 @@ func (s *server) apiResiduals(w http.ResponseWriter, r *http.Request) error {
 		for i, x := range g.Residuals {
 			points[i] = shock.Point{Pull: x.Pull, Factor: math.Exp(x.Log), Low: math.Exp(x.Low), High: math.Exp(x.High)}
 		}
-		grounds = append(grounds, groundJSON{named(g.Ground, "ground"), marks(points)})
+		grounds = append(grounds, groundJSON{shock.GroundName(g.Ground), marks(points)})
 	}
 	says := chartSays(text("chart.residuals", 100*math.Expm1(c.Spread)), d.Marks, d.Of, t)
 	writeJSON(w, http.StatusOK, map[string]any{"grounds": grounds, "spread": c.Spread, "says": says})

@@ -14,10 +14,10 @@ func speedRows(r *shock.SpeedRecord) []row {
 	}
 	var out []row
 	for _, c := range r.Straps {
-		out = append(out, row{Name: named(c.Name, "strap"), Says: text("speed.strap", coefficient(c)), Rests: []string{counted(c.Pulls, "pull")}})
+		out = append(out, row{Name: shock.StrapName(c.Name), Says: text("speed.strap", c.Words()), Rests: []string{counted(c.Pulls, "pull")}})
 	}
 	for _, c := range r.Grounds {
-		out = append(out, row{Name: named(c.Name, "ground"), Says: text("speed.ground", coefficient(c)), Rests: []string{counted(c.Pulls, "pull")}})
+		out = append(out, row{Name: shock.GroundName(c.Name), Says: text("speed.ground", c.Words()), Rests: []string{counted(c.Pulls, "pull")}})
 	}
 	return out
 }
@@ -45,24 +45,4 @@ func figureOf(kind, set, strap string) figure {
 		q.Set("strap", strap)
 	}
 	return figure{kind, "/api/multipliers/" + kind + "?" + q.Encode(), text("figure." + kind)}
-}
-
-func named(name, what string) string {
-	if name == "" {
-		return what + " not named"
-	}
-	return name
-}
-
-// coefficient says an unknown of the speed fit with its interval.
-func coefficient(c shock.CoefficientRecord) string {
-	switch {
-	case c.Still:
-		return text("speed.still", c.Value)
-	case c.Low == nil:
-		return text("speed.nointerval", c.Value)
-	case c.High == nil:
-		return text("speed.open", c.Value, *c.Low)
-	}
-	return text("speed.interval", c.Value, *c.Low, *c.High)
 }

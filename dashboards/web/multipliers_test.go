@@ -267,3 +267,17 @@ func TestMultipliersRefused(t *testing.T) {
 		assert.Equal(t, http.StatusNotFound, f.ask("GET", target, nil, nil).StatusCode, target)
 	}
 }
+
+// The upper limit of a ground alone is open where the pulls do not tell
+// whether anything moved.
+func TestAGroundThatMayNotHaveGivenWay(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	set := f.fitted(t)
+	require.NotEmpty(t, set.Fit.Speed.Grounds)
+	set.Fit.Speed.Grounds[0].High = nil
+	_, err := f.store.SaveSet(t.Context(), set)
+	require.NoError(t, err)
+	require.Contains(t, f.said(t, "/multipliers?set=river+bar+2026%401"), "the pulls leave open whether anything moved")
+}

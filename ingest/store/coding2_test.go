@@ -94,11 +94,11 @@ func FuzzDecodeReadings(f *testing.F) {
 		if !present {
 			decode = decodeCoding1
 		}
-		raw := make([]int64, n)
+		raw := make([]int64, n%(4*frameLength)) // a few frames show all there is
 		if decode(raw, in) != nil {
 			return
 		}
-		again := make([]int64, n)
+		again := make([]int64, len(raw))
 		require.NoError(t, decodeReadings(again, appendReadings(nil, raw)))
 		require.True(t, slices.Equal(raw, again))
 	})
