@@ -80,15 +80,20 @@ func NewFinder(cfg Config) *Finder {
 // push takes samples between which the calibration is one.
 func (f *Finder) push(b trace.Batch) []Pull {
 	for from := 0; from < b.Len(); {
-		n := min(windowStep, b.Len()-from)
-		if f.seen < beginMost && f.phase == beginning {
-			n = 1
-		}
+		n := f.atOnce(b.Len() - from)
 		f.takeIn(b.Slice(from, from+n))
 		f.advance(f.win.end() - 2)
 		from += n
 	}
 	return f.hand()
+}
+
+// atOnce is how many of so many samples are taken in before they are looked at.
+func (f *Finder) atOnce(n int) int {
+	if f.seen < beginMost && f.phase == beginning {
+		return 1
+	}
+	return min(windowStep, n)
 }
 
 // Close ends the trace and returns the pull that was still going on, if any.

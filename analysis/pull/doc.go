@@ -34,6 +34,9 @@
 // A trace that begins above the quiet band is inside a pull, unless it is
 // level and below a quarter of the capacity: then it is a standing tension.
 //
+// A person may set the start and the end otherwise: a Stretch measures what
+// lies between, with the same code.
+//
 // # What is kept
 //
 // A window of the last thousands of readings, for walking back; of the pull

@@ -272,7 +272,10 @@ func (m *measured) flag(p *tautLine, ended tally) {
 	if m.Flags == nil {
 		m.Flags, m.Remarks = []string{}, []string{}
 	}
-	if p.underWay && !p.atGap {
+	if p.set {
+		m.noteSet(p, ended)
+	}
+	if p.underWay && !p.atGap && !p.cutIn {
 		m.note(FlagUnderWay, "The pull was already under way when the trace began.")
 	}
 	if m.all.open {

@@ -13,12 +13,10 @@ func (f *Finder) trigger() {
 		f.remake(i, f.quiet.level)
 		return
 	}
-	l := still{Level: trace.Level{Mean: f.quiet.level, Sigma: f.quiet.sigma}}
+	l := f.restFollowed()
 	begin := f.onset(i, l.Mean, l.Sigma)
-	if before := f.quietBefore(begin); len(before) >= 8 {
-		// The newest part takes no part: a slow rise may have begun in it.
-		last := begin - 1 - f.creep(before) - len(before)/stillNewest
-		l = f.win.still(begin-1-len(before), last)
+	if measured, ok := f.restBefore(begin); ok {
+		l = measured
 		begin = f.onset(i, l.Mean, l.Sigma)
 		// Not before the seal: what was looked at and dropped would be looked
 		// at again and again.
@@ -26,6 +24,23 @@ func (f *Finder) trigger() {
 	}
 	f.held = nil
 	f.startPull(begin, i+1, l)
+}
+
+// restFollowed is the quiet line as it is followed block by block.
+func (f *Finder) restFollowed() still {
+	return still{Level: trace.Level{Mean: f.quiet.level, Sigma: f.quiet.sigma}}
+}
+
+// restBefore measures the quiet line just before sample i; false where too
+// little of it is there.
+func (f *Finder) restBefore(i int) (still, bool) {
+	before := f.quietBefore(i)
+	if len(before) < 8 {
+		return still{}, false
+	}
+	// The newest part takes no part: a slow rise may have begun in it.
+	last := i - 1 - f.creep(before) - len(before)/stillNewest
+	return f.win.still(i-1-len(before), last), true
 }
 
 // lone says that reading i is a spike: its neighbours are quiet, or it stands

@@ -108,6 +108,7 @@ const (
 	FlagZeroMoved    = "zero moved"         // the quiet level after differs from the one before
 	FlagZeroFarOff   = "zero far off"       // the quiet line reads far below zero
 	FlagOverCapacity = "over capacity"      // beyond the rated capacity of the cell
+	FlagSetByHand    = "limits set by hand" // a person set the start and the end; see Stretch
 )
 
 // State is what the line is doing now.

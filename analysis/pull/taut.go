@@ -12,6 +12,8 @@ type tautLine struct {
 	underWay bool // the trace, or the stretch behind a gap, begins inside it
 	atGap    bool // it begins at a gap
 	standing bool
+	set      bool   // its limits were set by a person; see Stretch
+	cutIn    bool   // and it begins where the trace was under way already
 	rest     still  // the quiet line before, as measured
 	after    *still // and after, where it was seen
 
@@ -287,13 +289,19 @@ func (f *Finder) finish(i int, ended tally, end int64) {
 
 // measureAfter measures the quiet line that followed a pull, up to sample i.
 func (f *Finder) measureAfter(i int, end int64) {
-	from := f.recent(end, i)
-	from += (i - from) / 3
+	from := f.settled(i, end)
 	if i-from < 8 {
 		return
 	}
 	level := f.win.still(from, i)
 	f.pull.after = &level
+}
+
+// settled is the first sample of those up to i that tell of the line after a
+// pull that ended at end.
+func (f *Finder) settled(i int, end int64) int {
+	from := f.recent(end, i)
+	return from + (i-from)/3
 }
 
 // measureResidual hands out a pull after which the line kept a light load.
