@@ -79,11 +79,12 @@ func SVG(w io.Writer, r rig.Rig, res *rating.Result, o Options) error {
 
 // drawing is one chain on its way to paper.
 type drawing struct {
-	p            pen
-	parts        []part
-	sentence     string
-	weakX, weakY float64 // where the thin line to the sentence starts
-	low          float64 // below everything drawn so far
+	p        pen
+	parts    []part
+	sentence string
+	// The thin line to the sentence starts at weakFrom, weakY and runs down at
+	// weakX.
+	weakFrom, weakX, weakY float64
 }
 
 func (d *drawing) draw(f Form) (w, h float64) {
@@ -96,15 +97,6 @@ func (d *drawing) draw(f Form) (w, h float64) {
 		return d.mini()
 	}
 	panic("chain: unknown form " + string(f))
-}
-
-func (d *drawing) forks() bool {
-	for _, a := range d.parts {
-		if len(a.legs) > 0 {
-			return true
-		}
-	}
-	return false
 }
 
 // label says the picture in words for those who do not see it.

@@ -240,10 +240,9 @@ func TestFillFollowsShare(t *testing.T) {
 	t.Parallel()
 	for share, want := range map[float64]float64{0.25: 6.5, 0.5: 13, 0.9: 23.4} {
 		svg := draw(t, bridled(), judged(of("1", rating.Inside, 0, ""), of("5", rating.Inside, share, "")), chain.Options{})
-		m := regexp.MustCompile(`<rect x="[^"]*" y="([^"]*)" [^>]*clip-path`).FindStringSubmatch(svg)
+		m := regexp.MustCompile(`<clipPath[^>]*><path d="([^"]*)"/></clipPath>\s<rect x="[^"]*" y="([^"]*)" [^>]*clip-path`).FindStringSubmatch(svg)
 		require.NotNil(t, m)
-		const bottom = 92 + 78 + 14 + 13.0 // the line of a forked drawing, and half a strap
-		assert.InDelta(t, want, bottom-number(t, m[1]), 0.06, "share %v", share)
+		assert.InDelta(t, want, around("strap", corners(t, m[1])).y1-number(t, m[2]), 0.06, "share %v", share)
 	}
 }
 
@@ -256,7 +255,9 @@ func TestPlannedIsInkedAndWashed(t *testing.T) {
 	svg := draw(t, bridled(), judged(of("1", rating.Inside, 0, ""), strap), chain.Options{Planned: true})
 	found := regexp.MustCompile(`<rect x="[^"]*" y="([^"]*)" [^>]*fill-opacity="([^"]*)"[^>]*clip-path`).FindAllStringSubmatch(svg, -1)
 	require.Len(t, found, 2)
-	const bottom = 92 + 78 + 14 + 13.0
+	clip := regexp.MustCompile(`<clipPath[^>]*><path d="([^"]*)"/>`).FindStringSubmatch(svg)
+	require.NotNil(t, clip)
+	bottom := around("strap", corners(t, clip[1])).y1
 	for i, want := range []struct{ height, opacity float64 }{{23.4, 0.25}, {13, 0.6}} {
 		assert.InDelta(t, want.height, bottom-number(t, found[i][1]), 0.06)
 		assert.Equal(t, want.opacity, number(t, found[i][2]))

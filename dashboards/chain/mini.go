@@ -1,14 +1,23 @@
 package chain
 
+const (
+	miniApart = 36.0 // between the legs of a fork: the weakest item fits in
+	miniEdge  = 18.0 // above the highest leg and below the lowest
+)
+
 // mini draws the chain without words, for a row in a list: what is asked
 // there is which item was the weakest and how full it was.
 func (d *drawing) mini() (w, h float64) {
-	const y = 32.0
+	legs := 1
+	for _, a := range d.parts {
+		legs = max(legs, len(a.legs))
+	}
+	h = max(miniApart*float64(legs-1)+2*miniEdge, 64)
 	x := 2.0
 	for _, a := range d.parts {
-		x = d.bead(a, x, y)
+		x = d.bead(a, x, h/2)
 	}
-	return x + 2, 64
+	return x + 2, h
 }
 
 func (d *drawing) bead(a part, x, y float64) float64 {
@@ -44,7 +53,7 @@ func (a part) miniSize() box {
 func (d *drawing) miniFork(a part, x, y float64) float64 {
 	end := x
 	ends := make([]float64, len(a.legs))
-	at := func(i int) float64 { return y - 16 + 32*float64(i)/float64(max(len(a.legs)-1, 1)) }
+	at := func(i int) float64 { return y + miniApart*(float64(i)-float64(len(a.legs)-1)/2) }
 	for i, leg := range a.legs {
 		d.p.stroke(line(x, y, x+10, at(i)), 2, "")
 		ends[i] = x + 10

@@ -5,7 +5,6 @@ import (
 	"html"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 )
 
 // pen collects SVG elements. Clip paths get ids that start with prefix, so
@@ -70,6 +69,9 @@ func (p *pen) fill(d, turn string, b box, f, opacity float64) {
 		num1(b.x-b.w), num1(top), num1(3*b.w), num1(b.bottom()-top+b.h), strconv.FormatFloat(opacity, 'f', -1, 64), id)
 }
 
+// cellSize is the size of the type in the gap of a cell.
+const cellSize = 17.0
+
 // cell draws the load cell: a small gap in the line between two lugs.
 func (p *pen) cell(a part, b box) {
 	if a.tall {
@@ -77,8 +79,8 @@ func (p *pen) cell(a part, b box) {
 		return
 	}
 	p.stroke(line(b.x, b.y+b.h*0.15, b.x, b.bottom()-b.h*0.15)+line(b.right(), b.y+b.h*0.15, b.right(), b.bottom()-b.h*0.15), 3, "")
-	if a.reading != "" && b.w > 60 {
-		p.text(b.midX(), b.midY()+6, 17, "middle", true, a.reading)
+	if a.reading != "" && b.w > 60 { // not where it is drawn without words
+		p.text(b.midX(), b.midY()+6, cellSize, "middle", true, a.reading)
 	}
 }
 
@@ -125,40 +127,4 @@ func tidy(d string) string {
 		i = j
 	}
 	return out.String()
-}
-
-// wrap breaks s into rows of at most width letters, at most rows of them; the
-// last one ends in an ellipsis where something was left out.
-func wrap(s string, width, rows int) []string {
-	var out []string
-	row := ""
-	for _, word := range strings.Fields(s) {
-		switch {
-		case row == "":
-			row = word
-		case utf8.RuneCountInString(row)+1+utf8.RuneCountInString(word) <= width:
-			row += " " + word
-		default:
-			out = append(out, row)
-			row = word
-		}
-	}
-	out = append(out, row)
-	if len(out) > rows {
-		out = out[:rows]
-		out[rows-1] = cut(out[rows-1], width-1) + "…"
-	}
-	for i, r := range out {
-		if utf8.RuneCountInString(r) > width {
-			out[i] = cut(r, width-1) + "…"
-		}
-	}
-	return out
-}
-
-func cut(s string, n int) string {
-	if r := []rune(s); len(r) > n {
-		return string(r[:max(n, 0)])
-	}
-	return s
 }

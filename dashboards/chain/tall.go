@@ -1,12 +1,19 @@
 package chain
 
 const (
-	tallLine  = 50.0 // where the line hangs in the tall drawing
-	tallText  = 102.0
-	tallWidth = 372.0
-
-	reasonChars = 36 // that fit right of the line in small type
+	tallLine  = 50.0  // where the line hangs in the tall drawing
+	tallWidth = 372.0 // of the drawing
+	tallApart = 38.0  // between the legs of a fork
 )
+
+// text is where the words begin in the tall drawing: right of all lines.
+func (d *drawing) text() float64 {
+	most := 2
+	for _, a := range d.parts {
+		most = max(most, len(a.legs))
+	}
+	return 102 + tallApart*float64(most-2)
+}
 
 // tall draws the chain from top to bottom with the words beside it, for a
 // narrow screen.
@@ -41,14 +48,8 @@ func (d *drawing) row(a part, x, y float64) float64 {
 	if a.weakest && a.shape != vehicle {
 		size.w, size.h = 50, 62
 	}
-	rows := wrap(a.name, int((tallWidth-tallText)/textWidth(a)), 2)
-	texts := float64(len(rows)) * 19
-	if a.verdict != "" || a.reading != "" || a.share != "" {
-		texts += 20
-	}
-	if a.weakest {
-		texts += float64(len(d.reason(a))) * 18
-	}
+	words := d.words(a)
+	texts := words.height()
 	h := max(size.h, texts) + 18
 	b := box{x - size.w/2, y + (h-size.h)/2, size.w, size.h}
 	if a.shape != vehicle || !a.first {
@@ -58,56 +59,70 @@ func (d *drawing) row(a part, x, y float64) float64 {
 		d.p.stroke(line(x, b.bottom(), x, y+h), 2.5, "")
 	}
 	d.p.item(a.upright(), b)
-	d.words(a, rows, y+(h-texts)/2+15)
+	d.write(words, y+(h-texts)/2)
 	return y + h
 }
 
-// words stand right of an item: name, verdict, and for the weakest one why.
-func (d *drawing) words(a part, rows []string, y float64) {
-	size := 16.0
+// beside is what stands right of an item: its name, what it came to, and for
+// the weakest one why.
+type beside struct {
+	size            float64 // of the name
+	name, came, why []string
+	symbol          string
+}
+
+const (
+	cameSize = 15.0
+	whySize  = 14.0
+)
+
+func (b beside) height() float64 {
+	return leading * (b.size*float64(len(b.name)) + cameSize*float64(len(b.came)) + whySize*float64(len(b.why)))
+}
+
+func (d *drawing) words(a part) beside {
+	room := tallWidth - d.text() - 4
+	b := beside{size: 16}
 	if a.weakest {
-		size = 18
+		b.size = 18
+		if d.sentence != "" {
+			b.why = wrap(d.sentence, room, whySize)
+		}
 	}
-	y = d.p.lines(tallText, y, size, "start", true, rows)
+	b.name = wrap(a.name, room, b.size)
 	switch {
 	case a.verdict != "":
-		d.p.symbol(a.verdict, tallText+7, y-5, 6.5)
-		d.p.text(tallText+21, y, 15, "start", false, a.says())
-		y += 19
+		b.symbol = a.verdict
+		b.came = wrap(a.says(), room-symbolWidth, cameSize)
 	case a.share != "":
-		d.p.text(tallText, y, 15, "start", false, a.share)
-		y += 19
+		b.came = wrap(a.share, room, cameSize)
 	case a.reading != "":
-		d.p.text(tallText, y, 15, "start", false, a.reading)
-		y += 19
+		b.came = wrap(a.reading, room, cameSize)
 	}
-	if a.weakest {
-		d.p.lines(tallText, y, 14, "start", false, d.reason(a))
-	}
+	return b
 }
 
-func (d *drawing) reason(a part) []string {
-	if d.sentence == "" || !a.weakest {
-		return nil
+// symbolWidth is the room of the shape before a verdict.
+const symbolWidth = 21.0
+
+// write puts the words from y down.
+func (d *drawing) write(b beside, y float64) {
+	x := d.text()
+	y = d.p.lines(x, y+b.size, b.size, "start", true, b.name) - b.size
+	if b.symbol != "" {
+		d.p.symbol(b.symbol, x+7, y+cameSize-5, 6.5)
+		x += symbolWidth
 	}
-	return wrap(d.sentence, reasonChars, 6)
+	y = d.p.lines(x, y+cameSize, cameSize, "start", false, b.came) - cameSize
+	d.p.lines(d.text(), y+whySize, whySize, "start", false, b.why)
 }
 
-// textWidth is about the width of a letter of an item's name.
-func textWidth(a part) float64 {
-	if a.weakest {
-		return 10
-	}
-	return 9
-}
-
-// tallFork draws the legs one below the other on two lines that hang side by
-// side.
+// tallFork draws the legs one below the other on lines that hang side by side.
 func (d *drawing) tallFork(a part, y float64) float64 {
 	top := y
 	xs := make([]float64, len(a.legs))
 	for i := range a.legs {
-		xs[i] = tallLine - 19 + 38*float64(i)/float64(max(len(a.legs)-1, 1))
+		xs[i] = tallLine - tallApart/2 + tallApart*float64(i)
 	}
 	for _, x := range xs {
 		d.p.stroke(line(tallLine, top, x, top+18), 2.5, "")
