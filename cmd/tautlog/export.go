@@ -103,13 +103,7 @@ type readings func(yield func(b trace.Batch, raw []int64) error) error
 
 func (e *exportCommand) write(w io.Writer, cell derive.Cell, each readings, nothing func() error, remarks io.Writer) error {
 	var out sampleWriter
-	var err error
-	void := 0
-	err = each(func(b trace.Batch, raw []int64) error {
-		b, raw, void = meaningful(b, raw, void)
-		if b.Len() == 0 {
-			return nil
-		}
+	err := each(func(b trace.Batch, raw []int64) (err error) {
 		if out == nil {
 			if out, err = e.begin(w, cell, b.T[0]); err != nil {
 				return err
@@ -120,11 +114,11 @@ func (e *exportCommand) write(w io.Writer, cell derive.Cell, each readings, noth
 	if err != nil {
 		return err
 	}
-	if void > 0 {
-		fmt.Fprintf(remarks, "left out: %s that the cell called void\n", counted(void, "reading"))
-	}
 	if out == nil {
 		return nothing()
+	}
+	if n := out.Void(); n > 0 {
+		fmt.Fprintf(remarks, "left out: %s that the cell called void\n", counted(n, "reading"))
 	}
 	return out.Flush()
 }
@@ -132,6 +126,7 @@ func (e *exportCommand) write(w io.Writer, cell derive.Cell, each readings, noth
 // sampleWriter writes samples with their raw readings as a file of some form.
 type sampleWriter interface {
 	Write(b trace.Batch, raw []int64) error
+	Void() int
 	Flush() error
 }
 
@@ -161,22 +156,4 @@ func (e *exportCommand) begin(w io.Writer, cell derive.Cell, first int64) (sampl
 		return tracefile.NewSecondsWriter(w, first), nil
 	}
 	return tracefile.NewWriter(w), nil
-}
-
-// meaningful leaves out the readings that mean nothing, and counts them.
-func meaningful(b trace.Batch, raw []int64, void int) (trace.Batch, []int64, int) {
-	if b.Marks == nil {
-		return b, raw, void
-	}
-	kept := trace.Batch{Marks: []trace.Mark{}}
-	var keptRaw []int64
-	for i, m := range b.Marks {
-		if m&trace.Invalid != 0 {
-			void++
-			continue
-		}
-		kept.T, kept.F, kept.Marks = append(kept.T, b.T[i]), append(kept.F, b.F[i]), append(kept.Marks, m)
-		keptRaw = append(keptRaw, raw[i])
-	}
-	return kept, keptRaw, void
 }

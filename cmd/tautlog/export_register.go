@@ -9,8 +9,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tautlog/calc/gear"
-	"tautlog/calc/rig"
 	"tautlog/ingest/logfile"
 	"tautlog/ingest/registerfile"
 	"tautlog/ingest/store"
@@ -99,45 +97,35 @@ func (r *registerExport) form(output string) logfile.Form {
 	return logfile.CSV
 }
 
-// write reads the parts and writes them.
+// write writes the parts.
 func (r *registerExport) write(ctx context.Context, db *store.Store, w io.Writer, asJSON bool) error {
-	var reg registerfile.Register
-	if r.vehicles {
-		docs, err := db.Vehicles(ctx)
-		if err != nil {
-			return err
-		}
-		reg.Vehicles = valuesOf(docs)
+	all, err := db.Register(ctx)
+	if err != nil {
+		return err
 	}
-	if r.gear {
-		docs, err := db.Items(ctx)
-		if err != nil {
-			return err
-		}
-		reg.Items = valuesOf(docs)
-	}
-	if r.rigs {
-		docs, err := db.Rigs(ctx)
-		if err != nil {
-			return err
-		}
-		reg.Rigs = valuesOf(docs)
-	}
+	reg := registerfile.Register(all)
+	part := registerfile.Rigs
 	switch {
 	case asJSON:
-		return registerfile.Encode(w, reg)
+		return registerfile.Encode(w, r.chosen(reg))
 	case r.vehicles:
-		return registerfile.WriteTable[gear.Vehicle](w, reg.Vehicles)
+		part = registerfile.Vehicles
 	case r.gear:
-		return registerfile.WriteTable[gear.Item](w, reg.Items)
+		part = registerfile.Gear
 	}
-	return registerfile.WriteTable[rig.Rig](w, reg.Rigs)
+	return reg.WritePart(w, part)
 }
 
-func valuesOf[T any](docs []store.Document[T]) []T {
-	out := make([]T, len(docs))
-	for i, d := range docs {
-		out[i] = d.Value
+// chosen leaves out what was not asked for.
+func (r *registerExport) chosen(reg registerfile.Register) registerfile.Register {
+	if !r.vehicles {
+		reg.Vehicles = nil
 	}
-	return out
+	if !r.gear {
+		reg.Items = nil
+	}
+	if !r.rigs {
+		reg.Rigs = nil
+	}
+	return reg
 }

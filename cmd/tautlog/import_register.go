@@ -2,7 +2,6 @@ package main
 
 import (
 	"bufio"
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -11,8 +10,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tautlog/calc/gear"
-	"tautlog/calc/rig"
 	"tautlog/ingest/registerfile"
 	"tautlog/ingest/store"
 )
@@ -97,26 +94,13 @@ func (r *registerImport) run(c *cobra.Command, dir string) (err error) {
 // has, by whichever flag it was named.
 func (r *registerImport) read(stdin io.Reader) (all store.Register, err error) {
 	for _, f := range []struct {
-		name  string
-		table func(io.Reader) (registerfile.Register, error)
-	}{
-		{r.vehicles, func(in io.Reader) (reg registerfile.Register, err error) {
-			reg.Vehicles, err = registerfile.ReadTable[gear.Vehicle](in)
-			return reg, err
-		}},
-		{r.gear, func(in io.Reader) (reg registerfile.Register, err error) {
-			reg.Items, err = registerfile.ReadTable[gear.Item](in)
-			return reg, err
-		}},
-		{r.rigs, func(in io.Reader) (reg registerfile.Register, err error) {
-			reg.Rigs, err = registerfile.ReadTable[rig.Rig](in)
-			return reg, err
-		}},
-	} {
+		name string
+		part registerfile.Part
+	}{{r.vehicles, registerfile.Vehicles}, {r.gear, registerfile.Gear}, {r.rigs, registerfile.Rigs}} {
 		if f.name == "" {
 			continue
 		}
-		reg, err := readRegister(f.name, stdin, f.table)
+		reg, err := readRegister(f.name, stdin, f.part)
 		if err != nil {
 			return all, err
 		}
@@ -125,26 +109,19 @@ func (r *registerImport) read(stdin io.Reader) (all store.Register, err error) {
 	return all, nil
 }
 
-// readRegister reads one file; what begins with a brace is JSON.
-func readRegister(name string, stdin io.Reader, table func(io.Reader) (registerfile.Register, error)) (reg registerfile.Register, err error) {
+// readRegister reads one file.
+func readRegister(name string, stdin io.Reader, part registerfile.Part) (registerfile.Register, error) {
 	in := stdin
 	if name != "-" {
 		f, err := os.Open(name)
 		if err != nil {
-			return reg, fmt.Errorf("cannot read the register: %w", err)
+			return registerfile.Register{}, fmt.Errorf("cannot read the register: %w", err)
 		}
 		defer f.Close()
 		in = f
 	}
-	b := bufio.NewReader(in)
-	start, err := b.Peek(256)
-	if err != nil && !errors.Is(err, io.EOF) {
-		return reg, fmt.Errorf("cannot read the register: %w", err)
-	}
-	if bytes.HasPrefix(bytes.TrimLeft(start, "\xef\xbb\xbf \t\r\n"), []byte("{")) {
-		table = registerfile.Decode
-	}
-	if reg, err = table(b); err != nil {
+	reg, err := registerfile.Read(in, part)
+	if err != nil {
 		return reg, fmt.Errorf("%s: %w", name, err)
 	}
 	return reg, nil

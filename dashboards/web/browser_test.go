@@ -79,6 +79,7 @@ func TestPagesInBrowser(t *testing.T) {
 		"sign-in":      "/sign-in",
 		"cell":         "/cells/River-1",
 		"guide":        "/guide",
+		"files":        "/files",
 		"cell-new":     "/cells/new",
 		"points":       "/cells/River-1/points",
 	}

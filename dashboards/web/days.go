@@ -124,9 +124,9 @@ func (s *server) startDay(w http.ResponseWriter, r *http.Request) error {
 
 func (s *server) daySheet(w http.ResponseWriter, r *http.Request) error {
 	date := r.PathValue("date")
-	at, err := time.ParseInLocation(time.DateOnly, date, s.Zone)
+	at, err := s.dateAsked(r)
 	if err != nil {
-		return refuse(http.StatusNotFound, text("refused.date", date))
+		return err
 	}
 	v := sheetView{Date: date, Told: at.Format("Monday, 2 January 2006"), Token: s.tokenIn(r.Context())}
 	if v.Days, err = s.daysOn(r, date); err != nil {

@@ -21,6 +21,8 @@ type entry struct {
 	Suggest           []string // words that are often typed
 	Long              bool     // room for a sentence
 	Area              bool     // room for many sentences
+	Takes             string   // kinds of files that a file field takes, as HTML's accept has it; empty for pictures, several at once
+	Most              int      // characters of a field with room for many sentences; 0 for 20,000
 	Kind              string   // of the input: "file" or "password"; empty for text
 	Fill              string   // what the browser may fill in by itself, as HTML's autocomplete has it; empty for nothing
 }

@@ -30,6 +30,9 @@ func (s *server) dayFile(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.sendFile(w, &b, form.Media(), date+" "+file)
 	}
+	if file == "readings.csv" || file == "readings.parquet" {
+		return s.dayReadings(w, r)
+	}
 	return s.report(w, r, gather.Ask{Day: date}, date)
 }
 

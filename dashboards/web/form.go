@@ -42,7 +42,7 @@ func (s *server) form(rt route, w http.ResponseWriter, r *http.Request) error {
 
 // tooBig says of a form that is too long how long it may be.
 func tooBig(rt route) error {
-	if rt.many {
+	if rt.most == maxUpload {
 		return refuse(http.StatusRequestEntityTooLarge, text("refused.pictures", mostPictures, store.MaxAttachment>>20))
 	}
 	return refuse(http.StatusRequestEntityTooLarge, text("refused.big", rt.most>>10))

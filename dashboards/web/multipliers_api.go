@@ -84,10 +84,17 @@ func (s *server) sendTable(w http.ResponseWriter, b *bytes.Buffer, label string)
 	return s.sendFile(w, b, logfile.CSV.Media(), label+".csv")
 }
 
-// sendFile sends what a browser is to keep as a file, under a name that every
-// system takes. That of invented data says so: the file outlives the page that
-// does.
+// sendFile sends what a browser is to keep as a file.
 func (s *server) sendFile(w http.ResponseWriter, b *bytes.Buffer, media, name string) error {
+	s.nameFile(w, media, name)
+	_, err := b.WriteTo(w)
+	return err
+}
+
+// nameFile makes an answer one that a browser keeps as a file, under a name that
+// every system takes. That of invented data says so: the file outlives the
+// page that does.
+func (s *server) nameFile(w http.ResponseWriter, media, name string) {
 	if s.Demo {
 		name = text("sample.mark") + " " + name
 	}
@@ -99,6 +106,4 @@ func (s *server) sendFile(w http.ResponseWriter, b *bytes.Buffer, media, name st
 	}, name)
 	w.Header().Set("Content-Type", media)
 	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
-	_, err := b.WriteTo(w)
-	return err
 }

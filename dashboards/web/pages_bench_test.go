@@ -78,6 +78,7 @@ var clubTargets = map[string][]string{
 	"GET /guide":                        {"/guide"},
 	"GET /guide/{picture}":              {"/guide/the-line.png"},
 	"GET /people":                       {"/people"},
+	"GET /files":                        {"/files"},
 }
 
 // clubDownloads are routes whose answer is a file to keep, or never ends: no
@@ -88,7 +89,8 @@ var clubDownloads = map[string][]string{
 	"GET /cells/new/progress":        nil, // the same
 	"GET /api/multipliers":           {"/api/multipliers"},
 	"GET /api/multipliers/pulls.csv": {"/api/multipliers/pulls.csv"},
-	"GET /days/{date}/{file}":        {"/days/2024-05-03/pulls.csv", "/days/2024-05-03/report.html", "/days/2024-05-03/report.pdf"},
+	"GET /days/{date}/{file}":        {"/days/2024-05-03/pulls.csv", "/days/2026-03-14/readings.csv?cell=River-1", "/days/2024-05-03/report.html", "/days/2024-05-03/report.pdf"},
+	"GET /files/{file}":              {"/files/gear.csv", "/files/vehicles.csv", "/files/rigs.csv", "/files/register.json", "/files/pulls.csv"},
 	"GET /pulls/{id}/{file}":         {"/pulls/100000/report.html", "/pulls/100000/report.pdf"},
 }
 

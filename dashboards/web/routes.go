@@ -56,11 +56,14 @@ func (rt route) upTo(most int64) route {
 	return rt
 }
 
-// withPictures lets the form of a route bring pictures.
-func (rt route) withPictures() route {
-	rt.most, rt.many = maxUpload, true
+// withFiles lets the form of a route bring files, up to most bytes in all.
+func (rt route) withFiles(most int64) route {
+	rt.most, rt.many = most, true
 	return rt
 }
+
+// withPictures lets the form of a route bring pictures.
+func (rt route) withPictures() route { return rt.withFiles(maxUpload) }
 
 // toAnybody opens a route to those who have not signed in.
 func (rt route) toAnybody() route {
@@ -83,7 +86,7 @@ func (s *server) routes() []route {
 		reads("GET /{$}", s.first),
 		chooses("POST /choose", s.choose).toAnybody(),
 		reads("GET /assets/{version}/{name}", s.asset).toAnybody(),
-	}, s.sampleRoutes(), s.lineRoutes(), s.dayRoutes(), s.dayEditRoutes(), s.cellRoutes(), s.newCellRoutes(), s.pullRoutes(), s.planRoutes(), s.multiplierRoutes(), s.gearRoutes(), s.vehicleRoutes(), s.rigRoutes(), s.signInRoutes(), s.guideRoutes(), s.peopleRoutes())
+	}, s.sampleRoutes(), s.exchangeRoutes(), s.lineRoutes(), s.dayRoutes(), s.dayEditRoutes(), s.cellRoutes(), s.newCellRoutes(), s.pullRoutes(), s.planRoutes(), s.multiplierRoutes(), s.gearRoutes(), s.vehicleRoutes(), s.rigRoutes(), s.signInRoutes(), s.guideRoutes(), s.peopleRoutes())
 }
 
 func (s *server) lineRoutes() []route {

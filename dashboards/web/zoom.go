@@ -7,7 +7,6 @@ import (
 	"math"
 	"net/http"
 	"strings"
-	"time"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
@@ -192,11 +191,11 @@ func (dayTraceView) cautioned() {}
 // dayTrace shows all that a cell read on a date.
 func (s *server) dayTrace(w http.ResponseWriter, r *http.Request) error {
 	date := r.PathValue("date")
-	at, err := time.ParseInLocation(time.DateOnly, date, s.Zone)
+	at, err := s.dateAsked(r)
 	if err != nil {
-		return refuse(http.StatusNotFound, text("refused.date", date))
+		return err
 	}
-	from, to := at.UnixNano(), at.AddDate(0, 0, 1).UnixNano()
+	from, to := bounds(at)
 	cells, err := s.Store.Cells(r.Context())
 	if err != nil {
 		return err

@@ -1,6 +1,8 @@
 package registerfile
 
 import (
+	"bufio"
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -39,6 +41,53 @@ func Decode(r io.Reader) (Register, error) {
 		return Register{}, err
 	}
 	return reg, reg.check(func(path, problem string, reason error) error { return doc.Error(path, problem, reason) })
+}
+
+// Part is one list of a register, as a table holds it.
+type Part string
+
+// The parts of a register.
+const (
+	Vehicles Part = "vehicles"
+	Gear     Part = "gear"
+	Rigs     Part = "rigs"
+)
+
+// Read reads a file of a register: what begins with a brace is the JSON form,
+// which holds whatever lists it holds, all else a table of the part.
+func Read(r io.Reader, part Part) (reg Register, err error) {
+	b := bufio.NewReader(r)
+	start, err := b.Peek(256)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return reg, fmt.Errorf("cannot read the register: %w", err)
+	}
+	if bytes.HasPrefix(bytes.TrimLeft(start, "\xef\xbb\xbf \t\r\n"), []byte("{")) {
+		return Decode(b)
+	}
+	switch part {
+	case Vehicles:
+		reg.Vehicles, err = ReadTable[gear.Vehicle](b)
+	case Gear:
+		reg.Items, err = ReadTable[gear.Item](b)
+	case Rigs:
+		reg.Rigs, err = ReadTable[rig.Rig](b)
+	default:
+		return reg, fmt.Errorf("%q is no part of a register: it has vehicles, gear and rigs", part)
+	}
+	return reg, err
+}
+
+// WritePart writes the table of a part.
+func (reg Register) WritePart(w io.Writer, part Part) error {
+	switch part {
+	case Vehicles:
+		return WriteTable(w, reg.Vehicles)
+	case Gear:
+		return WriteTable(w, reg.Items)
+	case Rigs:
+		return WriteTable(w, reg.Rigs)
+	}
+	return fmt.Errorf("%q is no part of a register: it has vehicles, gear and rigs", part)
 }
 
 // Encode writes the JSON form, indented.

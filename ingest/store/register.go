@@ -21,6 +21,28 @@ type Register struct {
 	Rigs     []rig.Rig
 }
 
+// Register is all that the register holds, in the order of its lists.
+func (s *Store) Register(ctx context.Context) (reg Register, err error) {
+	vehicles, err := s.Vehicles(ctx)
+	if err != nil {
+		return reg, err
+	}
+	items, err := s.Items(ctx)
+	if err != nil {
+		return reg, err
+	}
+	rigs, err := s.Rigs(ctx)
+	return Register{valuesOf(vehicles), valuesOf(items), valuesOf(rigs)}, err
+}
+
+func valuesOf[T any](docs []Document[T]) []T {
+	out := make([]T, len(docs))
+	for i, d := range docs {
+		out[i] = d.Value
+	}
+	return out
+}
+
 // Outcome is what the saving of a register makes of one of its documents.
 type Outcome struct {
 	What   string   `json:"what"`             // "vehicle", "item" or "rig"

@@ -16,10 +16,12 @@ type parquetRow struct {
 }
 
 // ParquetWriter writes a trace as a Parquet file with the columns time, force_N,
-// raw and mark of a Writer. The force is not rounded.
+// raw and mark of a Writer, which leaves out the same readings. The force is
+// not rounded.
 type ParquetWriter struct {
 	out  *parquetfile.Writer[parquetRow]
 	rows []parquetRow
+	counts
 }
 
 // NewParquetWriter begins a file on w.
@@ -34,6 +36,9 @@ func (w *ParquetWriter) Write(b trace.Batch, raw []int64) error {
 	}
 	w.rows = w.rows[:0]
 	for i, t := range b.T {
+		if w.void(b, i) {
+			continue
+		}
 		row := parquetRow{Time: t, Force: b.F[i], Raw: raw[i]}
 		if b.Marks != nil {
 			row.Mark = string(AppendMark(nil, b.Marks[i]))

@@ -30,11 +30,15 @@ func TestParquetHoldsWhatWasWritten(t *testing.T) {
 			var raw []int64
 			for range rapid.IntRange(1, 50).Draw(t, "n") {
 				r := row{Time: at, Force: rapid.Float64Range(-1e6, 1e6).Draw(t, "force"), Raw: rapid.Int64().Draw(t, "raw")}
-				mark := rapid.SampledFrom([]trace.Mark{0, trace.Overload}).Draw(t, "mark")
-				if mark != 0 {
+				mark := rapid.SampledFrom([]trace.Mark{0, trace.Overload, trace.Invalid}).Draw(t, "mark")
+				b.T, b.F, b.Marks, raw = append(b.T, at), append(b.F, r.Force), append(b.Marks, mark), append(raw, r.Raw)
+				switch mark {
+				case trace.Overload:
 					r.Mark = "overload"
+					fallthrough
+				case 0:
+					want = append(want, r)
 				}
-				b.T, b.F, b.Marks, raw, want = append(b.T, at), append(b.F, r.Force), append(b.Marks, mark), append(raw, r.Raw), append(want, r)
 				at += rapid.Int64Range(1, 1e12).Draw(t, "step")
 			}
 			require.NoError(t, w.Write(b, raw))

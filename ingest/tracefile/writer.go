@@ -11,16 +11,38 @@ import (
 
 // Writer writes a trace as CSV with the columns time (RFC 3339, UTC) or t_s
 // (seconds from a start), force_N, raw and mark. What it writes is read back
-// to the same times, to the nanosecond, and the same marks.
+// to the same times, to the nanosecond, and the same marks. Readings that the
+// cell itself called void mean nothing: they are left out and counted.
 //
 // A force is printed to 15 significant digits, the most that a decimal number
 // keeps through a float64: a reading of 12.345 leaves as 12.345. That is far
 // finer than one count of any instrument.
 type Writer struct {
-	out     *bufio.Writer
-	line    []byte
+	out  *bufio.Writer
+	line []byte
+	counts
 	seconds bool
 	start   int64
+}
+
+// counts are how many readings a file has, and how many were left out.
+type counts struct{ written, voids int }
+
+// Written is how many readings the file has.
+func (c *counts) Written() int { return c.written }
+
+// Void is how many readings were left out, as the cell called them void.
+func (c *counts) Void() int { return c.voids }
+
+// void counts a reading, and says whether it is to be left out.
+func (c *counts) void(b trace.Batch, i int) bool {
+	void := b.Marks != nil && b.Marks[i]&trace.Invalid != 0
+	if void {
+		c.voids++
+	} else {
+		c.written++
+	}
+	return void
 }
 
 // NewWriter makes a Writer of times in RFC 3339 and writes the header. Errors
@@ -45,6 +67,9 @@ func (w *Writer) Write(b trace.Batch, raw []int64) error {
 		panic("tracefile: samples and raw readings of unlike number")
 	}
 	for i, t := range b.T {
+		if w.void(b, i) {
+			continue
+		}
 		line := w.appendTime(w.line[:0], t)
 		line = appendForce(append(line, ','), b.F[i])
 		line = strconv.AppendInt(append(line, ','), raw[i], 10)

@@ -1,0 +1,35 @@
+package web
+
+func init() {
+	addTexts(map[string]string{
+		"files.title":        "Files in and out",
+		"files.out":          "Take out",
+		"files.out.register": "The register: a table for a spreadsheet, or all of it in one JSON file. Either is read back the same.",
+		"files.out.pulls":    "The log of pulls, as the calculation of multipliers reads it and more.",
+		"files.out.more":     "The pulls of one day and its report are on the sheet of the day, and the readings of the day below their trace.",
+		"daytrace.file":      "Every reading of %s on this day, as a file for other programs:",
+		"files.in":           "Bring in a register",
+		"files.in.how":       "Each entry is written over that of the same ID, or name where it has none. What the file does not name stays. All of it goes in, or nothing. You see what would change before anything does.",
+		"files.part":         "What a table holds",
+		"files.part.hint":    "a JSON file says it itself",
+		"files.gear":         "gear",
+		"files.vehicles":     "vehicles",
+		"files.rigs":         "rigs",
+		"files.file":         "File",
+		"files.file.hint":    "CSV or JSON, up to 8 MB",
+		"files.text":         "Or its text, pasted",
+		"files.text.hint":    "with the line of column names first",
+		"files.who":          "Who",
+		"files.who.hint":     "goes into the journal",
+		"files.nothing":      "Choose a file, or paste its text below.",
+		"files.wrong":        "Nothing was changed: %v.",
+		"files.refused":      "Nothing was changed: look at what is said beside the fields.",
+		"files.try":          "See what it would change",
+		"files.would":        "What it would change",
+		"files.write":        "Write it into the register",
+		"files.leave":        "Leave the register as it is",
+		"files.written":      "Written into the register",
+		"files.more":         "and %d more",
+		"files.same":         "The register holds all of it already. There is nothing to write.",
+	})
+}
