@@ -8,6 +8,8 @@ func init() {
 		"zoom.banded":    "%d readings; the band reaches from the least to the largest of each stretch. Zoom in to see single readings.",
 		"zoom.failed":    "The trace could not be fetched. The program may have stopped; start it again and load this page.",
 		"zoom.label":     "Force on the line during this pull",
+		"zoom.alt":       "The line takes load at 0 s, reads most after %s and is slack after %s.",
+		"daytrace.alt":   "From %s to %s, with %s.",
 		"zoom.role":      "trace",
 		"zoom.help":      "Drag across the trace to zoom. Gaps in the readings stay open.",
 		"zoom.keys":      "Arrow keys go from reading to reading, plus and minus zoom around the one that is pointed at, Home shows all of it.",

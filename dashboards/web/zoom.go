@@ -30,6 +30,7 @@ type zoomView struct {
 	Filter    string // the filter that may be laid over it; empty where the rate allows none
 	PerNewton float64
 	Unit      unit.ForceUnit
+	Alt       string // what is to be seen, in words
 }
 
 // markView is a moment with its name; times are seconds from the origin.
@@ -41,7 +42,7 @@ type markView struct {
 type spanView struct {
 	From float64 `json:"from"`
 	To   float64 `json:"to"`
-	Name string  `json:"name"`
+	Name string  `json:"-"`
 }
 
 // peakView is the interval of the true peak, in newtons.
@@ -49,7 +50,7 @@ type peakView struct {
 	At   float64 `json:"at"`
 	Low  float64 `json:"low"`
 	High float64 `json:"high"`
-	Name string  `json:"name"`
+	Name string  `json:"-"`
 }
 
 // zoomOf chooses what the chart shows of a pull first: the pull with a little
@@ -65,6 +66,7 @@ func zoomOf(p store.Pull, u unit.ForceUnit) zoomView {
 		Marks: []markView{{0, text("mark.start")}, {sec(f.PeakAt), text("mark.peak")}, {long, text("mark.end")}},
 		Peak:  &peakView{sec(f.PeakAt), float64(f.PeakLow), float64(f.PeakHigh), markTrue(f, u)},
 	}
+	v.Alt = text("zoom.alt", seconds(sec(f.PeakAt)), seconds(long))
 	rise := max(f.RiseTime, 0.005)
 	v.Near = spanView{From: sec(f.PeakAt) - 2.5*rise, To: sec(f.PeakAt) + rise}
 	if f.RiseTime > 0 && f.RiseFrom != 0 {
@@ -243,6 +245,7 @@ func (s *server) zoomOfDay(r *http.Request, c store.Cell, from, to int64) (zoomV
 	for _, p := range pulls {
 		v.Marks = append(v.Marks, markView{sec(p.Found.PeakAt), text("pull.title", p.ID)})
 	}
+	v.Alt = text("daytrace.alt", s.timeOfDay(first), s.timeOfDay(last), counted(len(pulls), "pull"))
 	return v, err
 }
 

@@ -74,6 +74,7 @@ function make(box: HTMLElement, f: Figure, say: (words: string) => void): uPlot 
     {
       ...size(box),
       legend: { show: false },
+      padding: [null, (f.xUnit.length + 4) * 4.5, null, null], // half of a label of the axis below
       cursor: { drag: { x: false, y: false }, points: { show: false }, x: false, y: false },
       scales: { x: { time: false, range: (u) => [f.x[0], f.x[1] + (f.x[1] - f.x[0]) * room(u, f.margin)] }, y: { range: () => f.y } },
       axes: [

@@ -33,6 +33,11 @@ export function wash(colour: string, alpha: number): string {
   return colour + Math.round(alpha * 255).toString(16).padStart(2, "0");
 }
 
+/** Width of a force axis: a kilogram-force and a pound-force take more digits. */
+export function forceAxis(unit: string): number {
+  return unit.length > 2 ? 94 : 70;
+}
+
 /** Labels of a force axis: the unit stands once, at the top. */
 export function withUnit(at: number[], unit: string): string[] {
   return at.map((v, i) => (i === at.length - 1 ? `${+v.toFixed(6)} ${unit}` : String(+v.toFixed(6))));

@@ -33,11 +33,16 @@ export function drawLimit(u: uPlot, limit: Limit | undefined): number {
     ctx.setLineDash([]);
   }
   const words = onScale ? limit.label : `${limit.label}, ${limit.above}`;
-  ctx.fillText(words, bbox.left + 6 * k, y + (onScale ? -4 : 4) * k, bbox.width - 12 * k);
-  const at = crossings(u.data, limit.force);
-  for (const x of at) triangle(ctx, u.valToPos(x, "x", true), y, 11 * k);
+  const at: [number, number, number] = [bbox.left + 6 * k, y + (onScale ? -6 : 4) * k, bbox.width - 12 * k];
+  ctx.lineWidth = 6 * k; // on a little paper of its own, so that it can be read over the trace
+  ctx.lineJoin = "round";
+  ctx.strokeStyle = pen.paper;
+  ctx.strokeText(words, ...at);
+  ctx.fillText(words, ...at);
+  const crossed = crossings(u.data, limit.force);
+  for (const x of crossed) triangle(ctx, u.valToPos(x, "x", true), y, 11 * k);
   ctx.restore();
-  return at.length;
+  return crossed.length;
 }
 
 /** Where the largest force came from below to above the limit. */

@@ -3,7 +3,7 @@
 import uPlot from "uplot";
 import { keepAsking } from "./ask.js";
 import { data, fill, getJSON, getMarkup, numeric, part, say } from "./dom.js";
-import { inks, onLookChange, wash, withUnit } from "./ink.js";
+import { forceAxis, inks, onLookChange, wash, withUnit } from "./ink.js";
 import { drawLimit, type Limit } from "./limit.js";
 import { Crest, Sound } from "./sound.js";
 import { points, type Trace } from "./trace.js";
@@ -280,7 +280,7 @@ class RunningTrace {
         },
         axes: [
           { ...axis, gap: 10, space: 70, values: (_u, at) => at.map((v) => (v === 0 ? this.box.dataset["now"] ?? "" : `${v} s`)) },
-          { ...axis, size: 70, space: 36, values: (_u, at) => withUnit(at, this.unit) },
+          { ...axis, size: forceAxis(this.unit), space: 36, values: (_u, at) => withUnit(at, this.unit) },
         ],
         series: [
           {},

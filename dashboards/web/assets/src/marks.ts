@@ -1,7 +1,9 @@
-// What is drawn over a trace: moments with their names, the rise, the interval
-// of the true peak, the filtered trace. All in ink, told apart by form.
+// What is drawn over a trace: moments with their names above it, the rise, the
+// interval of the true peak, the filtered trace. All in ink, told apart by
+// form; what the forms mean is written below the chart.
 import type uPlot from "uplot";
 import { inks } from "./ink.js";
+import { place, type Placed } from "./names.js";
 import type { Points } from "./trace.js";
 
 /** A moment with its name; times are seconds from the chart's origin. */
@@ -10,11 +12,10 @@ export interface MarkAt {
   name: string;
 }
 
-/** A stretch of time with its name. */
+/** A stretch of time. */
 export interface Span {
   from: number;
   to: number;
-  name: string;
 }
 
 /** The interval of the true peak, in the unit that is shown. */
@@ -22,23 +23,27 @@ export interface PeakAt {
   at: number;
   low: number;
   high: number;
-  name: string;
 }
 
 const mostNames = 12; // more moments than that get a tick without a name
+const nameSize = 14; // pixels
+/** Pixels between the rows of names above a chart. */
+export const nameRow = 19;
 
-/** Gives the pen, in ink, and puts it back as it was. */
-function pen(u: uPlot, draw: (ctx: CanvasRenderingContext2D, k: number) => void): void {
+/** Gives the pen, in ink, and puts it back as it was; it stays within the chart unless told otherwise. */
+function pen(u: uPlot, draw: (ctx: CanvasRenderingContext2D, k: number) => void, within = true): void {
   const ink = inks();
   const { ctx, bbox } = u;
   const k = devicePixelRatio;
   ctx.save();
-  ctx.beginPath();
-  ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
-  ctx.clip();
+  if (within) {
+    ctx.beginPath();
+    ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height);
+    ctx.clip();
+  }
   ctx.strokeStyle = ctx.fillStyle = ink.ink;
   ctx.lineWidth = k;
-  ctx.font = ink.font.replace("15px", `${14 * k}px`);
+  ctx.font = ink.font.replace("15px", `${nameSize * k}px`);
   ctx.textAlign = "left";
   ctx.textBaseline = "alphabetic";
   draw(ctx, k);
@@ -51,38 +56,49 @@ function line(ctx: CanvasRenderingContext2D, ...to: [number, number][]): void {
   ctx.stroke();
 }
 
-function fitsBeside(u: uPlot, ctx: CanvasRenderingContext2D, words: string, x: number, k: number): boolean {
-  return x + ctx.measureText(words).width + 8 * k <= u.bbox.left + u.bbox.width;
+/** The moments that a chart shows. */
+function seen(marks: MarkAt[], [from, to]: [number, number]): MarkAt[] {
+  return marks.filter((m) => m.at >= from && m.at <= to);
 }
 
-/** Writes beside x, on its left where there is no room on its right. */
-function beside(u: uPlot, ctx: CanvasRenderingContext2D, words: string, x: number, y: number, k: number): void {
-  const width = ctx.measureText(words).width;
-  const at = fitsBeside(u, ctx, words, x, k) ? x + 6 * k : Math.max(u.bbox.left, x - width - 6 * k);
-  ctx.save(); // on a little paper of their own, so that words can be read over lines
-  ctx.setLineDash([]);
-  ctx.lineWidth = 5 * k;
-  ctx.lineJoin = "round";
-  ctx.strokeStyle = inks().paper;
-  ctx.strokeText(words, at, y);
-  ctx.restore();
-  ctx.fillText(words, at, y);
+/**
+ * Places the names of the moments of a stretch over a chart that is drawn
+ * between two edges of a canvas so wide; none where there are many.
+ */
+export function nameMarks(marks: MarkAt[], window: [number, number], [left, right]: [number, number], width: number): Placed[] {
+  const shown = seen(marks, window);
+  const ctx = document.createElement("canvas").getContext("2d");
+  if (!ctx || shown.length > mostNames) return [];
+  ctx.font = inks().font.replace("15px", `${nameSize}px`);
+  const x = (at: number) => left + ((at - window[0]) / (window[1] - window[0])) * (right - left);
+  return place(
+    shown.map((m) => ({ x: x(m.at), width: ctx.measureText(m.name).width, name: m.name })),
+    0,
+    width,
+  );
 }
 
-/** Moments as thin lines with their names; a tick each where there are many. */
-export function drawMarks(u: uPlot, marks: MarkAt[]): void {
+/** Moments as thin lines with their names above; a tick each where there are many. */
+export function drawMarks(u: uPlot, marks: MarkAt[], names: Placed[]): void {
   const { min, max } = u.scales["x"] ?? {};
-  const seen = marks.filter((m) => m.at >= (min ?? -Infinity) && m.at <= (max ?? Infinity));
-  const many = seen.length > mostNames;
+  const shown = seen(marks, [min ?? -Infinity, max ?? Infinity]);
+  const many = shown.length > mostNames;
+  const { top, height } = u.bbox;
   pen(u, (ctx, k) => {
     ctx.setLineDash(many ? [] : [4 * k, 4 * k]);
     ctx.lineWidth = (many ? 2 : 1) * k;
-    seen.forEach((m, i) => {
+    for (const m of shown) {
       const x = u.valToPos(m.at, "x", true);
-      line(ctx, [x, u.bbox.top], [x, u.bbox.top + (many ? 12 * k : u.bbox.height)]);
-      if (!many) beside(u, ctx, m.name, x, u.bbox.top + (16 + 18 * (i % 3)) * k, k);
-    });
+      line(ctx, [x, top], [x, top + (many ? 12 * k : height)]);
+    }
   });
+  pen(u, (ctx, k) => {
+    for (const n of names) {
+      const foot = top - (n.row * nameRow + 5) * k;
+      line(ctx, [n.x * k, top], [n.x * k, foot - nameSize * k]);
+      ctx.fillText(n.name, n.from * k, foot);
+    }
+  }, false);
 }
 
 /** The rise as a measure along the time, at the foot of the chart. */
@@ -93,8 +109,6 @@ export function drawRise(u: uPlot, rise: Span): void {
     ctx.lineWidth = 2 * k;
     line(ctx, [a, y], [b, y]);
     for (const x of [a, b]) line(ctx, [x, y - 6 * k], [x, y + 6 * k]);
-    const under = fitsBeside(u, ctx, rise.name, b, k) ? 4 * k : -28 * k; // else above the measure, not across it
-    beside(u, ctx, rise.name, b, y + under, k);
   });
 }
 
@@ -106,7 +120,6 @@ export function drawPeak(u: uPlot, peak: PeakAt): void {
     ctx.lineWidth = 2 * k;
     line(ctx, [x, low], [x, high]);
     for (const y of [low, high]) line(ctx, [x - 7 * k, y], [x + 7 * k, y]);
-    beside(u, ctx, peak.name, x + 6 * k, Math.max(low + 16 * k, u.bbox.top + 70 * k), k);
   });
 }
 

@@ -2,9 +2,12 @@
 // down to single readings, so a day costs no more than a second.
 import uPlot from "uplot";
 import { data, getJSON, numeric, part, say } from "./dom.js";
-import { inks, onLookChange, wash, withUnit } from "./ink.js";
-import { drawFiltered, drawMarks, drawPeak, drawRise, type MarkAt, type PeakAt, type Span } from "./marks.js";
+import { forceAxis, inks, onLookChange, wash, withUnit } from "./ink.js";
+import { drawFiltered, drawMarks, drawPeak, drawRise, nameMarks, nameRow, type MarkAt, type PeakAt, type Span } from "./marks.js";
+import type { Placed } from "./names.js";
 import { points, singles, type Points, type Trace } from "./trace.js";
+
+const rightEdge = 24; // pixels right of the chart, for half a label of the time
 
 /** A stretch of time in seconds from the origin. */
 type Window = [number, number];
@@ -28,7 +31,9 @@ class Zoom {
   private readonly marks: MarkAt[];
   private readonly rise: Span | undefined;
   private readonly peak: PeakAt | undefined;
+  private readonly axis: number; // pixels left of the chart
   private readonly clock: boolean;
+  private names: Placed[] = [];
   private filter = false;
   private now: Window;
   private plot: uPlot | undefined;
@@ -43,11 +48,12 @@ class Zoom {
     this.marks = (optional(root, "marks") as MarkAt[] | null) ?? [];
     this.rise = optional(root, "rise") as Span | undefined;
     this.peak = this.inUnit(optional(root, "peak") as PeakAt | undefined);
+    this.axis = forceAxis(data(root, "unit"));
     this.clock = root.dataset["clock"] !== undefined;
     this.whole = [numeric(root, "from"), numeric(root, "to")];
     this.now = this.whole;
     this.wire();
-    new ResizeObserver(() => this.plot?.setSize(this.size())).observe(this.box);
+    new ResizeObserver(() => this.resize()).observe(this.box);
     onLookChange(() => this.draw(true));
   }
 
@@ -139,6 +145,7 @@ class Zoom {
   private draw(remake: boolean): void {
     if (!this.trace) return;
     const p = points(this.trace, this.origin, this.perNewton);
+    this.name();
     const few = singles(this.trace) && this.trace.t.length < 250;
     if (remake || !this.plot || this.box.dataset["few"] !== String(few)) {
       this.plot?.destroy();
@@ -149,6 +156,18 @@ class Zoom {
     this.box.dataset["filtered"] = String(this.filtered?.[0].length ?? 0);
     this.plot.setData(p, true);
     this.box.dataset["shown"] = this.now.join(" ");
+  }
+
+  private resize(): void {
+    this.name();
+    this.plot?.setSize(this.size());
+  }
+
+  /** Finds the places of the names above the chart. */
+  private name(): void {
+    const width = this.box.clientWidth;
+    this.names = nameMarks(this.marks, this.now, [this.axis, width - rightEdge], width);
+    this.box.dataset["names"] = JSON.stringify(this.names);
   }
 
   private size(): { width: number; height: number } {
@@ -163,11 +182,12 @@ class Zoom {
       {
         ...this.size(),
         legend: { show: false },
+        padding: [() => 12 + nameRow * this.names.reduce((most, n) => Math.max(most, n.row + 1), 0), rightEdge, null, null],
         cursor: { drag: { x: true, y: false, setScale: false }, points: { size: 8 }, y: false },
         scales: { x: { time: false, range: () => this.now }, y: { range: (_u, low, high) => this.room(low, high) } },
         axes: [
           { ...axis, gap: 10, space: this.clock ? 110 : 80, values: (_u, at) => at.map((v) => this.time(v)) },
-          { ...axis, size: 70, space: 36, values: (_u, at) => withUnit(at, data(this.root, "unit")) },
+          { ...axis, size: this.axis, space: 36, values: (_u, at) => withUnit(at, data(this.root, "unit")) },
         ],
         series: [{}, series, series],
         bands: [{ series: [2, 1], fill: wash(pen.accent, 0.55) }],
@@ -187,7 +207,7 @@ class Zoom {
     if (this.filtered) drawFiltered(u, this.filtered);
     if (this.rise) drawRise(u, this.rise);
     if (this.peak) drawPeak(u, this.peak);
-    drawMarks(u, this.marks);
+    drawMarks(u, this.marks, this.names);
   }
 
   /** A time as the axis and the cursor write it. */
