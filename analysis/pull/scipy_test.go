@@ -1,17 +1,14 @@
 package pull_test
 
 import (
-	"bytes"
-	"encoding/json"
 	"math/rand/v2"
-	"os"
-	"os/exec"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
+	"tautlog/calc/needs"
 )
 
 // TestAgainstScipy: on the same samples the largest readings, the peaks of
@@ -37,7 +34,7 @@ func TestAgainstScipy(t *testing.T) {
 		At                    []int
 		Peak, Filtered, Slope []float64
 	}
-	scipy(t, "testdata/scipy/peaks.py", map[string]any{
+	needs.Scipy(t, "testdata/scipy/peaks.py", map[string]any{
 		"b": co[:3], "a": []float64{1, -co[3], -co[4]}, "x": b.F, "pad": trace.Pad(1000, b.Len()), "zero": 130, "height": 2000,
 	}, &want)
 	require.Len(t, want.At, len(found))
@@ -48,23 +45,4 @@ func TestAgainstScipy(t *testing.T) {
 		require.InEpsilon(t, want.Filtered[i], float64(p.PeakFiltered), 1e-6)
 		require.InEpsilon(t, want.Slope[i], p.MaxRise, 1e-6)
 	}
-}
-
-// scipy runs a script of Debian's python3-scipy with in as JSON on its input.
-func scipy(t *testing.T, script string, in, out any) {
-	t.Helper()
-	const python = "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import scipy.signal").Run(); err != nil {
-		if os.Getenv("TAUTLOG_CHECKS") == "all" {
-			t.Fatal("no scipy: apt-get install python3-scipy")
-		}
-		t.Skip("no scipy: apt-get install python3-scipy")
-	}
-	text, err := json.Marshal(in)
-	require.NoError(t, err)
-	cmd := exec.Command(python, script)
-	cmd.Stdin, cmd.Stderr = bytes.NewReader(text), os.Stderr
-	answer, err := cmd.Output()
-	require.NoError(t, err)
-	require.NoError(t, json.Unmarshal(answer, out))
 }

@@ -1,12 +1,9 @@
 package shock_test
 
 import (
-	"bytes"
 	"encoding/csv"
-	"encoding/json"
 	"math"
 	"os"
-	"os/exec"
 	"strconv"
 	"testing"
 
@@ -16,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tautlog/analysis/shock"
+	"tautlog/calc/needs"
 )
 
 // table reads a table of testdata/shock, whose first lines name its source.
@@ -111,7 +109,7 @@ func TestAgreesWithScipy(t *testing.T) {
 	var want struct {
 		Factors, Shares [][]float64
 	}
-	require.NoError(t, json.Unmarshal(python(t, "quantiles.py", nil), &want))
+	needs.Scipy(t, "../../testdata/shock/quantiles.py", nil, &want)
 	require.NotEmpty(t, want.Factors)
 	require.NotEmpty(t, want.Shares)
 	for _, w := range want.Factors {
@@ -122,24 +120,4 @@ func TestAgreesWithScipy(t *testing.T) {
 		assert.InDelta(t, w[3], low, 1e-9, "%v", w)
 		assert.InDelta(t, w[4], high, 1e-9, "%v", w)
 	}
-}
-
-// python runs a program of testdata/shock, or skips the test where scipy is
-// not installed and nobody asked for every check.
-func python(t *testing.T, program string, input any) []byte {
-	t.Helper()
-	const python = "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import scipy").Run(); err != nil {
-		if os.Getenv("TAUTLOG_CHECKS") == "all" {
-			require.NoError(t, err, "install the package python3-scipy")
-		}
-		t.Skip("needs scipy: install the package python3-scipy")
-	}
-	in, err := json.Marshal(input)
-	require.NoError(t, err)
-	c := exec.Command(python, "../../testdata/shock/"+program)
-	c.Stdin, c.Stderr = bytes.NewReader(in), os.Stderr
-	out, err := c.Output()
-	require.NoError(t, err)
-	return out
 }

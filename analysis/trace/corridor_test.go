@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/analysis/trace"
+	"tautlog/calc/needs"
 )
 
 // TestInsideTheCorridor: the response lies within the limits that SAE J211-1
@@ -72,7 +73,7 @@ func TestDecimate(t *testing.T) {
 	}
 	var want [][]float64
 	qs := []int{2, 5, 16, 50}
-	scipy(t, "testdata/scipy/decimate.py", map[string]any{"x": x, "q": qs}, &want)
+	needs.Scipy(t, "testdata/scipy/decimate.py", map[string]any{"x": x, "q": qs}, &want)
 	for k, q := range qs {
 		got := trace.Decimate(x, q)
 		require.Len(t, got, len(want[k]))

@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tautlog/analysis/trace"
+	"tautlog/calc/needs"
 )
 
 // table adds up cycles of equal range and mean, smallest first.
@@ -72,7 +73,7 @@ func TestCyclesOfRandomHistories(t *testing.T) {
 	t.Parallel()
 	all := histories(rand.New(rand.NewPCG(49, 85)))
 	var want []struct{ Rain, Reservoir [][3]float64 }
-	scipy(t, "testdata/rainflow/flows.py", all, &want)
+	needs.Scipy(t, "testdata/rainflow/flows.py", all, &want)
 	require.Len(t, want, len(all))
 	for i, f := range all {
 		require.Equal(t, want[i].Rain, table(cycles(0, f, 7)), "rainflow of %v", f)

@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
-	"os/exec"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -13,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tautlog/analysis/trace"
+	"tautlog/calc/needs"
 )
 
 // TestCoefficients compares with the vectors of testdata/cfc_filter.json,
@@ -108,7 +108,7 @@ func TestAgainstScipy(t *testing.T) {
 		got := c.Apply(k.rate, x)
 		co := c.Coefficients()
 		var want []float64
-		scipy(t, "testdata/scipy/filtfilt.py", map[string]any{
+		needs.Scipy(t, "testdata/scipy/filtfilt.py", map[string]any{
 			"b": co[:3], "a": []float64{1, -co[3], -co[4]}, "x": x, "pad": trace.Pad(k.rate, len(x)),
 		}, &want)
 		require.Len(t, got, len(want))
@@ -116,29 +116,6 @@ func TestAgainstScipy(t *testing.T) {
 			require.InEpsilon(t, want[i], got[i], 1e-6, "class %g at %g Hz, sample %d", k.class, k.rate, i)
 		}
 	}
-}
-
-// scipy runs a script of Debian's python3-scipy with in as JSON on its input.
-func scipy(t *testing.T, script string, in, out any) {
-	t.Helper()
-	const python = "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import scipy.signal").Run(); err != nil {
-		if os.Getenv("TAUTLOG_CHECKS") == "all" {
-			t.Fatal("no scipy: apt-get install python3-scipy")
-		}
-		t.Skip("no scipy: apt-get install python3-scipy")
-	}
-	cmd := exec.Command(python, script)
-	stdin, err := cmd.StdinPipe()
-	require.NoError(t, err)
-	cmd.Stderr = os.Stderr
-	stdout, err := cmd.StdoutPipe()
-	require.NoError(t, err)
-	require.NoError(t, cmd.Start())
-	require.NoError(t, json.NewEncoder(stdin).Encode(in))
-	require.NoError(t, stdin.Close())
-	require.NoError(t, json.NewDecoder(stdout).Decode(out))
-	require.NoError(t, cmd.Wait())
 }
 
 func readJSON(t *testing.T, name string, v any) {

@@ -1,18 +1,15 @@
 package kinetic_test
 
 import (
-	"bytes"
-	"encoding/json"
 	"math"
 	"math/rand/v2"
-	"os"
-	"os/exec"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"tautlog/calc/kinetic"
+	"tautlog/calc/needs"
 	"tautlog/calc/unit"
 )
 
@@ -86,7 +83,10 @@ func TestAgreesWithScipy(t *testing.T) {
 			}
 		}
 	}
-	for i, a := range askScipy(t, cases) {
+	var answers []scipyAnswer
+	needs.Scipy(t, "../../testdata/scipy/two_body.py", cases, &answers)
+	require.Len(t, answers, len(cases))
+	for i, a := range answers {
 		n := 0
 		p := cases[i].pull(t)
 		m, err := kinetic.Solve(p, kinetic.Options{Until: a.Until, Interval: a.Until / 10, Each: func(s kinetic.Sample) {
@@ -107,26 +107,4 @@ func TestAgreesWithScipy(t *testing.T) {
 		assert.Equal(t, a.First.Moves, first.Moves, "%+v", cases[i])
 		assert.InDelta(t, 0, m.Ledger.Imbalance(), 1e-6)
 	}
-}
-
-// askScipy runs the reference integration, or skips the test where it is not
-// installed and nobody asked for every check.
-func askScipy(t *testing.T, cases []scipyCase) (answers []scipyAnswer) {
-	t.Helper()
-	const python = "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import scipy").Run(); err != nil {
-		if os.Getenv("TAUTLOG_CHECKS") == "all" {
-			require.NoError(t, err, "install the package python3-scipy")
-		}
-		t.Skip("needs scipy: install the package python3-scipy")
-	}
-	in, err := json.Marshal(cases)
-	require.NoError(t, err)
-	c := exec.Command(python, "../../testdata/scipy/two_body.py")
-	c.Stdin, c.Stderr = bytes.NewReader(in), os.Stderr
-	out, err := c.Output()
-	require.NoError(t, err)
-	require.NoError(t, json.Unmarshal(out, &answers))
-	require.Len(t, answers, len(cases))
-	return answers
 }

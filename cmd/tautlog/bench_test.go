@@ -109,16 +109,6 @@ func BenchmarkDocument(b *testing.B) {
 	}
 }
 
-// skipOrFail skips a test whose reference is not installed, but not where all
-// checks are asked for.
-func skipOrFail(tb testing.TB, packages string) {
-	tb.Helper()
-	if os.Getenv("TAUTLOG_CHECKS") == "all" {
-		tb.Fatalf("install the Debian packages %s", packages)
-	}
-	tb.Skipf("install the Debian packages %s to run this", packages)
-}
-
 // Two million readings through a pipe, load cycles and all, take no more
 // memory than a few chunks: what must be kept is kept on disk. What a process
 // held counts from before it became another program, so this test does not

@@ -4,13 +4,13 @@ package main
 
 import (
 	"os"
-	"os/exec"
 	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tautlog/calc/needs"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
 )
@@ -21,7 +21,7 @@ func TestCellsAsksAndSaves(t *testing.T) {
 	dir, data := t.TempDir(), t.TempDir()
 	link, script := filepath.Join(dir, "cell"), filepath.Join(dir, "answer.sh")
 	require.NoError(t, os.WriteFile(script, []byte(`while read -r l; do printf '%s\r\nST,+  12.34 kN\r\n' "$l"; done`), 0o600))
-	instrument(t, link, "socat", "socat", "pty,raw,echo=0,link="+link, "EXEC:sh "+script)
+	needs.Instrument(t, link, needs.Program(t, "socat", "socat"), "pty,raw,echo=0,link="+link, "EXEC:sh "+script)
 	code, out, remarks := tautlog(t, "cells", "--listen", link, "--for", "2s", "--poll", `W\n`, "--every", "50ms", "--save", "River-1", "--data", data)
 	require.Zero(t, code, remarks)
 	assert.Contains(t, out, `asked with W\n every 50 ms, which it repeats`)
@@ -40,13 +40,11 @@ func TestCellsAsksAndSaves(t *testing.T) {
 // An independent Modbus instrument is asked for a register.
 func TestCellsAsksByModbus(t *testing.T) {
 	t.Parallel()
-	if err := exec.Command("/usr/bin/python3", "-c", "import pymodbus, serial_asyncio").Run(); err != nil && os.Getenv("TAUTLOG_CHECKS") != "all" {
-		t.Skip("install the packages python3-pymodbus and python3-serial-asyncio")
-	}
+	python := needs.Python(t, "python3-pymodbus and python3-serial-asyncio", "pymodbus", "serial_asyncio")
 	dir := t.TempDir()
 	ours, theirs := filepath.Join(dir, "ours"), filepath.Join(dir, "theirs")
-	instrument(t, ours, "socat", "socat", "pty,raw,echo=0,link="+ours, "pty,raw,echo=0,link="+theirs)
-	instrument(t, theirs, "/usr/bin/python3", "python3-pymodbus", "../../testdata/sender/serve_registers.py", theirs)
+	needs.Instrument(t, ours, needs.Program(t, "socat", "socat"), "pty,raw,echo=0,link="+ours, "pty,raw,echo=0,link="+theirs)
+	needs.Instrument(t, theirs, python, "../../testdata/sender/serve_registers.py", theirs)
 	code, out, remarks := tautlog(t, "cells", "--listen", ours, "--baud", "19200", "--for", "8s", "--modbus", "17:34:float32:CDAB", "--unit", "kgf", "--decimals", "1")
 	require.Zero(t, code, remarks)
 	assert.Contains(t, out, "1. Modbus RTU: instrument 17, holding register 34, float32 in the order CDAB in kgf with 1 decimal; asked as fast as it answers\n")

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tautlog/calc/needs"
 	"tautlog/calc/unit"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
@@ -17,7 +18,7 @@ import (
 func TestCellsSavesWhatWasHeard(t *testing.T) {
 	t.Parallel()
 	link, data := filepath.Join(t.TempDir(), "cell"), t.TempDir()
-	instrument(t, link, "python3", "python3", sender(link, "--rate", "1000", "--per-frame", "10")...)
+	needs.Sender(t, link, "--rate", "1000", "--per-frame", "10")
 	listen := []string{"cells", "--listen", link, "--for", "1500ms", "--save", "River-1", "--data", data}
 
 	code, _, remarks := tautlog(t, listen...)

@@ -7,36 +7,18 @@ import (
 	"encoding/json"
 	"errors"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tautlog/calc/needs"
 	"tautlog/ingest/port"
 	"tautlog/ingest/wire"
 )
-
-// instrument starts a program that plays a device and waits for its link.
-func instrument(t *testing.T, link, program, debian string, args ...string) {
-	t.Helper()
-	path, err := exec.LookPath(program)
-	if err != nil && os.Getenv("TAUTLOG_CHECKS") != "all" {
-		t.Skip(program + " is missing: install the package " + debian)
-	}
-	require.NoError(t, err, "install the package %s", debian)
-	c := exec.Command(path, args...)
-	require.NoError(t, c.Start())
-	t.Cleanup(func() {
-		_ = c.Process.Kill()
-		_ = c.Wait()
-	})
-	require.Eventually(t, func() bool { _, err := os.Stat(link); return err == nil }, 20*time.Second, 5*time.Millisecond)
-}
 
 func tautlog(t *testing.T, args ...string) (code int, stdout, stderr string) {
 	t.Helper()
@@ -45,14 +27,10 @@ func tautlog(t *testing.T, args ...string) (code int, stdout, stderr string) {
 	return code, out.String(), remarks.String()
 }
 
-func sender(link string, args ...string) []string {
-	return append([]string{"-B", "../../testdata/sender/send_frames.py", "--link", link, "--count", "100000"}, args...)
-}
-
 func TestCellsHearsFrames(t *testing.T) {
 	t.Parallel()
 	link := filepath.Join(t.TempDir(), "cell")
-	instrument(t, link, "python3", "python3", sender(link, "--rate", "1000", "--per-frame", "10")...)
+	needs.Sender(t, link, "--rate", "1000", "--per-frame", "10")
 	code, out, remarks := tautlog(t, "cells", "--listen", link, "--for", "1500ms", "--json")
 	require.Zero(t, code, remarks)
 	assert.Equal(t, "listening to "+link+" at 115200 baud for 1.5s\n", remarks)
@@ -71,7 +49,7 @@ func TestCellsHearsFrames(t *testing.T) {
 func TestCellsHearsLines(t *testing.T) {
 	t.Parallel()
 	link := filepath.Join(t.TempDir(), "cell")
-	instrument(t, link, "python3", "python3", sender(link, "--format", "text", "--rate", "200", "--noise", "9", "--zero", "70")...)
+	needs.Sender(t, link, "--format", "text", "--rate", "200", "--noise", "9", "--zero", "70")
 	code, out, remarks := tautlog(t, "cells", "--listen", link, "--for", "1500ms")
 	require.Zero(t, code, remarks)
 	assert.Contains(t, out, "the latest lines:\n    ")
@@ -86,7 +64,7 @@ func TestCellsHearsNoise(t *testing.T) {
 	dir := t.TempDir()
 	link, file := filepath.Join(dir, "cell"), filepath.Join(dir, "noise")
 	require.NoError(t, os.WriteFile(file, bytes.Repeat([]byte{0xff, 0x81, 0xc2, 3, 0x80, 0x80}, 50), 0o600))
-	instrument(t, link, "socat", "socat", "-u", "OPEN:"+file+",ignoreeof", "pty,raw,echo=0,link="+link)
+	needs.Instrument(t, link, needs.Program(t, "socat", "socat"), "-u", "OPEN:"+file+",ignoreeof", "pty,raw,echo=0,link="+link)
 	code, out, remarks := tautlog(t, "cells", "--listen", link, "--for", "500ms", "--baud", "9600")
 	require.Zero(t, code, remarks)
 	assert.Contains(t, out, "ff 81 c2 03 80 80")

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tautlog/calc/needs"
 	"tautlog/dashboards/web/webtest"
 )
 
@@ -47,11 +48,7 @@ func startDemo(t *testing.T) (address string) {
 // comes through the pseudo-terminal, is found, measured and judged.
 func TestDemoInBrowser(t *testing.T) {
 	if _, err := os.Stat("../../dashboards/web/dist/main.js"); err != nil {
-		const say = "the script of the pages is not built: go generate ./..."
-		if os.Getenv("TAUTLOG_CHECKS") == "all" {
-			t.Fatal(say)
-		}
-		t.Skip(say)
+		needs.Missing(t, "the script of the pages is not built: go generate ./...")
 	}
 	b := webtest.Start(t)
 	b.Resize(webtest.Laptop())

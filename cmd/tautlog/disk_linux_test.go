@@ -14,25 +14,10 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"golang.org/x/sys/unix"
 
+	"tautlog/calc/needs"
 	"tautlog/ingest/store"
 )
-
-// smallDisk mounts a file system in memory of that size. That needs root;
-// without, the test is skipped unless everything must run.
-func smallDisk(t *testing.T, size string) string {
-	t.Helper()
-	dir := t.TempDir()
-	if err := unix.Mount("tmpfs", dir, "tmpfs", 0, "size="+size); err != nil {
-		if os.Getenv("TAUTLOG_CHECKS") == "all" {
-			require.NoError(t, err, "mount a small file system")
-		}
-		t.Skipf("cannot mount a small file system here (run as root): %v", err)
-	}
-	t.Cleanup(func() { require.NoError(t, unix.Unmount(dir, unix.MNT_DETACH)) })
-	return dir
-}
 
 // pageText is a page as it is asked for by a browser of this machine.
 func pageText(t *testing.T, address string) string {
@@ -66,10 +51,10 @@ func startDay(t *testing.T, address, name string) string {
 // not one reading is missing.
 func TestADiskThatFillsAndADirectoryThatVanishes(t *testing.T) {
 	t.Parallel()
-	disk := smallDisk(t, "12m")
+	disk := needs.Disk(t, "12m")
 	data, link := filepath.Join(disk, "club"), filepath.Join(t.TempDir(), "cell")
 	// Each reading is its own number.
-	instrument(t, link, "python3", "python3", sender(link, "--rate", "1000", "--per-frame", "10", "--shape", "ramp", "--wait", "60")...)
+	needs.Sender(t, link, "--rate", "1000", "--per-frame", "10", "--shape", "ramp", "--wait", "60")
 	code, _, remarks := tautlog(t, "cells", "--listen", link, "--for", "1500ms", "--save", "River-1", "--data", data, "--curve", "0,1")
 	require.Zero(t, code, remarks)
 	address, stop := startServe(t, "--data", data)
@@ -86,10 +71,7 @@ func TestADiskThatFillsAndADirectoryThatVanishes(t *testing.T) {
 	}
 	healthy()
 
-	var free unix.Statfs_t
-	require.NoError(t, unix.Statfs(disk, &free))
-	ballast := filepath.Join(disk, "photographs")
-	require.NoError(t, os.WriteFile(ballast, make([]byte, free.Bavail*uint64(free.Bsize)-16<<10), 0o600))
+	ballast := needs.Fill(t, disk, 16<<10)
 	says("The disk takes no readings")
 	assert.Regexp(t, `of cell River-1 are in memory only, and there is room for \d+ (s|min|h) more\. Make room on the disk`, pageText(t, address+"/cells"))
 	says("readings for the disk")

@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tautlog/calc/needs"
 	"tautlog/ingest/store"
 )
 
@@ -63,8 +64,8 @@ func get(t *testing.T, address string, into any) {
 func TestFromAnUnknownInstrumentToAPullInTheLog(t *testing.T) {
 	t.Parallel()
 	link, data := filepath.Join(t.TempDir(), "cell"), t.TempDir()
-	instrument(t, link, "python3", "python3", sender(link, "--rate", "1000", "--per-frame", "10",
-		"--shape", "kinetic", "--at", "6", "--length", "0.8", "--every", "12", "--peak", "10500", "--zero", "800", "--noise", "4")...)
+	needs.Sender(t, link, "--rate", "1000", "--per-frame", "10",
+		"--shape", "kinetic", "--at", "6", "--length", "0.8", "--every", "12", "--peak", "10500", "--zero", "800", "--noise", "4")
 
 	code, _, remarks := tautlog(t, "cells", "--listen", link, "--for", "1500ms",
 		"--save", "River-1", "--data", data, "--capacity", "100kN", "--curve", "-3200,4")

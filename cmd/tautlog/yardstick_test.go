@@ -13,6 +13,8 @@ import (
 	"testing"
 	"time"
 
+	"tautlog/calc/needs"
+
 	"github.com/stretchr/testify/require"
 )
 
@@ -26,9 +28,7 @@ var yardstickReadings = flag.Int("readings", 10_000_000, "length of the trace of
 //
 //	go test ./cmd/tautlog -run '^$' -bench Yardstick -benchtime 3x
 func BenchmarkYardstick(b *testing.B) {
-	if exec.Command(python, "-c", "import pandas, scipy").Run() != nil {
-		skipOrFail(b, "python3-pandas and python3-scipy")
-	}
+	needs.Python(b, "python3-pandas and python3-scipy", "pandas", "scipy")
 	y := newYardstick(b)
 	for _, job := range []struct {
 		name         string

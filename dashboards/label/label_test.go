@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tautlog/calc/needs"
 	"tautlog/dashboards/label"
 )
 
@@ -22,14 +23,7 @@ import (
 // project, read them from a picture.
 func TestIsReadAgain(t *testing.T) {
 	t.Parallel()
-	reader, err := exec.LookPath("zbarimg")
-	if err != nil {
-		const say = "no zbarimg: apt-get install zbar-tools"
-		if os.Getenv("TAUTLOG_CHECKS") == "all" {
-			t.Fatal(say)
-		}
-		t.Skip(say)
-	}
+	reader := needs.Program(t, "zbarimg", "zbar-tools")
 	for name, text := range map[string]string{
 		"short": "1", "address": "http://river-bar.local:8080/gear/10000",
 		"words": "blue strap 9 m, MBS 80 kN", "long": strings.Repeat("gear/", 100),

@@ -3,7 +3,6 @@ package web_test
 import (
 	"net/url"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -12,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tautlog/calc/needs"
 	"tautlog/dashboards/people"
 	"tautlog/dashboards/web/webtest"
 	"tautlog/ingest/store"
@@ -29,23 +29,12 @@ func newBareStation(t *testing.T) *station {
 	return st
 }
 
-// instrument starts the independent sender of testdata/sender and gives the
-// port that it is plugged in at.
-func instrument(t *testing.T, args ...string) (link string) {
+// sender is an instrument in another process, and the port that it is plugged
+// in at.
+func sender(t *testing.T, args ...string) (link string) {
 	t.Helper()
-	python, err := exec.LookPath("/usr/bin/python3")
-	if err != nil && os.Getenv("TAUTLOG_CHECKS") != "all" {
-		t.Skip("needs the Debian package python3")
-	}
-	require.NoError(t, err)
 	link = filepath.Join(t.TempDir(), "cell")
-	c := exec.Command(python, append([]string{"-B", "../../testdata/sender/send_frames.py", "--link", link, "--count", "1000000"}, args...)...)
-	require.NoError(t, c.Start())
-	t.Cleanup(func() {
-		_ = c.Process.Kill()
-		_ = c.Wait()
-	})
-	require.Eventually(t, func() bool { _, err := os.Stat(link); return err == nil }, 20*time.Second, 5*time.Millisecond)
+	needs.Sender(t, link, args...)
 	return link
 }
 
@@ -65,7 +54,7 @@ func TestNewCellInBrowser(t *testing.T) {
 	b.Await(`document.querySelector("#path") !== null`, 10*time.Second)
 	assert.Empty(t, barriers(b, axe))
 	b.Shoot("newcell-phone")
-	b.Type("#path", instrument(t, "--format", "text", "--rate", "80", "--shape", "steady", "--peak", "900", "--noise", "3"))
+	b.Type("#path", sender(t, "--format", "text", "--rate", "80", "--shape", "steady", "--peak", "900", "--noise", "3"))
 	b.Press("\r")
 	b.Await(`location.pathname === "/cells/new/heard"`, 10*time.Second)
 	b.Await(`document.querySelector(".proposal") !== null`, 30*time.Second) // by itself
@@ -95,7 +84,7 @@ func TestNewCellInBrowser(t *testing.T) {
 	// Plugged in elsewhere: another port, the same name.
 	b.Resize(webtest.Laptop())
 	b.Open(st.url("/cells/new"))
-	other := instrument(t, "--rate", "200", "--shape", "quiet")
+	other := sender(t, "--rate", "200", "--shape", "quiet")
 	b.Type("#path", other)
 	b.Press("\r")
 	b.Await(`document.querySelector(".proposal") !== null`, 30*time.Second)

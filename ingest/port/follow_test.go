@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
 
+	"tautlog/calc/needs"
 	"tautlog/ingest/port"
 )
 
@@ -179,26 +180,11 @@ func TestFollowRefusesWhatIsNoDevice(t *testing.T) {
 	assert.ErrorContains(t, port.Follow(t.Context(), port.Line{Path: file, Baud: -1}, nil), "-1 baud")
 }
 
-// needs skips a test, or fails it where all checks are wanted, when a program
-// is missing.
-func needs(t *testing.T, program, debian string) string {
-	t.Helper()
-	path, err := exec.LookPath(program)
-	if err == nil {
-		return path
-	}
-	if os.Getenv("TAUTLOG_CHECKS") == "all" {
-		require.Fail(t, program+" is missing: install the package "+debian)
-	}
-	t.Skip(program + " is missing: install the package " + debian)
-	return ""
-}
-
 // A process of its own plays the device, is killed and starts again at the
 // same path.
 func TestFollowAProcessThatIsKilled(t *testing.T) {
 	t.Parallel()
-	socat := needs(t, "socat", "socat")
+	socat := needs.Program(t, "socat", "socat")
 	path := filepath.Join(t.TempDir(), "cell")
 	f := follow(t, port.Line{Path: path})
 	f.wantDown(t, port.Missing)

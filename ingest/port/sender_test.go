@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/analysis/trace"
+	"tautlog/calc/needs"
 	"tautlog/ingest/port"
 	"tautlog/ingest/wire"
 )
@@ -43,7 +44,7 @@ type heard struct {
 // pseudo-terminal.
 func listen(t *testing.T, c wire.Config, arguments ...string) (heard, []sent) {
 	t.Helper()
-	python := needs(t, "python3", "python3")
+	python := needs.Python(t, "python3")
 	dir := t.TempDir()
 	link, truth := filepath.Join(dir, "cell"), filepath.Join(dir, "truth.csv")
 	args := append([]string{"../../testdata/sender/send_frames.py", "--link", link, "--truth", truth, "--linger", "0.2"}, arguments...)

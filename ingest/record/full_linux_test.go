@@ -3,49 +3,23 @@ package record
 import (
 	"context"
 	"os"
-	"path/filepath"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
-	"golang.org/x/sys/unix"
 
+	"tautlog/calc/needs"
 	"tautlog/ingest/port"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
 )
 
-// smallDisk mounts a file system in memory. That needs root; without it the
-// test is skipped unless everything must run.
-func smallDisk(t *testing.T, size string) string {
-	t.Helper()
-	dir := t.TempDir()
-	if err := unix.Mount("tmpfs", dir, "tmpfs", 0, "size="+size); err != nil {
-		if os.Getenv("TAUTLOG_CHECKS") == "all" {
-			require.NoError(t, err, "mount a small file system")
-		}
-		t.Skipf("cannot mount a small file system here (run as root): %v", err)
-	}
-	t.Cleanup(func() { require.NoError(t, unix.Unmount(dir, unix.MNT_DETACH)) })
-	return dir
-}
-
-// fill writes a file as large as the disk has room for, but for spare bytes.
-func fill(t *testing.T, dir string, spare uint64) string {
-	t.Helper()
-	var free unix.Statfs_t
-	require.NoError(t, unix.Statfs(dir, &free))
-	name := filepath.Join(dir, "photographs")
-	require.NoError(t, os.WriteFile(name, make([]byte, free.Bavail*uint64(free.Bsize)-spare), 0o600))
-	return name
-}
-
 func TestAFullDisk(t *testing.T) {
 	t.Parallel()
-	dir := smallDisk(t, "8m")
+	dir := needs.Disk(t, "8m")
 	s, cell := openStore(t, dir)
 	defer func() { require.NoError(t, s.Close()) }()
-	ballast := fill(t, dir, 300<<10)
+	ballast := needs.Fill(t, dir, 300<<10)
 
 	lines := make(chan port.Event)
 	r := New(Config{Store: s, Cells: []store.Cell{cell}, Follow: func(ctx context.Context, _ port.Line, handle func(port.Event)) error {

@@ -18,6 +18,7 @@ import (
 
 	"tautlog/analysis/trace"
 	"tautlog/calc/calibrate"
+	"tautlog/calc/needs"
 	"tautlog/ingest/port"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
@@ -33,16 +34,8 @@ const modbusPatience = 60 * time.Second
 // is missing.
 func wantsPrograms(t *testing.T) {
 	t.Helper()
-	for _, c := range [][]string{
-		{"socat", "-V"}, {"/usr/bin/python3", "-c", "import pymodbus, serial_asyncio"},
-	} {
-		if err := exec.Command(c[0], c[1:]...).Run(); err != nil {
-			if os.Getenv("TAUTLOG_CHECKS") != "all" {
-				t.Skip("install the packages socat, python3-pymodbus and python3-serial-asyncio")
-			}
-			require.NoError(t, err, "install the packages socat, python3-pymodbus and python3-serial-asyncio")
-		}
-	}
+	needs.Program(t, "socat", "socat")
+	needs.Python(t, "python3-pymodbus and python3-serial-asyncio", "pymodbus", "serial_asyncio")
 }
 
 // program is another process, ended with the test at the latest.

@@ -2,33 +2,18 @@ package store
 
 import (
 	"math"
-	"os"
 	"path/filepath"
 	"testing"
+
+	"tautlog/calc/needs"
 
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 )
 
-// smallDisk mounts a file system in memory of that size. That needs root;
-// without, the test is skipped unless everything must run.
-func smallDisk(t *testing.T, size string) string {
-	t.Helper()
-	dir := t.TempDir()
-	err := unix.Mount("tmpfs", dir, "tmpfs", 0, "size="+size)
-	if err != nil {
-		if os.Getenv("TAUTLOG_CHECKS") == "all" {
-			require.NoError(t, err, "mount a small file system")
-		}
-		t.Skipf("cannot mount a small file system here (run as root): %v", err)
-	}
-	t.Cleanup(func() { require.NoError(t, unix.Unmount(dir, unix.MNT_DETACH)) })
-	return dir
-}
-
 func TestReadOnlyDisk(t *testing.T) {
 	t.Parallel()
-	disk := smallDisk(t, "8m")
+	disk := needs.Disk(t, "8m")
 	s := open(t, filepath.Join(disk, "store"), Options{})
 	cell := newCell(t, s)
 	run := Run{Cell: cell, Start: morning, Step: 1e6, Raw: noisy(5, 250)}
@@ -50,7 +35,7 @@ func TestReadOnlyDisk(t *testing.T) {
 
 func TestFullDisk(t *testing.T) {
 	t.Parallel()
-	disk := smallDisk(t, "3m")
+	disk := needs.Disk(t, "3m")
 	s := open(t, disk, Options{foldReadings: 1000})
 	cell := newCell(t, s)
 	next := Run{Cell: cell, Start: morning, Step: 1e6}
@@ -76,7 +61,7 @@ func TestBackupAndRestoreOnAFullDisk(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "club.backup")
 	require.NoError(t, s.Backup(t.Context(), file))
 
-	disk := smallDisk(t, "1m")
+	disk := needs.Disk(t, "1m")
 	requireSentence(t, s.Backup(t.Context(), filepath.Join(disk, "club.backup")), ErrFull)
 	_, err := Restore(t.Context(), file, disk, false, restoredAt)
 	require.ErrorIs(t, err, unix.ENOSPC)

@@ -15,21 +15,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"tautlog/calc/needs"
 	"tautlog/ingest/store"
 )
-
-// python is an interpreter for the instrument of testdata/sender.
-func python(t *testing.T) string {
-	t.Helper()
-	path, err := exec.LookPath("/usr/bin/python3")
-	if err != nil {
-		if os.Getenv("TAUTLOG_CHECKS") == "all" {
-			require.NoError(t, err)
-		}
-		t.Skip("needs the Debian package python3")
-	}
-	return path
-}
 
 // sender is an instrument in another process, at the far end of a
 // pseudo-terminal.
@@ -54,7 +42,7 @@ func startSender(t *testing.T, forces []int, args ...string) *sender {
 	}
 	require.NoError(t, os.WriteFile(input, text, 0o600))
 	args = append([]string{"../../testdata/sender/send_frames.py", "--link", s.link, "--truth", s.truth, "--input", input, "--rate", "1000", "--wait", "30"}, args...)
-	s.cmd = exec.Command(python(t), args...)
+	s.cmd = exec.Command(needs.Python(t, "python3"), args...)
 	s.cmd.Stderr = os.Stderr
 	out, err := s.cmd.StdoutPipe()
 	require.NoError(t, err)

@@ -7,21 +7,14 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"golang.org/x/sys/unix"
 
+	"tautlog/calc/needs"
 	"tautlog/ingest/store"
 )
 
 func TestAPullThatAFullDiskRefusesIsSavedLater(t *testing.T) {
 	t.Parallel()
-	dir := t.TempDir()
-	if err := unix.Mount("tmpfs", dir, "tmpfs", 0, "size=4m"); err != nil {
-		if os.Getenv("TAUTLOG_CHECKS") == "all" {
-			require.NoError(t, err, "mount a small file system")
-		}
-		t.Skipf("cannot mount a small file system here (run as root): %v", err)
-	}
-	t.Cleanup(func() { require.NoError(t, unix.Unmount(dir, unix.MNT_DETACH)) })
+	dir := needs.Disk(t, "4m")
 	b := newBench(t, dir)
 	sub := b.watcher.Subscribe()
 

@@ -5,10 +5,11 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"math/rand/v2"
-	"os"
 	"os/exec"
 	"strings"
 	"testing"
+
+	"tautlog/calc/needs"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -28,11 +29,7 @@ for line in sys.stdin:
 // AppendFrame writes the very bytes that an encoder in another language does.
 func TestFramesOfAnotherEncoder(t *testing.T) {
 	t.Parallel()
-	python, err := exec.LookPath("python3")
-	if err != nil && os.Getenv("TAUTLOG_CHECKS") != "all" {
-		t.Skip("python3 is missing: install the package python3")
-	}
-	require.NoError(t, err, "install the package python3")
+	python := needs.Python(t, "python3")
 	source := rand.New(rand.NewPCG(8, 9))
 	var frames []Frame
 	var input bytes.Buffer

@@ -11,6 +11,8 @@ import (
 	"testing"
 	"time"
 
+	"tautlog/calc/needs"
+
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
@@ -39,17 +41,12 @@ type Browser struct {
 	away []string // addresses asked for that are not of this machine
 }
 
-// Start runs Chromium until the test ends. Where it is not installed the test
-// is skipped, or fails if TAUTLOG_CHECKS=all asks for every check.
+// Start runs Chromium until the test ends.
 func Start(t testing.TB) *Browser {
 	t.Helper()
 	path := find()
 	if path == "" {
-		const say = "no Chromium: apt-get install chromium, or set TAUTLOG_CHROMIUM to its path"
-		if os.Getenv("TAUTLOG_CHECKS") == "all" {
-			t.Fatal(say)
-		}
-		t.Skip(say)
+		needs.Missing(t, "no Chromium: apt-get install chromium, or set TAUTLOG_CHROMIUM to its path")
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
 		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
