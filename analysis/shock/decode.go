@@ -39,7 +39,8 @@ var required = [...]string{"day", "kind", "ground", "strap", "peak_N", "referenc
 
 // Decode reads logged pulls from CSV: a header with the columns day, kind,
 // ground, strap, peak_N, reference_kg and, if known, peak_low_N, peak_high_N,
-// speed_mps, puller_kg, strap_length_m, strap_mbs_N, flags, id, remark; in any
+// reference_low_kg, reference_high_kg, speed_mps, puller_kg, strap_length_m,
+// strap_mbs_N, flags, id, remark; in any
 // order, other columns passed over. Comma, semicolon or tab between columns. A number that
 // is not known is left empty. Flags are separated by semicolons, commas or
 // bars. Lines before the header may be comments that begin with #.
@@ -182,7 +183,8 @@ func (t *reader) pull() (p Pull, err error) {
 		to   *float64
 	}{
 		{"peak_N", (*float64)(&p.Peak)}, {"peak_low_N", (*float64)(&p.Low)}, {"peak_high_N", (*float64)(&p.High)},
-		{"reference_kg", (*float64)(&p.Reference)}, {"puller_kg", (*float64)(&p.Puller)}, {"speed_mps", (*float64)(&p.Speed)},
+		{"reference_kg", (*float64)(&p.Reference)}, {"reference_low_kg", (*float64)(&p.ReferenceLow)}, {"reference_high_kg", (*float64)(&p.ReferenceHigh)},
+		{"puller_kg", (*float64)(&p.Puller)}, {"speed_mps", (*float64)(&p.Speed)},
 		{"strap_length_m", (*float64)(&p.StrapLength)}, {"strap_mbs_N", (*float64)(&p.StrapMBS)},
 	} {
 		if *n.to, err = t.number(n.name); err != nil {
@@ -191,6 +193,9 @@ func (t *reader) pull() (p Pull, err error) {
 	}
 	if p.Peak > 0 && (p.Low > p.Peak || p.High > 0 && p.High < p.Peak) {
 		return p, t.fault("peak_low_N to peak_high_N is where the true peak lies: correct it", "peak_N %s is not between peak_low_N %q and peak_high_N %q", t.text("peak_N"), t.text("peak_low_N"), t.text("peak_high_N"))
+	}
+	if p.Reference > 0 && !p.massInside() {
+		return p, t.fault("reference_low_kg to reference_high_kg is where the true mass lies: give both, or neither", "reference_kg %s is not between reference_low_kg %q and reference_high_kg %q", t.text("reference_kg"), t.text("reference_low_kg"), t.text("reference_high_kg"))
 	}
 	return p, nil
 }

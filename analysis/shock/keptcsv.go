@@ -43,7 +43,7 @@ func WritePulls(w io.Writer, pulls []Pull) error {
 // PullColumns are the columns of Row.
 func PullColumns() []string {
 	return []string{"id", "day", "kind", "ground", "strap", "peak_N", "peak_low_N", "peak_high_N", "reference_kg",
-		"speed_mps", "puller_kg", "strap_length_m", "strap_mbs_N", "flags", "remark"}
+		"speed_mps", "puller_kg", "strap_length_m", "strap_mbs_N", "flags", "remark", "reference_low_kg", "reference_high_kg"}
 }
 
 // Row is the pull as a row of a table that Decode reads back.
@@ -53,7 +53,7 @@ func (p Pull) Row() []string {
 		float64(p.Speed), float64(p.Puller), float64(p.StrapLength), float64(p.StrapMBS)} {
 		row = append(row, plain(x))
 	}
-	return append(row, strings.Join(p.Flags, "; "), p.Remark)
+	return append(row, strings.Join(p.Flags, "; "), p.Remark, plain(float64(p.ReferenceLow)), plain(float64(p.ReferenceHigh)))
 }
 
 // plain writes a number; nothing for zero, which is not known.

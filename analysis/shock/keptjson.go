@@ -22,6 +22,8 @@ type pullRecord struct {
 	Low         float64  `json:"peak_low_N,omitempty"`
 	High        float64  `json:"peak_high_N,omitempty"`
 	Reference   float64  `json:"reference_kg,omitempty"`
+	MassLow     float64  `json:"reference_low_kg,omitempty"`
+	MassHigh    float64  `json:"reference_high_kg,omitempty"`
 	Speed       float64  `json:"speed_mps,omitempty"`
 	Puller      float64  `json:"puller_kg,omitempty"`
 	StrapLength float64  `json:"strap_length_m,omitempty"`
@@ -34,7 +36,7 @@ type pullRecord struct {
 func (p Pull) MarshalJSON() ([]byte, error) {
 	return json.Marshal(pullRecord{
 		ID: p.ID, Line: p.Line, Day: p.Day, ClassName: p.Class.Name(),
-		Peak: float64(p.Peak), Low: float64(p.Low), High: float64(p.High), Reference: float64(p.Reference),
+		Peak: float64(p.Peak), Low: float64(p.Low), High: float64(p.High), Reference: float64(p.Reference), MassLow: float64(p.ReferenceLow), MassHigh: float64(p.ReferenceHigh),
 		Speed: float64(p.Speed), Puller: float64(p.Puller), StrapLength: float64(p.StrapLength), StrapMBS: float64(p.StrapMBS),
 		Flags: p.Flags, Remark: p.Remark,
 	})
@@ -49,7 +51,7 @@ func (p *Pull) UnmarshalJSON(text []byte) error {
 	}
 	*p = Pull{
 		ID: r.ID, Line: r.Line, Day: r.Day, Class: Class{Kind: pull.Kind(r.Kind), Ground: r.Ground, Strap: r.Strap},
-		Peak: unit.Force(r.Peak), Low: unit.Force(r.Low), High: unit.Force(r.High), Reference: unit.Mass(r.Reference),
+		Peak: unit.Force(r.Peak), Low: unit.Force(r.Low), High: unit.Force(r.High), Reference: unit.Mass(r.Reference), ReferenceLow: unit.Mass(r.MassLow), ReferenceHigh: unit.Mass(r.MassHigh),
 		Speed: unit.Speed(r.Speed), Puller: unit.Mass(r.Puller), StrapLength: unit.Length(r.StrapLength), StrapMBS: unit.Force(r.StrapMBS),
 		Flags: r.Flags, Remark: r.Remark,
 	}

@@ -31,6 +31,8 @@ type Logged struct {
 	Speed      *unit.Speed // of the puller when the line came taut
 	PullerMass *unit.Mass  // on that day, in place of the rig's
 	StuckMass  *unit.Mass
+	// StuckWithin is by how much StuckMass may be off in 95 of 100 cases.
+	StuckWithin *unit.Mass
 
 	// ByItem makes the class by the name of the strap in place of its kind.
 	ByItem bool
@@ -73,34 +75,41 @@ type reasons []string
 func (r *reasons) say(format string, args ...any) { *r = append(*r, fmt.Sprintf(format, args...)) }
 
 func (l Logged) masses(p *Pull, r *reasons) {
-	var pulling, stuck gear.Vehicle
-	if l.Rig != nil {
-		pulling, stuck = l.Rig.Pulling, l.Rig.Stuck
-	}
-	from := ""
-	p.Puller, _ = massOf(l.PullerMass, pulling)
-	switch p.Reference, from = massOf(l.StuckMass, stuck); {
-	case from != "":
-		r.say("reference mass %s", from)
+	stuck := l.Reference()
+	p.Puller, p.Reference, p.ReferenceLow, p.ReferenceHigh = l.puller().Value, stuck.Value, stuck.Low, stuck.High
+	switch {
+	case stuck.From != "":
+		r.say("reference mass %s", stuck.From)
 	case l.Rig == nil:
 		r.say("no rig")
 	default:
-		r.say("%s is neither weighed nor has a GVM", stuck.Name)
+		r.say("%s is neither weighed nor has a GVM", l.Rig.Stuck.Name)
 	}
 }
 
-// massOf gives the mass of a vehicle and where it is from; nothing where it is
-// not known.
-func massOf(said *unit.Mass, v gear.Vehicle) (m unit.Mass, from string) {
+// saidAtThePull is where a mass is from that a person gave with the pull.
+const saidAtThePull = "as said at the pull"
+
+// Reference is the mass of the stuck vehicle, which the peak is measured
+// against: as said at the pull, else of the vehicle of the rig.
+func (l Logged) Reference() gear.Mass {
 	switch {
-	case said != nil:
-		return *said, "as said at the pull"
-	case v.Weighed != nil:
-		return *v.Weighed, "as weighed"
-	case v.GVM != nil:
-		return *v.GVM, "by GVM, not weighed"
+	case l.StuckMass != nil:
+		return gear.MassSaid(*l.StuckMass, l.StuckWithin, saidAtThePull)
+	case l.Rig != nil:
+		return l.Rig.Stuck.Mass()
 	}
-	return 0, ""
+	return gear.Mass{}
+}
+
+func (l Logged) puller() gear.Mass {
+	switch {
+	case l.PullerMass != nil:
+		return gear.MassSaid(*l.PullerMass, nil, saidAtThePull)
+	case l.Rig != nil:
+		return l.Rig.Pulling.Mass()
+	}
+	return gear.Mass{}
 }
 
 // lineKinds are the items that make a line, the one that says most of its

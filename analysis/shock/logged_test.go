@@ -86,6 +86,27 @@ func TestFromLogSaysWhatItKnows(t *testing.T) {
 		"weighed": {func(l *shock.Logged) { l.Rig.Stuck.Weighed = of(unit.Mass(3000)) }, func(t *testing.T, p shock.Pull) {
 			assert.Equal(t, unit.Mass(3000), p.Reference)
 		}, "reference mass as weighed"},
+		"weighed, and how well": {func(l *shock.Logged) {
+			l.Rig.Stuck.Weighed, l.Rig.Stuck.WeighedWithin = of(unit.Mass(3000)), of(unit.Mass(60))
+		}, func(t *testing.T, p shock.Pull) {
+			assert.Equal(t, []unit.Mass{2940, 3000, 3060}, []unit.Mass{p.ReferenceLow, p.Reference, p.ReferenceHigh})
+		}, "reference mass as weighed"},
+		"by its papers": {func(l *shock.Logged) { l.Rig.Stuck.Kerb = of(unit.Mass(2100)) }, func(t *testing.T, p shock.Pull) {
+			assert.Equal(t, []unit.Mass{2100, 2800, 2800}, []unit.Mass{p.ReferenceLow, p.Reference, p.ReferenceHigh})
+		}, "by GVM, not weighed"},
+		"said, and how well": {func(l *shock.Logged) {
+			l.StuckMass, l.StuckWithin = of(unit.Mass(3100)), of(unit.Mass(100))
+			l.Rig.Stuck.Weighed, l.Rig.Stuck.WeighedWithin = of(unit.Mass(3000)), of(unit.Mass(60))
+		}, func(t *testing.T, p shock.Pull) {
+			assert.Equal(t, []unit.Mass{3000, 3100, 3200}, []unit.Mass{p.ReferenceLow, p.Reference, p.ReferenceHigh})
+		}, "as said at the pull"},
+		"said, but not how well": {func(l *shock.Logged) {
+			l.StuckMass = of(unit.Mass(3100))
+			l.Rig.Stuck.Weighed, l.Rig.Stuck.WeighedWithin = of(unit.Mass(3000)), of(unit.Mass(60))
+		}, func(t *testing.T, p shock.Pull) {
+			assert.Zero(t, p.ReferenceLow)
+			assert.Zero(t, p.ReferenceHigh)
+		}, "as said at the pull"},
 		"no mass": {func(l *shock.Logged) { l.Rig.Stuck.GVM = nil }, func(t *testing.T, p shock.Pull) {
 			assert.Contains(t, p.Problem(), "no reference mass (Otter is")
 		}, "Otter is neither weighed nor has a GVM"},

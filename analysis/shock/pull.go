@@ -46,7 +46,10 @@ type Pull struct {
 	Peak      unit.Force
 	Low, High unit.Force // interval of the true peak
 	Reference unit.Mass  // what the peak is measured against
-	Flags     []string   // as pull.Pull has them
+	// ReferenceLow to ReferenceHigh is the 95 % interval of that mass; both 0
+	// where nobody said how well it is known. No fit uses it, see FactorInterval.
+	ReferenceLow, ReferenceHigh unit.Mass
+	Flags                       []string // as pull.Pull has them
 
 	// What the speed fit needs besides.
 	Speed       unit.Speed
@@ -73,6 +76,9 @@ func named(id string, line int) string {
 func (p Pull) Factor() float64 { return p.relative(p.Peak) }
 
 func (p Pull) relative(f unit.Force) float64 { return float64(f) / float64(p.Reference.Weight()) }
+
+// relativeTo is the peak over the weight of another reference mass.
+func (p Pull) relativeTo(m unit.Mass) float64 { return float64(p.Peak / m.Weight()) }
 
 // interval is where the logarithm of the true shock factor lies. It is a
 // single value where nothing but the peak is known, and has no upper end where
@@ -137,6 +143,8 @@ func (p Pull) Problem() string {
 		return "no day: which pulls belong together is not known"
 	case p.Low > p.Peak || p.High > 0 && p.High < p.Peak || p.Low < 0:
 		return "the peak lies outside its own interval"
+	case !p.massInside():
+		return "the reference mass lies outside its own interval"
 	}
 	return ""
 }

@@ -56,8 +56,13 @@ type Vehicle struct {
 	Name string `json:"name"`
 	// GVM is the gross vehicle mass by its plate.
 	GVM *unit.Mass `json:"gvm,omitempty"`
+	// Kerb is the mass by its papers, empty but ready to drive.
+	Kerb *unit.Mass `json:"kerb,omitempty"`
 	// Weighed is the mass as weighed, loaded as it was used.
 	Weighed *unit.Mass `json:"weighed,omitempty"`
+	// WeighedWithin is by how much the true mass may be off from that in 95 of
+	// 100 cases: what the scale and a change of load since leave open.
+	WeighedWithin *unit.Mass `json:"weighed_within,omitempty"`
 	// FullTurn is how far a line at the front may lie to the side when it
 	// follows the front wheels at full turn.
 	FullTurn *unit.Angle `json:"full_turn,omitempty"`

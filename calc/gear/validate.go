@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"tautlog/calc/unit"
 )
 
 // Problem is something wrong with an item, for people.
@@ -79,6 +81,12 @@ func (v Vehicle) Check() []Problem {
 	if v.Weighed != nil && !positive(float64(*v.Weighed)) {
 		ps = append(ps, Problem{"weighed", "the mass is not above zero: leave it out where it is not known"})
 	}
+	if v.Kerb != nil && !(positive(float64(*v.Kerb)) && (v.GVM == nil || *v.Kerb < *v.GVM)) {
+		ps = append(ps, Problem{"kerb", "the kerb mass is above zero and below the GVM: leave it out where it is not known"})
+	}
+	if p := CheckWithin(v.Weighed, v.WeighedWithin); p != "" {
+		ps = append(ps, Problem{"weighed_within", p})
+	}
 	if v.Wheelbase != nil && !positive(float64(*v.Wheelbase)) {
 		ps = append(ps, Problem{"wheelbase", "the wheelbase is not above zero: leave it out where it is not known"})
 	}
@@ -86,6 +94,20 @@ func (v Vehicle) Check() []Problem {
 		ps = append(ps, Problem{"full_turn", "the full turn of front wheels lies between 0 and 90°"})
 	}
 	return ps
+}
+
+// CheckWithin says what is wrong with half the width of the interval of a mass;
+// nothing where it can be used or is not known.
+func CheckWithin(mass, within *unit.Mass) string {
+	switch {
+	case within == nil:
+		return ""
+	case mass == nil:
+		return "how far a mass may be off belongs to a mass: say that too, or leave this out"
+	case !positive(float64(*within)) || *within >= *mass:
+		return "how far a mass may be off is above zero and below the mass: leave it out where it is not known"
+	}
+	return ""
 }
 
 func positive(v float64) bool { return v > 0 && !math.IsInf(v, 0) }

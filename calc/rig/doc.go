@@ -15,9 +15,11 @@
 //
 //	name      what people call the rig
 //	pulling   the vehicle at the pulling end: name, and where known id, gvm,
-//	          weighed (mass as loaded), full_turn (how far a line that follows
-//	          the front wheels may lie to the side), wheelbase, notes. An
-//	          anchor stands here by its name alone.
+//	          kerb (mass by its papers, empty), weighed (mass as loaded),
+//	          weighed_within (by how much that may be off in 95 of 100 cases),
+//	          full_turn (how far a line that follows the front wheels may lie
+//	          to the side), wheelbase, notes. An anchor stands here by its name
+//	          alone.
 //	stuck     the vehicle at the stuck end, likewise
 //	winch_at  "pulling" (also when left out) or "stuck": the end from which
 //	          the line is hauled, where there are sheaves with a loss

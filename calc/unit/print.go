@@ -87,9 +87,25 @@ func (k Stiffness) String() string { return number(float64(k)/1000, 0) + " kN/m"
 // digits follow the width of the interval: its first significant digit, or
 // one more where that digit is 1 or 2.
 func ShowInterval(what string, f, low, high Force, u ForceUnit) string {
-	step := digitStep(math.Abs(float64(high-low)) / 2)
-	return fmt.Sprintf("%s %s (%s %s to %s)", number(f.In(u), Force(step).In(u)), u,
-		what, number(low.In(u), Force(step).In(u)), number(high.In(u), Force(step).In(u)))
+	step := Force(digitStep(math.Abs(float64(high-low)) / 2)).In(u)
+	return showBetween(what, f.In(u), low.In(u), high.In(u), step, string(u))
+}
+
+// ShowTimes prints a ratio with its interval in words, "2.4 times (true factor
+// 2.3 to 2.7)", with digits as in ShowInterval. Without a width it has no
+// interval, and without an end it is a lower bound.
+func ShowTimes(what string, v, low, high float64) string {
+	if math.IsInf(high, 1) {
+		return number(v, 0.01) + " times or more"
+	}
+	if low == high {
+		return number(v, 0.01) + " times"
+	}
+	return showBetween(what, v, low, high, digitStep((high-low)/2), "times")
+}
+
+func showBetween(what string, v, low, high, step float64, name string) string {
+	return fmt.Sprintf("%s %s (%s %s to %s)", number(v, step), name, what, number(low, step), number(high, step))
 }
 
 // ShowHalf prints a measured force with half the width of its interval:

@@ -34,9 +34,12 @@ func newMultipliers() *cobra.Command {
 // pullsTable is the part of the help that tells what PULLS.csv is.
 const pullsTable = `PULLS.csv has a header with the columns day, kind, ground, strap, peak_N and
 reference_kg, and where they are known peak_low_N, peak_high_N, speed_mps,
-puller_kg, strap_length_m, strap_mbs_N and flags; "-" is standard input. A
-multiplier is the peak over the weight of reference_kg. A peak with an interval
-or a flag that makes it uncertain counts as an interval.`
+puller_kg, strap_length_m, strap_mbs_N, flags, reference_low_kg and
+reference_high_kg; "-" is standard input. A multiplier is the peak over the
+weight of reference_kg. A peak with an interval or a flag that makes it
+uncertain counts as an interval. How well a mass is known (reference_low_kg to
+reference_high_kg) does not count: a mass stated wrongly is so in all pulls of a
+vehicle, and in what is planned with it.`
 
 // tableFlags say how a table of pulls is read.
 type tableFlags struct{ decimalComma bool }

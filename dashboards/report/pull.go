@@ -88,7 +88,7 @@ func (b *builder) facts(p Pull) [][]string {
 	}
 	factor := "not known: the mass of the stuck vehicle is not recorded"
 	if m := p.Logged.Reference; m > 0 {
-		factor = fmt.Sprintf("%.2f times the weight of %v", float64(f.Peak/m.Weight()), m)
+		factor = strings.TrimSpace(fmt.Sprintf("%s the weight of %v. %s", p.Logged.Times(), m, p.Logged.SureOfMass()))
 	}
 	speed := "not recorded"
 	if p.Speed != nil {

@@ -13,7 +13,7 @@ func rowOfPull(p shock.Pull) behindRow {
 	b := behindRow{Name: p.Name(), Link: pullLink(p.ID)}
 	b.Says = fmt.Sprintf("%s, %s", p.Day, p.Class)
 	if p.Reference > 0 {
-		b.Says = text("behind.factor", p.Factor()) + ", " + b.Says
+		b.Says = text("behind.factor", p.Times()) + ", " + b.Says
 	}
 	if p.Speed > 0 {
 		b.Says += ", " + p.Speed.String()

@@ -7,6 +7,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
+	"tautlog/calc/gear"
 	"tautlog/calc/unit"
 	"tautlog/ingest/store"
 )
@@ -25,16 +26,17 @@ type account struct {
 	Attempt    int          `json:"attempt,omitzero"`
 	PullerMass *unit.Mass   `json:"puller_mass,omitempty"`
 	StuckMass  *unit.Mass   `json:"stuck_mass,omitempty"`
+	Within     *unit.Mass   `json:"stuck_mass_within,omitempty"`
 }
 
 func accountOf(p store.Pull) account {
-	return account{p.Kind, p.Ground, p.Notes, p.Speed, p.Slack, p.Depth, p.Attempt, p.PullerMass, p.StuckMass}
+	return account{p.Kind, p.Ground, p.Notes, p.Speed, p.Slack, p.Depth, p.Attempt, p.PullerMass, p.StuckMass, p.StuckWithin}
 }
 
 // of is the pull of which that is said.
 func (x account) of(p store.Pull) store.Pull {
 	p.Kind, p.Ground, p.Notes, p.Speed, p.Slack = x.Kind, x.Ground, x.Notes, x.Speed, x.Slack
-	p.Depth, p.Attempt, p.PullerMass, p.StuckMass = x.Depth, x.Attempt, x.PullerMass, x.StuckMass
+	p.Depth, p.Attempt, p.PullerMass, p.StuckMass, p.StuckWithin = x.Depth, x.Attempt, x.PullerMass, x.StuckMass, x.Within
 	return p
 }
 
@@ -103,6 +105,7 @@ func accountEntries() []entry {
 		{Name: "attempt", Label: "Attempt", Hint: "which one of this recovery: 1"},
 		{Name: "puller-mass", Label: "Puller’s mass that day", Hint: "2.95 t; empty: that of the rig"},
 		{Name: "stuck-mass", Label: "Stuck vehicle’s mass that day", Hint: "3.2 t; empty: that of the rig"},
+		{Name: "stuck-within", Label: "How far that may be off", Hint: "in 95 of 100 cases: 60 kg; empty: not known"},
 		{Name: "notes", Label: "Notes", Area: true},
 	}
 }
@@ -133,6 +136,9 @@ func accountTyped(p account) map[string]string {
 	if p.StuckMass != nil {
 		out["stuck-mass"] = kilograms(*p.StuckMass)
 	}
+	if p.Within != nil {
+		out["stuck-within"] = kilograms(*p.Within)
+	}
 	return out
 }
 
@@ -148,6 +154,10 @@ func readAccount(f *sheet, was account) account {
 	p.Slack = known(f, shown, "slack", "length", unit.ParseLength, notBelow, was.Slack)
 	p.PullerMass = known(f, shown, "puller-mass", "mass", unit.ParseMass, above, was.PullerMass)
 	p.StuckMass = known(f, shown, "stuck-mass", "mass", unit.ParseMass, above, was.StuckMass)
+	p.Within = known(f, shown, "stuck-within", "mass", unit.ParseMass, above, was.Within)
+	if wrong := gear.CheckWithin(p.StuckMass, p.Within); wrong != "" && f.good() {
+		f.refuse("stuck-within", sentence(wrong))
+	}
 	p.Attempt = f.count("attempt", 1, mostAttempts, 0)
 	switch d := f.typed("depth"); d {
 	case "", store.DepthWheel, store.DepthFender, store.DepthCab:
@@ -173,7 +183,7 @@ func known[T ~float64](f *sheet, was map[string]string, name, what string, parse
 // knownDifferences says what undoing a change would bring back.
 func knownDifferences(before, now store.Pull) (out []string) {
 	old, is := accountTyped(accountOf(before)), accountTyped(accountOf(now))
-	for _, name := range []string{"speed", "slack", "depth", "attempt", "puller-mass", "stuck-mass"} {
+	for _, name := range []string{"speed", "slack", "depth", "attempt", "puller-mass", "stuck-mass", "stuck-within"} {
 		if old[name] == is[name] {
 			continue
 		}
@@ -191,6 +201,13 @@ func apart(p store.Pull) string {
 	if p.Kind != pull.Kinetic {
 		return ""
 	}
-	l := shock.Logged{Kind: p.Kind, Rig: p.Rig, Found: p.Found, Speed: p.Speed, PullerMass: p.PullerMass, StuckMass: p.StuckMass}
-	return sentence(l.SpeedApart())
+	return sentence(loggedOf(p).SpeedApart())
+}
+
+// loggedOf is what is known of a pull by itself, without its day.
+func loggedOf(p store.Pull) shock.Logged {
+	return shock.Logged{
+		Kind: p.Kind, Rig: p.Rig, Cell: p.Read, Found: p.Found, Open: !p.Settled,
+		Speed: p.Speed, PullerMass: p.PullerMass, StuckMass: p.StuckMass, StuckWithin: p.StuckWithin,
+	}
 }

@@ -38,9 +38,15 @@ func TestSayWhatIsKnown(t *testing.T) {
 	says(t, f.said(t, one), "Before the last change: speed was not known; slack was not known; depth was not known; attempt was not known; the stuck vehicle’s mass was not known.")
 	assert.NotContains(t, visible(page), "lost up to the peak by the trace", "12732 N·s stop 2800 kg from 16.4 km/h")
 
+	require.Equal(t, http.StatusSeeOther, edit("speed", "16.4 km/h", "slack", "2 m", "depth", "wheel", "attempt", "2", "stuck-mass", "3200 kg", "stuck-within", "100 kg").StatusCode)
+	said := f.said(t, one)
+	says(t, said, "the weight of Otter, its mass that day 3.2 t, 31.4 kN. The mass counts in the interval with 3.1 t to 3.3 t.")
+	says(t, said, "Before the last change: how far that mass may be off was not known.")
+	require.Equal(t, http.StatusUnprocessableEntity, edit("stuck-within", "100 kg").StatusCode, "how well nothing is known")
+
 	require.Equal(t, http.StatusSeeOther, edit("speed", "5 km/h", "slack", "2 m", "depth", "wheel", "attempt", "2", "stuck-mass", "3200 kg").StatusCode)
 	says(t, f.said(t, one), "Speed 5 km/h as said, 16.4 km/h lost up to the peak by the trace")
-	says(t, f.said(t, one), "Before the last change: speed was 16.4 km/h.")
+	says(t, f.said(t, one), "Before the last change: speed was 16.4 km/h; how far that mass may be off was 100 kg.")
 
 	changes, err := f.store.Journal(t.Context(), "pull", f.pull.ID, 1)
 	require.NoError(t, err)

@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 	"strconv"
+	"strings"
 
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
@@ -84,7 +85,8 @@ func (s *server) vehicle(w http.ResponseWriter, r *http.Request) error {
 // vehicleFacts is what is recorded of a vehicle; what is not is said so.
 func vehicleFacts(v gear.Vehicle) []fact {
 	return []fact{
-		{"Gross vehicle mass", shownOr(v.GVM)}, {"As weighed, loaded as used", shownOr(v.Weighed)},
+		{"Gross vehicle mass", shownOr(v.GVM)}, {"Kerb mass", shownOr(v.Kerb)},
+		{"As weighed, loaded as used", shownOr(v.Weighed)}, {"How far that may be off", shownOr(v.WeighedWithin)},
 		{"Wheelbase", shownOr(v.Wheelbase)}, {"Full turn of the front wheels", shownOr(v.FullTurn)},
 	}
 }
@@ -126,7 +128,9 @@ func vehicleForm(f *sheet) []group {
 		entry{Name: "name", Label: "Name", Hint: "as people call it"},
 		entry{Name: "id", Label: "Number of its own"},
 		entry{Name: "gvm", Label: "Gross vehicle mass", Hint: "by its plate: 3.1 t"},
+		entry{Name: "kerb", Label: "Kerb mass", Hint: "by its papers, empty: 2.2 t"},
 		entry{Name: "weighed", Label: "As weighed", Hint: "loaded as it is used: 2.95 t"},
+		entry{Name: "weighed-within", Label: "How far that may be off", Hint: "in 95 of 100 cases, by the scale and by another load: 60 kg"},
 		entry{Name: "wheelbase", Label: "Wheelbase", Hint: "2.85 m"},
 		entry{Name: "full-turn", Label: "Full turn of the front wheels", Hint: "how far a line may then lie to the side: 35deg"},
 		entry{Name: "notes", Label: "Notes", Area: true},
@@ -136,6 +140,7 @@ func vehicleForm(f *sheet) []group {
 func vehicleTyped(v gear.Vehicle) map[string]string {
 	out := map[string]string{
 		"name": v.Name, "id": v.ID, "gvm": typedOf(v.GVM, "kg", 1), "weighed": typedOf(v.Weighed, "kg", 1),
+		"kerb": typedOf(v.Kerb, "kg", 1), "weighed-within": typedOf(v.WeighedWithin, "kg", 1),
 		"wheelbase": typedOf(v.Wheelbase, "m", 1), "notes": v.Notes,
 	}
 	if v.FullTurn != nil {
@@ -149,14 +154,13 @@ func readVehicle(f *sheet, was gear.Vehicle) gear.Vehicle {
 	v, shown := was, vehicleTyped(was)
 	v.Name, v.ID, v.Notes = f.typed("name"), f.typed("id"), f.typed("notes")
 	v.GVM = known(f, shown, "gvm", "mass", unit.ParseMass, above, was.GVM)
+	v.Kerb = known(f, shown, "kerb", "mass", unit.ParseMass, above, was.Kerb)
+	v.WeighedWithin = known(f, shown, "weighed-within", "mass", unit.ParseMass, above, was.WeighedWithin)
 	v.Weighed = known(f, shown, "weighed", "mass", unit.ParseMass, above, was.Weighed)
 	v.Wheelbase = known(f, shown, "wheelbase", "length", unit.ParseLength, above, was.Wheelbase)
 	v.FullTurn = known(f, shown, "full-turn", "angle", unit.ParseAngle, above, was.FullTurn)
 	f.refuseOf(v.Check(), func(path string) string {
-		if path == "full_turn" {
-			return "full-turn"
-		}
-		return path
+		return strings.ReplaceAll(path, "_", "-")
 	})
 	return v
 }

@@ -3,6 +3,7 @@ package archive
 import (
 	"context"
 	"encoding/json"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -117,13 +118,23 @@ func pullFields(p store.ArchivedPull, fit shock.Pull) (fields, error) {
 	f.number("speed_mps", orZero(p.Speed))
 	f.number("slack_m", orZero(p.Slack))
 	f.integer("attempt", int64(p.Attempt))
-	factor := 0.0
-	if fit.Reference > 0 {
-		factor = fit.Factor()
-	}
-	f.number("shock_factor", factor)
+	shockFactor(&f, fit)
 	f.document("doc", string(doc))
 	return f, nil
+}
+
+// shockFactor is the factor with its interval, which has no end that is not known.
+func shockFactor(f *fields, fit shock.Pull) {
+	factor, between := 0.0, shock.FactorInterval{}
+	if fit.Reference > 0 {
+		factor, between = fit.Factor(), fit.FactorInterval()
+	}
+	if math.IsInf(between.High, 1) {
+		between.High = 0
+	}
+	f.number("shock_factor", factor)
+	f.number("shock_factor_low", between.Low)
+	f.number("shock_factor_high", between.High)
 }
 
 // measured are the fields of what was found, by their names in pull.Record.

@@ -117,7 +117,7 @@ func (c Cell) redo(ctx context.Context, db *store.Store, p store.Pull, found []p
 	}
 	is, err := db.SavePull(ctx, store.Pull{
 		Cell: c.ID, Day: p.Day, Rig: p.Rig, Ground: p.Ground, Notes: p.Notes, Found: found[i], By: c.By(found[i].PeakAt), Settled: true,
-		Speed: p.Speed, Slack: p.Slack, Depth: p.Depth, Attempt: p.Attempt, PullerMass: p.PullerMass, StuckMass: p.StuckMass,
+		Speed: p.Speed, Slack: p.Slack, Depth: p.Depth, Attempt: p.Attempt, PullerMass: p.PullerMass, StuckMass: p.StuckMass, StuckWithin: p.StuckWithin,
 	})
 	r.Is = is
 	return r, err

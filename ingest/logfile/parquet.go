@@ -40,6 +40,12 @@ type flat struct {
 	Attempt   int32     `parquet:"attempt"` // 0: not known
 	Flags     []string  `parquet:"flags,list"`
 	Notes     string    `parquet:"notes"`
+	MassLow   *float64  `parquet:"reference_low_kg"`
+	MassHigh  *float64  `parquet:"reference_high_kg"`
+	Factor    *float64  `parquet:"shock_factor"`
+	FactorLow *float64  `parquet:"shock_factor_low"`
+	FactorTop *float64  `parquet:"shock_factor_high"`
+	OfMass    bool      `parquet:"shock_factor_of_mass"`
 }
 
 func (r Row) flat() flat {
@@ -50,6 +56,7 @@ func (r Row) flat() flat {
 		MaxRise: f.MaxRise, ToPeak: f.ToPeak, Impulse: f.Impulse, AboveHalf: f.AboveHalf, Steady: f.Steady, Rebound: f.Rebound,
 		Damping: f.Damping, Reference: f.Reference, Puller: f.Puller, Speed: f.Speed, Slack: f.Slack, Depth: f.Depth,
 		Attempt: int32(f.Attempt), Flags: f.Flags, Notes: f.Notes,
+		MassLow: f.MassLow, MassHigh: f.MassHigh, Factor: f.Factor.Factor, FactorLow: f.Factor.Low, FactorTop: f.Factor.High, OfMass: f.Factor.OfMass,
 	}
 	if f.Rig != nil {
 		out.Rig = f.Rig.Name

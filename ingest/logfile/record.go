@@ -1,10 +1,12 @@
 package logfile
 
 import (
+	"math"
 	"strconv"
 	"time"
 
 	"tautlog/analysis/pull"
+	"tautlog/analysis/shock"
 	"tautlog/calc/rig"
 )
 
@@ -20,13 +22,16 @@ type Record struct {
 	Strap     string    `json:"strap"`
 	Settled   bool      `json:"settled"` // false: it may still go on
 	Reference *float64  `json:"reference_kg"`
-	Puller    *float64  `json:"puller_kg"`
-	Speed     *float64  `json:"speed_mps"`
-	Slack     *float64  `json:"slack_m"`
-	Depth     string    `json:"depth"`
-	Attempt   int       `json:"attempt"` // 0: not known
-	Notes     string    `json:"notes"`
-	Rig       *rig.Rig  `json:"rig"` // as it was rigged; null: not known
+	MassLow   *float64  `json:"reference_low_kg"` // null: how well the mass is known is not recorded
+	MassHigh  *float64  `json:"reference_high_kg"`
+	Factor
+	Puller  *float64 `json:"puller_kg"`
+	Speed   *float64 `json:"speed_mps"`
+	Slack   *float64 `json:"slack_m"`
+	Depth   string   `json:"depth"`
+	Attempt int      `json:"attempt"` // 0: not known
+	Notes   string   `json:"notes"`
+	Rig     *rig.Rig `json:"rig"` // as it was rigged; null: not known
 	pull.Record
 }
 
@@ -34,10 +39,33 @@ func (r Row) record() Record {
 	p, fit := r.Pull, r.Fit
 	return Record{
 		ID: p.ID, Cell: r.Cell, Day: fit.Day, Start: time.Unix(0, p.Found.Start).UTC(), End: time.Unix(0, p.Found.End).UTC(),
-		Kind: p.Kind, Ground: p.Ground, Strap: fit.Class.Strap, Settled: p.Settled, Reference: number(fit.Reference), Puller: number(fit.Puller),
+		Kind: p.Kind, Ground: p.Ground, Strap: fit.Class.Strap, Settled: p.Settled, Reference: number(fit.Reference), MassLow: number(fit.ReferenceLow), MassHigh: number(fit.ReferenceHigh), Factor: factorOf(fit), Puller: number(fit.Puller),
 		Speed: pointed(p.Speed), Slack: pointed(p.Slack), Depth: p.Depth, Attempt: p.Attempt, Notes: p.Notes, Rig: p.Rig,
 		Record: p.Found.Record(p.Found.Start),
 	}
+}
+
+// Factor is the shock factor of a pull with its 95 % interval.
+type Factor struct {
+	Factor *float64 `json:"shock_factor"`         // null: no reference mass
+	Low    *float64 `json:"shock_factor_low"`     // null: nothing but the factor is known
+	High   *float64 `json:"shock_factor_high"`    // null also: the factor is only a lower bound
+	OfMass bool     `json:"shock_factor_of_mass"` // the interval holds how well the mass is known, else it is that of the peak alone
+}
+
+func factorOf(p shock.Pull) (f Factor) {
+	if p.Reference == 0 {
+		return f
+	}
+	between := p.FactorInterval()
+	f.Factor, f.OfMass = number(p.Factor()), between.OfMass
+	if between.Known() {
+		f.Low = number(between.Low)
+	}
+	if between.Known() && !math.IsInf(between.High, 1) {
+		f.High = number(between.High)
+	}
+	return f
 }
 
 // number is null for zero, which is not known.
@@ -58,7 +86,8 @@ func pointed[T ~float64](v *T) *float64 {
 }
 
 // moreColumns are those that a fit does not need.
-var moreColumns = []string{"start", "end", "cell", "rig", "rise_time_s", "rise_rate_N_per_s", "impulse_N_s", "steady_N", "slack_m", "depth", "attempt", "notes"}
+var moreColumns = []string{"start", "end", "cell", "rig", "rise_time_s", "rise_rate_N_per_s", "impulse_N_s", "steady_N", "slack_m", "depth", "attempt", "notes",
+	"shock_factor", "shock_factor_low", "shock_factor_high", "shock_factor_of_mass"}
 
 func (r Row) cells() []string {
 	p, rigged := r.Pull, ""
@@ -75,9 +104,11 @@ func (r Row) cells() []string {
 	if p.Attempt > 0 {
 		attempt = strconv.Itoa(p.Attempt)
 	}
+	factor := factorOf(r.Fit)
 	return append(r.Fit.Row(),
 		clock(p.Found.Start), clock(p.Found.End), r.Cell, rigged, plain(number(p.Found.RiseTime)), plain(number(p.Found.RiseRate)),
 		plain(number(p.Found.Impulse)), plain(pointed(p.Found.Steady)), plain(pointed(p.Slack)), p.Depth, attempt, p.Notes,
+		plain(factor.Factor), plain(factor.Low), plain(factor.High), strconv.FormatBool(factor.OfMass),
 	)
 }
 

@@ -120,8 +120,26 @@ func items(rigs []rig.Rig) *rapid.Generator[gear.Item] {
 
 func vehicles() *rapid.Generator[gear.Vehicle] {
 	return rapid.Custom(func(t *rapid.T) gear.Vehicle {
-		return gear.Vehicle{ID: texts.Draw(t, "id"), Name: name().Draw(t, "name"), GVM: amount[unit.Mass]().Draw(t, "gvm"), Notes: texts.Draw(t, "notes")}
+		v := gear.Vehicle{ID: texts.Draw(t, "id"), Name: name().Draw(t, "name"), GVM: amount[unit.Mass]().Draw(t, "gvm"), Weighed: amount[unit.Mass]().Draw(t, "weighed"), Notes: texts.Draw(t, "notes")}
+		part := rapid.Float64Range(0.001, 0.9)
+		if v.Weighed != nil {
+			v.WeighedWithin = share(*v.Weighed, part.Draw(t, "within"))
+		}
+		if v.GVM != nil {
+			v.Kerb = share(*v.GVM, part.Draw(t, "kerb"))
+		}
+		return v
 	})
+}
+
+// share is so large a part of a mass; nil where that is nothing, or the whole, by
+// how numbers are kept.
+func share(of unit.Mass, part float64) *unit.Mass {
+	m := unit.Mass(part * float64(of))
+	if !(m > 0 && m < of) {
+		return nil
+	}
+	return &m
 }
 
 func distinct[T any](of *rapid.Generator[T]) *rapid.Generator[[]T] {

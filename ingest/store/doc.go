@@ -88,7 +88,7 @@
 //	version   1 when found, one more with each edit by a person
 //	updated   time of the last change
 //	doc       Pull as JSON: read (the cell's name), rig, found, by, kind, ground, notes, and where a person
-//	          has said so photos, speed, slack, depth, attempt, puller_mass, stuck_mass
+//	          has said so photos, speed, slack, depth, attempt, puller_mass, stuck_mass, stuck_mass_within
 //
 // sets, one row a version of a set of multipliers; triggers refuse a change or
 // the removal of a row:

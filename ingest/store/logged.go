@@ -47,7 +47,7 @@ func (s *Store) Dated(ctx context.Context, pulls []Pull, zone *time.Location) ([
 func (p Pull) logged(date string) shock.Logged {
 	return shock.Logged{
 		ID: fmt.Sprintf("pull %d", p.ID), Number: int(p.ID), Day: date, Kind: p.Kind, Ground: p.Ground, Rig: p.Rig, Cell: p.Read, Found: p.Found,
-		Open: !p.Settled, Speed: p.Speed, PullerMass: p.PullerMass, StuckMass: p.StuckMass,
+		Open: !p.Settled, Speed: p.Speed, PullerMass: p.PullerMass, StuckMass: p.StuckMass, StuckWithin: p.StuckWithin,
 	}
 }
 

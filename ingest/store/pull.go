@@ -39,6 +39,8 @@ type Pull struct {
 	Attempt    int          `json:"attempt,omitzero"`      // which one of a recovery, from 1
 	PullerMass *unit.Mass   `json:"puller_mass,omitempty"` // on that day, in place of the rig's
 	StuckMass  *unit.Mass   `json:"stuck_mass,omitempty"`
+	// StuckWithin is by how much StuckMass may be off in 95 of 100 cases.
+	StuckWithin *unit.Mass `json:"stuck_mass_within,omitempty"`
 }
 
 // Derived says by what a force was derived from readings.

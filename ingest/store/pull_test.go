@@ -106,13 +106,17 @@ func TestAnalysisNeverDoublesNorUndoesEdits(t *testing.T) {
 func TestWhatAPersonSaysOfAPullStays(t *testing.T) {
 	t.Parallel()
 	speed, slack, mass := unit.Speed(2.5), unit.Length(1.5), unit.Mass(3000)
+	within := unit.Mass(50)
 	for name, say := range map[string]func(*Pull, bool){
 		"speed":       func(p *Pull, on bool) { p.Speed = pointer(on, &speed) },
 		"slack":       func(p *Pull, on bool) { p.Slack = pointer(on, &slack) },
 		"depth":       func(p *Pull, on bool) { p.Depth = map[bool]string{true: DepthCab}[on] },
 		"attempt":     func(p *Pull, on bool) { p.Attempt = map[bool]int{true: 3}[on] },
 		"puller mass": func(p *Pull, on bool) { p.PullerMass = pointer(on, &mass) },
-		"stuck mass":  func(p *Pull, on bool) { p.StuckMass = pointer(on, &mass) },
+		"how well": func(p *Pull, on bool) {
+			p.StuckMass, p.StuckWithin = pointer(on, &mass), pointer(on, &within)
+		},
+		"stuck mass": func(p *Pull, on bool) { p.StuckMass = pointer(on, &mass) },
 	} {
 		s, cell := openNew(t)
 		p, err := s.SavePull(t.Context(), Pull{Cell: cell, Found: foundAt(morning, morning+second)})
@@ -145,9 +149,10 @@ func TestWhatNobodyCanMeanOfAPullIsRefused(t *testing.T) {
 	t.Parallel()
 	s, cell := openNew(t)
 	back, short, none, nan := unit.Speed(-1), unit.Length(-1), unit.Mass(0), unit.Speed(math.NaN())
+	some := unit.Mass(100)
 	for name, p := range map[string]Pull{
 		"speed": {Speed: &back}, "no speed": {Speed: &nan}, "slack": {Slack: &short}, "puller": {PullerMass: &none},
-		"stuck": {StuckMass: &none}, "depth": {Depth: "deep"}, "attempt": {Attempt: -1},
+		"stuck": {StuckMass: &none}, "how well nothing is known": {StuckWithin: &some}, "more than all": {StuckMass: &some, StuckWithin: &some}, "depth": {Depth: "deep"}, "attempt": {Attempt: -1},
 	} {
 		p.Cell, p.Found = cell, foundAt(morning, morning+second)
 		_, err := s.SavePull(t.Context(), p)

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"tautlog/calc/gear"
 )
 
 // What a person may edit in a pull: the bits of the column edited.
@@ -21,6 +23,7 @@ const (
 	editedPullerMass
 	editedStuckMass
 	editedPhotos
+	editedStuckWithin
 )
 
 // keepEdits takes over from old what a person has edited there.
@@ -36,6 +39,7 @@ func (p *Pull) keepEdits(old storedPull) {
 	keep(old.edited, editedAttempt, &p.Attempt, old.Attempt)
 	keep(old.edited, editedPullerMass, &p.PullerMass, old.PullerMass)
 	keep(old.edited, editedStuckMass, &p.StuckMass, old.StuckMass)
+	keep(old.edited, editedStuckWithin, &p.StuckWithin, old.StuckWithin)
 	keep(old.edited, editedPhotos, &p.Photos, old.Photos)
 }
 
@@ -60,7 +64,7 @@ func (p Pull) edits(old storedPull) (edited int, err error) {
 		editedGround: p.Ground != old.Ground, editedNotes: p.Notes != old.Notes, editedSpeed: differ(p.Speed, old.Speed),
 		editedSlack: differ(p.Slack, old.Slack), editedDepth: p.Depth != old.Depth, editedAttempt: p.Attempt != old.Attempt,
 		editedPullerMass: differ(p.PullerMass, old.PullerMass), editedStuckMass: differ(p.StuckMass, old.StuckMass),
-		editedPhotos: !slices.Equal(p.Photos, old.Photos),
+		editedStuckWithin: differ(p.StuckWithin, old.StuckWithin), editedPhotos: !slices.Equal(p.Photos, old.Photos),
 	} {
 		if differs {
 			edited |= bit
@@ -85,6 +89,8 @@ func (p Pull) checkKnown() error {
 		return fmt.Errorf("%w: a puller of %v", ErrInvalid, *p.PullerMass)
 	case p.StuckMass != nil && !(within0(float64(*p.StuckMass)) && *p.StuckMass > 0):
 		return fmt.Errorf("%w: a stuck vehicle of %v", ErrInvalid, *p.StuckMass)
+	case gear.CheckWithin(p.StuckMass, p.StuckWithin) != "":
+		return fmt.Errorf("%w: stuck_mass_within: %s", ErrInvalid, gear.CheckWithin(p.StuckMass, p.StuckWithin))
 	case p.Attempt < 0:
 		return fmt.Errorf("%w: attempt %d, they are counted from 1", ErrInvalid, p.Attempt)
 	}
