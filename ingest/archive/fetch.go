@@ -174,12 +174,13 @@ func (n *intake) takePull(ctx context.Context, p Pull) error {
 	if err != nil {
 		return err
 	}
-	saved, err := n.db.SavePull(ctx, store.Pull{Cell: n.cell, Found: p.Found, Settled: true})
+	found, _ := p.ByFinder()
+	saved, err := n.db.SavePull(ctx, store.Pull{Cell: n.cell, Found: found, Settled: true})
 	if err != nil {
 		return err
 	}
 	told := p.Pull
-	told.ID, told.Version, told.Cell, told.Day = saved.ID, saved.Version, n.cell, day
+	told.ID, told.Version, told.Cell, told.Day, told.By = saved.ID, saved.Version, n.cell, day, saved.By
 	n.fetched.Pulls++
 	_, err = n.db.SavePull(ctx, told)
 	return err

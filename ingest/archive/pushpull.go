@@ -119,6 +119,11 @@ func pullFields(p store.ArchivedPull, fit shock.Pull) (fields, error) {
 	f.number("slack_m", orZero(p.Slack))
 	f.integer("attempt", int64(p.Attempt))
 	shockFactor(&f, fit)
+	setBy := ""
+	if p.Limits != nil {
+		setBy = p.Limits.Who
+	}
+	f.text("limits_set_by", setBy)
 	f.document("doc", string(doc))
 	return f, nil
 }

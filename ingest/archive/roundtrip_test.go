@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
 	"tautlog/ingest/archive/archivetest"
@@ -185,4 +186,55 @@ func TestPulls(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, want.Found, back[0].Found)
 	assert.Equal(t, []any{want.Ground, want.Notes, want.Speed, want.Kind, "2026-03-14 river bar"}, []any{back[0].Ground, back[0].Notes, back[0].Speed, back[0].Kind, back[0].TestDay})
+}
+
+// TestLimits sets the start and the end of a pull that the archive has: the
+// same point says what was measured between them and who set them, also after
+// they were taken away, and another store takes them over with what was found.
+func TestLimits(t *testing.T) {
+	t.Parallel()
+	server := archivetest.Shared(t)
+	bucket := server.Database(t)
+	l := newLaptop(t, server.URL, bucket, "")
+	ctx := store.WithWho(t.Context(), "Ida")
+	l.record(t, noise(l.cell, start-1e9, 1e6, 3000))
+	p, err := l.store.SavePull(ctx, store.Pull{Cell: l.cell.ID, Found: found(start), Settled: true})
+	require.NoError(t, err)
+	pusher := l.pusher(t)
+	assert.Equal(t, 1, push(t, ctx, pusher).Pulls)
+	said := func() []any {
+		got := server.Query(t, bucket, `SELECT start_ns, peak_N, limits_set_by FROM pull`)
+		require.Len(t, got, 1)
+		require.Len(t, got[0].Values, 1)
+		return got[0].Values[0]
+	}
+	assert.Equal(t, "", said()[3])
+
+	edit := p
+	edit.Limits, edit.Found = &store.Limits{From: start + 2e8, To: start + 9e8}, found(start+2e8)
+	edit.Found.End, edit.Found.Peak, edit.Found.Flags = start+9e8, 30_000.25, []string{pull.FlagSetByHand}
+	limited, err := l.store.SavePull(ctx, edit)
+	require.NoError(t, err)
+	assert.Equal(t, 1, push(t, ctx, pusher).Pulls)
+	v := said()
+	assert.Equal(t, start+int64(2e8), integer(t, v[1]))
+	assert.Equal(t, []any{json.Number("30000.25"), "Ida"}, v[2:])
+
+	other := newLaptop(t, server.URL, bucket, "other")
+	_, err = l.connect(t).Fetch(t.Context(), onlyCell(t, l.connect(t)), other.store, "Lent", math.MinInt64, math.MaxInt64)
+	require.NoError(t, err)
+	taken, err := other.store.Pulls(t.Context(), store.PullFilter{})
+	require.NoError(t, err)
+	require.Len(t, taken, 1)
+	assert.Equal(t, []any{limited.Found, limited.Limits}, []any{taken[0].Found, taken[0].Limits})
+	again, err := l.connect(t).Fetch(t.Context(), onlyCell(t, l.connect(t)), other.store, "Lent", math.MinInt64, math.MaxInt64)
+	require.NoError(t, err)
+	assert.Zero(t, again.Pulls)
+
+	limited.Limits = nil
+	_, err = l.store.SavePull(ctx, limited)
+	require.NoError(t, err)
+	assert.Equal(t, 1, push(t, ctx, pusher).Pulls)
+	v = said()
+	assert.Equal(t, []any{start, "", json.Number("40000.5")}, []any{integer(t, v[1]), v[3], v[2]})
 }

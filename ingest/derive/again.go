@@ -64,7 +64,8 @@ func Again(ctx context.Context, db *store.Store, c Cell, pulls []store.Pull) ([]
 	out := make([]Redone, 0, len(pulls))
 	for len(pulls) > 0 {
 		n := together(pulls)
-		found, err := c.find(ctx, db, pulls[0].Found.Start-before, pulls[n-1].Found.End+behind)
+		from, to := around(pulls[:n])
+		found, err := c.find(ctx, db, from-before, to+behind)
 		if err != nil {
 			return out, err
 		}
@@ -84,10 +85,23 @@ func Again(ctx context.Context, db *store.Store, c Cell, pulls []store.Pull) ([]
 // are looked for in one go.
 func together(pulls []store.Pull) int {
 	n := 1
-	for n < len(pulls) && pulls[n].Found.Start-before <= pulls[n-1].Found.End+behind {
-		n++
+	for ; n < len(pulls); n++ {
+		from, _ := pulls[n].Span()
+		if _, to := around(pulls[:n]); from-before > to+behind {
+			break
+		}
 	}
 	return n
+}
+
+// around is the stretch of time that pulls take up together.
+func around(pulls []store.Pull) (from, to int64) {
+	from, to = pulls[0].Span()
+	for _, p := range pulls[1:] {
+		a, b := p.Span()
+		from, to = min(from, a), max(to, b)
+	}
+	return from, to
 }
 
 // find gives the pulls in a stretch of time. A damaged block is a gap.
@@ -107,18 +121,36 @@ func (c Cell) find(ctx context.Context, db *store.Store, from, to int64) (found 
 	return append(found, finder.Close()...), nil
 }
 
-// redo saves what was found of a pull.
-func (c Cell) redo(ctx context.Context, db *store.Store, p store.Pull, found []pull.Pull) (Redone, error) {
+// redo saves what was found of a pull, and of one with limits what was measured
+// within them.
+func (c Cell) redo(ctx context.Context, db *store.Store, p store.Pull, all []pull.Pull) (Redone, error) {
 	r := Redone{Was: p, Is: p}
-	i := slices.IndexFunc(found, func(f pull.Pull) bool { return f.Start <= p.Found.PeakAt && p.Found.PeakAt <= f.End })
-	if i < 0 {
+	found, by := p.ByFinder()
+	i := slices.IndexFunc(all, func(f pull.Pull) bool { return f.Start <= found.PeakAt && found.PeakAt <= f.End })
+	switch {
+	case i >= 0:
+		found, by = all[i], c.By(all[i].PeakAt)
+	case p.Limits == nil:
 		r.Problem = "its readings are not there any more, or are no pull by what is in force now"
 		return r, nil
 	}
-	is, err := db.SavePull(ctx, store.Pull{
-		Cell: c.ID, Day: p.Day, Rig: p.Rig, Ground: p.Ground, Notes: p.Notes, Found: found[i], By: c.By(found[i].PeakAt), Settled: true,
+	next := store.Pull{
+		Cell: c.ID, Day: p.Day, Rig: p.Rig, Ground: p.Ground, Notes: p.Notes, Found: found, By: by, Settled: true,
 		Speed: p.Speed, Slack: p.Slack, Depth: p.Depth, Attempt: p.Attempt, PullerMass: p.PullerMass, StuckMass: p.StuckMass, StuckWithin: p.StuckWithin,
-	})
+	}
+	if l := p.Limits; l != nil {
+		within, err := c.Within(ctx, db, l.From, l.To)
+		if noStretch(err) {
+			r.Problem = "by what is in force now, " + err.Error()
+			return r, nil
+		}
+		if err != nil {
+			return r, err
+		}
+		next.Limits = &store.Limits{From: l.From, To: l.To, Found: found, By: by}
+		next.Found, next.By = within, c.By(within.PeakAt)
+	}
+	is, err := db.SavePull(ctx, next)
 	r.Is = is
 	return r, err
 }

@@ -57,12 +57,18 @@ func enter(t *testing.T, db *store.Store, cell store.Cell) []store.Pull {
 func found(t *testing.T, db *store.Store, c derive.Cell) []pull.Pull {
 	t.Helper()
 	finder := pull.NewFinder(c.Config())
-	var out []pull.Pull
+	return append(finder.Push(readings(t, db, c)), finder.Close()...)
+}
+
+// readings are all that a cell has, as one trace.
+func readings(t *testing.T, db *store.Store, c derive.Cell) (all trace.Batch) {
+	t.Helper()
 	for run, err := range db.Runs(t.Context(), c.ID, 0, math.MaxInt64) {
 		require.NoError(t, err)
-		out = append(out, finder.Push(c.Batch(trace.Batch{}, run))...)
+		b := c.Batch(trace.Batch{}, run)
+		all.T, all.F = append(all.T, b.T...), append(all.F, b.F...)
 	}
-	return append(out, finder.Close()...)
+	return all
 }
 
 // A calibration that comes later changes the numbers of just the pulls since it

@@ -46,6 +46,10 @@ type flat struct {
 	FactorLow *float64  `parquet:"shock_factor_low"`
 	FactorTop *float64  `parquet:"shock_factor_high"`
 	OfMass    bool      `parquet:"shock_factor_of_mass"`
+
+	LimitsSetBy string     `parquet:"limits_set_by"` // empty: it starts and ends as found
+	FoundStart  *time.Time `parquet:"found_start,optional,timestamp(nanosecond)"`
+	FoundEnd    *time.Time `parquet:"found_end,optional,timestamp(nanosecond)"`
 }
 
 func (r Row) flat() flat {
@@ -60,6 +64,9 @@ func (r Row) flat() flat {
 	}
 	if f.Rig != nil {
 		out.Rig = f.Rig.Name
+	}
+	if l := f.Limits; l != nil {
+		out.LimitsSetBy, out.FoundStart, out.FoundEnd = l.SetBy, &l.FoundStart, &l.FoundEnd
 	}
 	return out
 }

@@ -8,6 +8,7 @@ import (
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
 	"tautlog/calc/rig"
+	"tautlog/ingest/store"
 )
 
 // Record is a pull of the log as it leaves the program as JSON.
@@ -31,8 +32,31 @@ type Record struct {
 	Depth   string   `json:"depth"`
 	Attempt int      `json:"attempt"` // 0: not known
 	Notes   string   `json:"notes"`
-	Rig     *rig.Rig `json:"rig"` // as it was rigged; null: not known
+	Rig     *rig.Rig `json:"rig"`    // as it was rigged; null: not known
+	Limits  *Limits  `json:"limits"` // null: it starts and ends as found
 	pull.Record
+}
+
+// Limits are a start and an end that a person has set, and what was found
+// without them. What is measured of the pull is measured within them.
+type Limits struct {
+	From       time.Time   `json:"from"`
+	To         time.Time   `json:"to"`
+	SetBy      string      `json:"set_by"`
+	SetAt      time.Time   `json:"set_at"`
+	FoundStart time.Time   `json:"found_start"`
+	FoundEnd   time.Time   `json:"found_end"`
+	Found      pull.Record `json:"found"` // its times in seconds from found_start
+}
+
+// LimitsOf gives the limits of a pull; nil where none are set.
+func LimitsOf(p store.Pull) *Limits {
+	l := p.Limits
+	if l == nil {
+		return nil
+	}
+	utc := func(t int64) time.Time { return time.Unix(0, t).UTC() }
+	return &Limits{utc(l.From), utc(l.To), l.Who, utc(l.At), utc(l.Found.Start), utc(l.Found.End), l.Found.Record(l.Found.Start)}
 }
 
 func (r Row) record() Record {
@@ -40,7 +64,7 @@ func (r Row) record() Record {
 	return Record{
 		ID: p.ID, Cell: r.Cell, Day: fit.Day, Start: time.Unix(0, p.Found.Start).UTC(), End: time.Unix(0, p.Found.End).UTC(),
 		Kind: p.Kind, Ground: p.Ground, Strap: fit.Class.Strap, Settled: p.Settled, Reference: number(fit.Reference), MassLow: number(fit.ReferenceLow), MassHigh: number(fit.ReferenceHigh), Factor: factorOf(fit), Puller: number(fit.Puller),
-		Speed: pointed(p.Speed), Slack: pointed(p.Slack), Depth: p.Depth, Attempt: p.Attempt, Notes: p.Notes, Rig: p.Rig,
+		Speed: pointed(p.Speed), Slack: pointed(p.Slack), Depth: p.Depth, Attempt: p.Attempt, Notes: p.Notes, Rig: p.Rig, Limits: LimitsOf(p),
 		Record: p.Found.Record(p.Found.Start),
 	}
 }
@@ -87,7 +111,7 @@ func pointed[T ~float64](v *T) *float64 {
 
 // moreColumns are those that a fit does not need.
 var moreColumns = []string{"start", "end", "cell", "rig", "rise_time_s", "rise_rate_N_per_s", "impulse_N_s", "steady_N", "slack_m", "depth", "attempt", "notes",
-	"shock_factor", "shock_factor_low", "shock_factor_high", "shock_factor_of_mass"}
+	"shock_factor", "shock_factor_low", "shock_factor_high", "shock_factor_of_mass", "limits_set_by", "found_start", "found_end"}
 
 func (r Row) cells() []string {
 	p, rigged := r.Pull, ""
@@ -105,10 +129,15 @@ func (r Row) cells() []string {
 		attempt = strconv.Itoa(p.Attempt)
 	}
 	factor := factorOf(r.Fit)
+	setBy, foundStart, foundEnd := "", "", ""
+	if l := p.Limits; l != nil {
+		setBy, foundStart, foundEnd = l.Who, clock(l.Found.Start), clock(l.Found.End)
+	}
 	return append(r.Fit.Row(),
 		clock(p.Found.Start), clock(p.Found.End), r.Cell, rigged, plain(number(p.Found.RiseTime)), plain(number(p.Found.RiseRate)),
 		plain(number(p.Found.Impulse)), plain(pointed(p.Found.Steady)), plain(pointed(p.Slack)), p.Depth, attempt, p.Notes,
 		plain(factor.Factor), plain(factor.Low), plain(factor.High), strconv.FormatBool(factor.OfMass),
+		setBy, foundStart, foundEnd,
 	)
 }
 

@@ -39,7 +39,7 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 12
+// # Tables of format 13
 //
 // Format 1 had all of these but sets, choices and plans. Format 2 had no
 // pull_items, pull_vehicles and attachments, no column removed, and none that
@@ -47,7 +47,7 @@
 // format 6 checks and drafts, format 7 the tables of archives, format 8 people,
 // sessions and passes, format 9 items_used and the
 // columns beside and most, format 10 coding 2 of readings, format 11 an index,
-// format 12 set_heads.
+// format 12 set_heads, format 13 limits of pulls and an index of them.
 //
 // Documents: cells, vehicles, items, rigs, days, plans, calibrations, zeros, checks
 // and drafts have the same columns:
@@ -77,18 +77,22 @@
 // pulls, one row a pull:
 //
 //	cell      the cell
-//	start_ns  time of the start as found; unique for the cell
-//	end_ns    time of the end as found
+//	start_ns  time of the start, as found or within the limits that a person
+//	          set; unique for the cell
+//	end_ns    time of the end, likewise
 //	day       the test day, or NULL
 //	settled   0: a first result, the pull may still go on; 1: final
 //	edited    what a person has edited, which no analysis overwrites: the sum
 //	          of 1 day, 2 rig, 4 kind, 8 ground, 16 notes, 32 speed, 64 slack,
 //	          128 depth, 256 attempt, 512 mass of the puller, 1024 mass of the
-//	          stuck vehicle, 2048 photos
+//	          stuck vehicle, 2048 photos, 4096 how well the mass of the stuck vehicle is
+//	          known, 8192 limits
 //	version   1 when found, one more with each edit by a person
 //	updated   time of the last change
 //	doc       Pull as JSON: read (the cell's name), rig, found, by, kind, ground, notes, and where a person
-//	          has said so photos, speed, slack, depth, attempt, puller_mass, stuck_mass, stuck_mass_within
+//	          has said so photos, speed, slack, depth, attempt, puller_mass, stuck_mass, stuck_mass_within,
+//	          and limits: from, to, who, at, and what was found without them
+//	          (found, by), while found of the pull is what was measured within
 //
 // sets, one row a version of a set of multipliers; triggers refuse a change or
 // the removal of a row:

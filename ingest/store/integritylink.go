@@ -20,6 +20,7 @@ func (c *checker) pulls(ctx context.Context) error {
 		if err != nil {
 			return err
 		}
+		c.limits(p.Pull)
 		for _, t := range linkTables {
 			if err := c.links(ctx, t, p.Pull); err != nil {
 				return err

@@ -21,12 +21,13 @@ type Pull struct {
 	Updated time.Time `json:"-"`
 
 	Cell    int64     `json:"-"`
-	Day     int64     `json:"-"`             // 0: none
-	Read    string    `json:"read,omitzero"` // the cell's name when the pull was entered, which a rig with two cells wants to know, see PullBeside; the store sets it
-	Rig     *rig.Rig  `json:"rig,omitempty"` // as it was rigged, a copy; nil: not known
-	Found   pull.Pull `json:"found"`         // as found and measured
-	By      Derived   `json:"by,omitzero"`   // what the force was derived by
-	Kind    pull.Kind `json:"kind"`          // as shown: found, or changed by a person
+	Day     int64     `json:"-"`                // 0: none
+	Read    string    `json:"read,omitzero"`    // the cell's name when the pull was entered, which a rig with two cells wants to know, see PullBeside; the store sets it
+	Rig     *rig.Rig  `json:"rig,omitempty"`    // as it was rigged, a copy; nil: not known
+	Found   pull.Pull `json:"found"`            // as found and measured, or measured within Limits
+	Limits  *Limits   `json:"limits,omitempty"` // that a person has set; nil: it starts and ends as found
+	By      Derived   `json:"by,omitzero"`      // what the force was derived by
+	Kind    pull.Kind `json:"kind"`             // as shown: found, or changed by a person
 	Ground  string    `json:"ground,omitzero"`
 	Notes   string    `json:"notes,omitzero"`
 	Photos  []string  `json:"photos,omitempty"` // attachments, each by its Ref
@@ -95,14 +96,18 @@ func (s *Store) Pull(ctx context.Context, id int64) (p Pull, err error) {
 // found for the same cell at the same time, which is a pull with the same
 // start or, if there is none, the first that it overlaps: a later analysis
 // may see the start a little earlier or later. It leaves alone what a person
-// has edited (day, rig, kind, ground, notes, and what only a person can know)
-// and is never a conflict. A
+// has edited (day, rig, kind, limits, ground, notes, and what only a person can
+// know) and is never a conflict. Of a pull with limits it only tells what was
+// found, unless it was measured within them, as its Limits say. A
 // settled pull does not become unsettled again. Kind, when empty, is the kind
 // found.
 //
 // With the ID and Version that were read it is an edit by a person: it
 // changes just those, and is refused with ErrConflict when another edit
-// came first.
+// came first. Where it sets Limits, Found and By are what was measured within
+// them, with pull.FlagSetByHand; it is refused with ErrLimits where they hold
+// nothing of the pull, or overlap another one of the cell. Where it takes
+// them away, what was found is again the pull.
 func (s *Store) SavePull(ctx context.Context, p Pull) (Pull, error) {
 	saved, err := s.SavePulls(ctx, []Pull{p})
 	if err != nil {
@@ -171,12 +176,14 @@ func (s *Store) enterPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error)
 	old, err := samePull(ctx, tx, p)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
+		p.keepLimits(storedPull{})
 		return s.insertPull(ctx, tx, p)
 	case err != nil:
 		return p, err
 	}
 	p.ID, p.Version, p.Read = old.ID, old.Version, cmp.Or(old.Read, p.Read)
 	p.Settled = p.Settled || old.Settled
+	p.keepLimits(old)
 	p.keepEdits(old)
 	return s.updatePull(ctx, tx, p, old, old.edited)
 }
@@ -191,14 +198,20 @@ func cellName(ctx context.Context, tx *sql.Tx, id int64) (name string, err error
 }
 
 // samePull finds the row that the analysis has found again. It looks back no
-// further than the longest pull of the cell, for which there is an index.
+// further than the longest pull of the cell, for which there is an index, and
+// along an index of those with limits, which are few.
 func samePull(ctx context.Context, tx *sql.Tx, p Pull) (storedPull, error) {
-	return readPull(tx.QueryRowContext(ctx, pullColumns+foundAgain, p.Cell, p.Found.Start, p.Found.End).Scan)
+	found, _ := p.ByFinder()
+	return readPull(tx.QueryRowContext(ctx, pullColumns+foundAgain, p.Cell, found.Start, found.End).Scan)
 }
 
 const (
-	foundAgain = overlaps + ` ORDER BY start_ns <> ?2, start_ns LIMIT 1`
-	overlaps   = `WHERE cell = ?1 AND start_ns <= ?3 AND end_ns >= ?2
+	// Those whose limits a person has set are found again where they were found,
+	// and else within their limits.
+	foundAgain = `WHERE id IN (SELECT id FROM pulls ` + overlaps + `
+	UNION ALL SELECT id FROM pulls INDEXED BY pulls_with_limits WHERE cell = ?1 AND found_start IS NOT NULL AND found_start <= ?3 AND found_end >= ?2)
+	ORDER BY coalesce(found_start, start_ns) <> ?2, coalesce(found_start, start_ns) > ?3 OR coalesce(found_end, end_ns) < ?2, start_ns LIMIT 1`
+	overlaps = `WHERE cell = ?1 AND start_ns <= ?3 AND end_ns >= ?2
 	AND start_ns >= ?2 - (SELECT max(end_ns - start_ns) FROM pulls WHERE cell = ?1)`
 )
 
@@ -211,10 +224,13 @@ func (s *Store) editPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) 
 	if p.Version != old.Version {
 		return p, fmt.Errorf("%w: it is at version %d, the change was made to version %d", ErrConflict, old.Version, p.Version)
 	}
-	p.Cell, p.Read, p.Found, p.By, p.Settled = old.Cell, old.Read, old.Found, old.By, old.Settled
+	p.Cell, p.Read, p.Settled = old.Cell, old.Read, old.Settled
 	edited, err := p.edits(old)
 	if err != nil || edited == 0 {
 		return old.Pull, err
+	}
+	if err := s.takeLimits(ctx, tx, &p, old, edited); err != nil {
+		return p, err
 	}
 	p.Version++
 	return s.updatePull(ctx, tx, p, old, old.edited|edited)

@@ -24,9 +24,11 @@ const (
 	editedStuckMass
 	editedPhotos
 	editedStuckWithin
+	editedLimits
 )
 
-// keepEdits takes over from old what a person has edited there.
+// keepEdits takes over from old what a person has edited there, but for the
+// limits; see keepLimits.
 func (p *Pull) keepEdits(old storedPull) {
 	keep(old.edited, editedDay, &p.Day, old.Day)
 	keep(old.edited, editedRig, &p.Rig, old.Rig)
@@ -65,6 +67,7 @@ func (p Pull) edits(old storedPull) (edited int, err error) {
 		editedSlack: differ(p.Slack, old.Slack), editedDepth: p.Depth != old.Depth, editedAttempt: p.Attempt != old.Attempt,
 		editedPullerMass: differ(p.PullerMass, old.PullerMass), editedStuckMass: differ(p.StuckMass, old.StuckMass),
 		editedStuckWithin: differ(p.StuckWithin, old.StuckWithin), editedPhotos: !slices.Equal(p.Photos, old.Photos),
+		editedLimits: limitsDiffer(p.Limits, old.Limits),
 	} {
 		if differs {
 			edited |= bit

@@ -11,7 +11,8 @@ import (
 // undone as well: a document is again what it was before, what was removed is
 // back, what was new is removed, a cell is set up or the set to plan with is
 // chosen as before. Of a pull it takes back what that change made of the parts
-// that people edit; what the analysis measured stays.
+// that people edit; what the analysis measured stays, but that limits come
+// back with what was measured within them.
 //
 // It is refused with ErrConflict where something newer stands on the change:
 // the same was changed again since, another has its name now, or it is in
@@ -103,6 +104,9 @@ func (s *Store) undoPull(ctx context.Context, tx *sql.Tx, c Change) error {
 		return err
 	}
 	made, err := after.edits(before)
+	if kindFollowed(before.Pull, after.Pull) {
+		made &^= editedKind
+	}
 	if err != nil || made == 0 {
 		return fmt.Errorf("%w: the change was of what was measured", ErrInvalid)
 	}
@@ -117,6 +121,11 @@ func (s *Store) undoPull(ctx context.Context, tx *sql.Tx, c Change) error {
 	before.edited = made
 	p.keepEdits(before)
 	p.Version++
+	if made&editedLimits != 0 {
+		if err := s.undoLimits(ctx, tx, &p, before.Pull, now); err != nil {
+			return err
+		}
+	}
 	_, err = s.updatePull(ctx, tx, p, now, now.edited|made)
 	return err
 }

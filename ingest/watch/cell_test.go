@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/analysis/trace"
+	"tautlog/ingest/derive"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
 )
@@ -131,6 +132,39 @@ func TestPullsFoundAgainAfterARestartAreTheSame(t *testing.T) {
 	assert.Equal(t, "strap was wet", after[1].Notes)
 	for len(sub.C) > 0 {
 		assert.Equal(t, before[0].ID, (<-sub.C).Pull.ID, "what was settled is not told again")
+	}
+}
+
+// TestLimitsOutliveARestart: of two jerks that were found as one pull a person
+// has kept one. The other comes back neither with a new daemon that looks
+// through the same readings, nor with its results.
+func TestLimitsOutliveARestart(t *testing.T) {
+	t.Parallel()
+	for _, kept := range [][2]int64{{2900, 3700}, {4900, 5700}} {
+		b := newBench(t, t.TempDir())
+		forces := quiet(16000, 1)
+		addPulse(forces, 3000, 500, 20000)
+		addPulse(forces, 5000, 500, 15000)
+		b.keep(b.next, forces)
+		from := b.next
+		b.push(forces)
+		require.Len(t, b.pulls(), 1)
+		whole := b.pulls()[0]
+		require.True(t, whole.Settled)
+		c, err := derive.Of(t.Context(), b.store, b.cell.Cell.Cell)
+		require.NoError(t, err)
+		limited, err := c.WithLimits(t.Context(), b.store, whole, from+kept[0]*1e6, from+kept[1]*1e6)
+		require.NoError(t, err)
+		limited, err = b.store.SavePull(t.Context(), limited)
+		require.NoError(t, err)
+		require.Less(t, limited.Found.Impulse, whole.Found.Impulse)
+
+		b.restart(b.cell.Cell.Cell)
+		require.NoError(t, b.cell.resume(t.Context()))
+		assert.Equal(t, []store.Pull{limited}, b.pulls())
+		again, err := b.store.SavePull(t.Context(), store.Pull{Cell: whole.Cell, Found: whole.Found, Settled: true})
+		require.NoError(t, err)
+		assert.Equal(t, limited, again)
 	}
 }
 

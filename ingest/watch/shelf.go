@@ -28,7 +28,10 @@ type span struct{ from, to int64 }
 
 func (s span) meets(p pull.Pull) bool { return p.Start <= s.to && s.from <= p.End }
 
-func spanOf(p store.Pull) span { return span{p.Found.Start, p.Found.End} }
+func spanOf(p store.Pull) span {
+	from, to := p.Span()
+	return span{from, to}
+}
 
 func newShelf(cell int64, w *Watcher, log *slog.Logger, by func(at int64) store.Derived) *shelf {
 	return &shelf{cell: cell, watcher: w, log: log, by: by}
@@ -41,8 +44,9 @@ func (s *shelf) recall(known []store.Pull, floor int64) (from int64) {
 	from = floor
 	for _, p := range known {
 		if p.Settled {
-			s.settled = append(s.settled, spanOf(p))
-			from = max(from, p.Found.Start-quietBefore)
+			at := spanOf(p)
+			s.settled = append(s.settled, at)
+			from = max(from, at.from-quietBefore)
 		}
 	}
 	for _, p := range known {
