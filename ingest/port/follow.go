@@ -19,11 +19,11 @@ const (
 	firstRetry = 50 * time.Millisecond
 	lastRetry  = 250 * time.Millisecond
 	// gatherLeast and gatherMost bound for how long bytes gather between two
-	// reads. To wake up for every frame of a cell at 1 kHz costs twice as much of
-	// the processor. The time varies, so that reads are not in step with frames:
-	// of many frames some are read as they arrive, which is what times are fitted
-	// to.
-	gatherLeast, gatherMost = 12 * time.Millisecond, 24 * time.Millisecond
+	// reads. Each time that this process wakes up costs more than the decoding of
+	// the readings that it then finds. The time varies, so that reads are not in step
+	// with frames: of many frames some are read as they arrive, which is what times
+	// are fitted to.
+	gatherLeast, gatherMost = 20 * time.Millisecond, 40 * time.Millisecond
 	// gatherBytes is a quarter of what the system holds of a line: no more than
 	// these gather.
 	gatherBytes = 1024
@@ -96,7 +96,7 @@ func (f *follower) session(ctx context.Context) (read bool) {
 			}
 			f.handle(e)
 			if !ended {
-				time.Sleep(f.line.gather(n, p.asked()))
+				time.Sleep(f.line.gather(n, now.Sub(last), p.asked()))
 			}
 		}
 		last = now
@@ -108,13 +108,15 @@ func (f *follower) session(ctx context.Context) (read bool) {
 	return read
 }
 
-// gather is how long to leave a line alone after a read of n bytes.
-func (l Line) gather(n int, asked bool) time.Duration {
-	if asked || n >= gatherBytes/2 {
+// gather is how long to leave a line alone after a read of n bytes that came
+// since the read before.
+func (l Line) gather(n int, since time.Duration, asked bool) time.Duration {
+	if asked {
 		return 0
 	}
-	most := time.Duration(float64(gatherBytes*10) / float64(l.mode().BaudRate) * 1e9) // ten bits a byte
-	return min(most, gatherLeast+rand.N(gatherMost-gatherLeast))
+	byRate := time.Duration(float64(gatherBytes*10) / float64(l.mode().BaudRate) * 1e9) // ten bits a byte
+	seen := time.Duration(float64(since) * gatherBytes / float64(n))                    // a pseudo-terminal has no rate
+	return min(byRate, seen, gatherLeast+rand.N(gatherMost-gatherLeast))
 }
 
 func (f *follower) tellDown(err error) {

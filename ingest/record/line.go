@@ -47,8 +47,9 @@ type news struct {
 }
 
 // announceEvery is the least time between two announcements of readings of a
-// cell.
-const announceEvery = 20 * time.Millisecond
+// cell. It is shorter than bytes gather between two reads of a line, so that
+// what was read there is announced at once and no timer runs for it.
+const announceEvery = 15 * time.Millisecond
 
 func newLine(cell store.Cell, r *Recorder) *line {
 	l := &line{
@@ -207,8 +208,9 @@ func (l *line) tell() {
 func (l *line) announce() {
 	second := time.NewTicker(time.Second)
 	defer second.Stop()
-	pause := time.NewTimer(0)
+	pause := time.NewTimer(time.Hour)
 	defer pause.Stop()
+	var last time.Time
 	for {
 		select {
 		case <-l.ended:
@@ -219,13 +221,16 @@ func (l *line) announce() {
 			l.checkSilence()
 			continue
 		case <-l.news:
-			l.publish()
 		}
-		pause.Reset(announceEvery)
-		select {
-		case <-pause.C:
-		case <-l.ended:
+		if wait := announceEvery - time.Since(last); wait > 0 {
+			pause.Reset(wait)
+			select {
+			case <-pause.C:
+			case <-l.ended:
+			}
 		}
+		l.publish()
+		last = time.Now()
 	}
 }
 

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"slices"
 )
@@ -25,18 +26,55 @@ func (s *Store) Append(ctx context.Context, runs []Run) error {
 	}
 	return s.writeReadings(ctx, "append readings", func(tx *sql.Tx) error {
 		for _, r := range rows {
-			if err := checkFree(ctx, tx, r); err != nil {
-				return err
-			}
-			if err := r.insert(ctx, tx); err != nil {
-				return knownCell(ctx, tx, r.cell, err)
-			}
-			if err := behindArchive(ctx, tx, r); err != nil {
+			if err := s.append.row(ctx, tx, r); err != nil {
 				return err
 			}
 		}
 		return nil
 	})
+}
+
+// appender has the statements of Append prepared: they run several times a
+// second for as long as a cell is recorded, and to prepare them takes longer
+// than to run them.
+type appender struct {
+	before *sql.Stmt // the end of what is stored up to a time
+	insert *sql.Stmt
+	behind *sql.Stmt
+}
+
+func newAppender(ctx context.Context, db *sql.DB) (a appender, err error) {
+	prepare := func(statement string) *sql.Stmt {
+		if err != nil {
+			return nil
+		}
+		var s *sql.Stmt
+		s, err = db.PrepareContext(ctx, statement)
+		return s
+	}
+	a = appender{before: prepare(readingsBefore), insert: prepare(insertInto(tailsTable)), behind: prepare(behindArchive)}
+	return a, err
+}
+
+func (a appender) close() (err error) {
+	for _, s := range []*sql.Stmt{a.before, a.insert, a.behind} {
+		if s != nil {
+			err = errors.Join(err, s.Close())
+		}
+	}
+	return err
+}
+
+// row appends a row of tails.
+func (a appender) row(ctx context.Context, tx *sql.Tx, r row) error {
+	if err := a.checkFree(ctx, tx, r); err != nil {
+		return err
+	}
+	if _, err := tx.StmtContext(ctx, a.insert).ExecContext(ctx, r.values()...); err != nil {
+		return knownCell(ctx, tx, r.cell, err)
+	}
+	_, err := tx.StmtContext(ctx, a.behind).ExecContext(ctx, r.cell, r.first, r.last)
+	return err
 }
 
 // tailRows packs the runs of each cell into as few rows as may be.
@@ -86,15 +124,18 @@ func portions(runs []Run, most int) func(func([]Run) bool) {
 	}
 }
 
+// readingsBefore asks for the end of what is stored of cell ?1 from before
+// time ?2; ?3 where there is none.
+const readingsBefore = `
+	SELECT max(
+		coalesce((SELECT last_ns FROM tails WHERE cell = ?1 AND first_ns <= ?2 ORDER BY first_ns DESC LIMIT 1), ?3),
+		coalesce((SELECT last_ns FROM blocks WHERE cell = ?1 AND first_ns <= ?2 ORDER BY first_ns DESC LIMIT 1), ?3))`
+
 // checkFree makes sure that no stored reading lies in the time of r. Rows do
 // not overlap, so only the last one that begins before r's end can reach in.
-func checkFree(ctx context.Context, tx *sql.Tx, r row) error {
-	const before = `
-		SELECT max(
-			coalesce((SELECT last_ns FROM tails WHERE cell = ?1 AND first_ns <= ?2 ORDER BY first_ns DESC LIMIT 1), ?3),
-			coalesce((SELECT last_ns FROM blocks WHERE cell = ?1 AND first_ns <= ?2 ORDER BY first_ns DESC LIMIT 1), ?3))`
+func (a appender) checkFree(ctx context.Context, tx *sql.Tx, r row) error {
 	var last int64
-	if err := tx.QueryRowContext(ctx, before, r.cell, r.last, r.first-1).Scan(&last); err != nil {
+	if err := tx.StmtContext(ctx, a.before).QueryRowContext(ctx, r.cell, r.last, r.first-1).Scan(&last); err != nil {
 		return err
 	}
 	if last >= r.first {

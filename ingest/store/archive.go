@@ -147,12 +147,8 @@ func (s *Store) Rescale(ctx context.Context, c ArchivedCell, scale string, from 
 	return c, err
 }
 
-// behindArchive notes that a row of readings was added behind others: archives
-// may have passed its time, or be about to.
-func behindArchive(ctx context.Context, tx *sql.Tx, r row) error {
-	const note = `INSERT INTO archive_stretches (archive, cell, from_ns, to_ns, refusal)
-		SELECT archive, cell, ?2, ?3 + 1, '' FROM archive_cells WHERE cell = ?1 AND (
-			EXISTS (SELECT 1 FROM tails WHERE cell = ?1 AND first_ns > ?3) OR EXISTS (SELECT 1 FROM blocks WHERE cell = ?1 AND first_ns > ?3))`
-	_, err := tx.ExecContext(ctx, note, r.cell, r.first, r.last)
-	return err
-}
+// behindArchive notes that a row of readings of cell ?1, from ?2 to ?3, was
+// added behind others: archives may have passed its time, or be about to.
+const behindArchive = `INSERT INTO archive_stretches (archive, cell, from_ns, to_ns, refusal)
+	SELECT archive, cell, ?2, ?3 + 1, '' FROM archive_cells WHERE cell = ?1 AND (
+		EXISTS (SELECT 1 FROM tails WHERE cell = ?1 AND first_ns > ?3) OR EXISTS (SELECT 1 FROM blocks WHERE cell = ?1 AND first_ns > ?3))`

@@ -70,10 +70,16 @@ func newRow(table string, runs []Run) row {
 }
 
 func (r row) insert(ctx context.Context, tx *sql.Tx) error {
-	_, err := tx.ExecContext(ctx, `INSERT INTO `+r.table+` (cell, first_ns, last_ns, n, payload) VALUES (?, ?, ?, ?, ?)`,
-		r.cell, r.first, r.last, r.n, r.payload)
+	_, err := tx.ExecContext(ctx, insertInto(r.table), r.values()...)
 	return err
 }
+
+// insertInto is the statement that inserts the values of a row.
+func insertInto(table string) string {
+	return `INSERT INTO ` + table + ` (cell, first_ns, last_ns, n, payload) VALUES (?, ?, ?, ?, ?)`
+}
+
+func (r row) values() []any { return []any{r.cell, r.first, r.last, r.n, r.payload} }
 
 // These ask for the rows that hold readings of a cell from one time up to
 // another, in order of time. Rows never overlap, so that the last one to

@@ -56,6 +56,7 @@ type Store struct {
 	lock    *flock.Flock // nil in a reader
 	writer  *sql.DB      // one connection; nil in a reader
 	reader  *sql.DB
+	append  appender
 	opened  os.FileInfo // the database that the writer has open
 	damage  []*DamageError
 	editor  bool // readings are another's to write
@@ -85,6 +86,9 @@ func (s *Store) open() (err error) {
 	}
 	ctx := context.Background()
 	if err := s.migrate(ctx); err != nil {
+		return s.explain("open", err)
+	}
+	if s.append, err = newAppender(ctx, s.writer); err != nil {
 		return s.explain("open", err)
 	}
 	if s.reader, err = s.connect("_pragma=query_only(1)"); err != nil {
@@ -186,7 +190,7 @@ func (s *Store) Damage() []*DamageError { return s.damage }
 
 // Close ends all use of the store. Nothing is lost by not calling it.
 func (s *Store) Close() error {
-	var all []error
+	all := []error{s.append.close()}
 	if s.reader != nil {
 		all = append(all, s.reader.Close())
 	}
