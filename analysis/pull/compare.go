@@ -34,6 +34,7 @@ func (d Difference) Told() bool { return d.Low > 0 || d.High < 0 }
 type Comparison struct {
 	Peak     Difference  // N
 	RiseTime *Difference // s; nil where the rise of one was not seen
+	RiseRate *Difference // N/s, of the mean; nil likewise
 	Impulse  Difference  // N·s
 }
 
@@ -53,6 +54,9 @@ func Compare(a, b Pull, sameCell bool) Comparison {
 		u := math.Hypot(a.RiseTime95, b.RiseTime95)
 		d := difference(b.RiseTime-a.RiseTime, u, u, 0)
 		c.RiseTime = &d
+		ra, rb := less(a.RiseRate95, pa.relative*a.RiseRate), less(b.RiseRate95, pb.relative*b.RiseRate)
+		rate := difference(b.RiseRate-a.RiseRate, math.Hypot(ra, rb), math.Hypot(ra, rb), shared)
+		c.RiseRate = &rate
 	}
 	return c
 }

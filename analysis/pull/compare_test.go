@@ -49,7 +49,7 @@ func TestComparisonHolds(t *testing.T) {
 		pulls = append(pulls, []func(*rand.Rand) truth{kinetic, kinetic, kinetic, steady}[n%4](r))
 	}
 	for _, rate := range []float64{10, 80, 320, 1000} {
-		var made, peak, rise, rises, impulse int
+		var made, peak, rise, rises, rate95, impulse int
 		var before *pull.Pull
 		var last truth
 		gain := 0.0
@@ -72,12 +72,13 @@ func TestComparisonHolds(t *testing.T) {
 			if before.Kind == pull.Kinetic && found[0].Kind == pull.Kinetic && c.RiseTime != nil {
 				rises++
 				rise += holds(*c.RiseTime, p.rise()-last.rise())
+				rate95 += holds(*c.RiseRate, 0.8*(p.peak/p.rise()-last.peak/last.rise()))
 			}
 			back := pull.Compare(found[0], *before, true)
 			require.InDelta(t, c.Peak.Low, -back.Peak.High, 1e-6*math.Abs(c.Peak.Low)+1e-6)
 		}
-		t.Logf("%g/s: peak %d, impulse %d of %d, rise %d of %d", rate, peak, impulse, made, rise, rises)
-		for _, c := range [][2]int{{peak, made}, {impulse, made}, {rise, rises}} {
+		t.Logf("%g/s: peak %d, impulse %d of %d, rise %d, its rate %d of %d", rate, peak, impulse, made, rise, rate95, rises)
+		for _, c := range [][2]int{{peak, made}, {impulse, made}, {rise, rises}, {rate95, rises}} {
 			n := float64(c[1])
 			assert.GreaterOrEqual(t, float64(c[0])/n, 0.93-2*math.Sqrt(0.93*0.07/n), "two standard errors, at %g a second", rate)
 		}

@@ -112,7 +112,19 @@ func showBetween(what string, v, low, high, step float64, name string) string {
 // "82.2 ± 0.3 kN". The digits follow that half, as in ShowInterval, but end at
 // the fourth of the force; the half is never rounded down.
 func ShowHalf(f, half Force, u ForceUnit) string {
-	v, h := f.In(u), math.Abs(half.In(u))
+	return showHalf(f.In(u), math.Abs(half.In(u)), string(u))
+}
+
+// ShowWithin is ShowHalf where half of the interval is known, and the plain
+// force where it is 0: that of a pull that an older program measured.
+func ShowWithin(f, half Force, u ForceUnit) string {
+	if half == 0 {
+		return f.Show(u, 0)
+	}
+	return ShowHalf(f, half, u)
+}
+
+func showHalf(v, h float64, name string) string {
 	step := digitStep(h)
 	if v != 0 {
 		step = max(step, math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-3))
@@ -120,7 +132,21 @@ func ShowHalf(f, half Force, u ForceUnit) string {
 	if step > 0 {
 		h = math.Ceil(h/step-1e-9) * step
 	}
-	return fmt.Sprintf("%s ± %s %s", number(v, step), number(h, step), u)
+	return fmt.Sprintf("%s ± %s %s", number(v, step), number(h, step), name)
+}
+
+// ShowSeconds prints a measured time with half the width of its interval, below
+// a second in milliseconds: "310 ± 12 ms". The digits follow that half, as in
+// ShowHalf; a half of 0 is not known and left out.
+func ShowSeconds(s, half float64) string {
+	name := "s"
+	if math.Abs(s) < 1 {
+		s, half, name = s*1000, half*1000, "ms"
+	}
+	if half == 0 {
+		return number(s, 0) + " " + name
+	}
+	return showHalf(s, math.Abs(half), name)
 }
 
 // ShowRange prints a force that is known only between two ends, with a value

@@ -170,6 +170,7 @@ func TestPullsCompared(t *testing.T) {
 					Pull    int
 					Peak    differs  `json:"peak_N"`
 					Rise    *differs `json:"rise_time_s"`
+					Rate    *differs `json:"rise_rate_N_per_s"`
 					Impulse differs  `json:"impulse_N_s"`
 				}
 				Curves []struct {
@@ -187,7 +188,7 @@ func TestPullsCompared(t *testing.T) {
 		assert.Equal(t, 1, k.To)
 		require.Len(t, k.Pulls, 1)
 		assert.Equal(t, 3, k.Pulls[0].Pull)
-		for _, d := range []differs{k.Pulls[0].Peak, *k.Pulls[0].Rise, k.Pulls[0].Impulse} {
+		for _, d := range []differs{k.Pulls[0].Peak, *k.Pulls[0].Rise, *k.Pulls[0].Rate, k.Pulls[0].Impulse} {
 			assert.LessOrEqual(t, d.Low, d.Difference)
 			assert.LessOrEqual(t, d.Difference, d.High)
 		}

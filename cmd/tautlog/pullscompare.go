@@ -79,6 +79,7 @@ type comparedRecord struct {
 	Pull     int              `json:"pull"`
 	Peak     pull.Difference  `json:"peak_N"`
 	RiseTime *pull.Difference `json:"rise_time_s"`
+	RiseRate *pull.Difference `json:"rise_rate_N_per_s"`
 	Impulse  pull.Difference  `json:"impulse_N_s"`
 }
 
@@ -92,7 +93,7 @@ type curveRecord struct {
 func (k *overlaid) record() overlaidRecord {
 	r := overlaidRecord{Align: string(k.align), To: k.numbers[0]}
 	for i, d := range k.differ {
-		r.Pulls = append(r.Pulls, comparedRecord{k.numbers[i+1], d.Peak, d.RiseTime, d.Impulse})
+		r.Pulls = append(r.Pulls, comparedRecord{k.numbers[i+1], d.Peak, d.RiseTime, d.RiseRate, d.Impulse})
 	}
 	for i, c := range k.curves {
 		forces := make([]float64, len(c.Force))
@@ -114,6 +115,9 @@ func (k *overlaid) write(out io.Writer, u unit.ForceUnit) {
 		fmt.Fprintf(out, "   peak %s\n", forces(d.Peak, ""))
 		if r := d.RiseTime; r != nil {
 			fmt.Fprintf(out, "   rise time %+.3g s (%+.3g to %+.3g s)%s\n", r.Value, r.Low, r.High, verdictOf(*r))
+		}
+		if r := d.RiseRate; r != nil {
+			fmt.Fprintf(out, "   mean rise rate %s\n", forces(*r, "/s"))
 		}
 		fmt.Fprintf(out, "   impulse %s\n", forces(d.Impulse, "·s"))
 	}

@@ -84,7 +84,7 @@ func (b *builder) facts(p Pull) [][]string {
 	f := p.Found
 	rise := "not seen"
 	if f.RiseTime > 0 {
-		rise = fmt.Sprintf("%s from 10 %% to 90 %%, %s/s on average", seconds(f.RiseTime), unit.Force(f.RiseRate).Show(b.Unit, 0))
+		rise = fmt.Sprintf("%s from 10 %% to 90 %%, %s/s on average", unit.ShowSeconds(f.RiseTime, f.RiseTime95), unit.ShowWithin(unit.Force(f.RiseRate), unit.Force(f.RiseRate95), b.Unit))
 	}
 	factor := "not known: the mass of the stuck vehicle is not recorded"
 	if m := p.Logged.Reference; m > 0 {
@@ -94,7 +94,7 @@ func (b *builder) facts(p Pull) [][]string {
 	if p.Speed != nil {
 		speed = p.Speed.String()
 	}
-	rows := [][]string{{"Rise", rise}, {"Shock factor", factor}, {"Speed", speed}, {"Lasted", seconds(float64(f.End-f.Start) / 1e9)}}
+	rows := [][]string{{"Rise", rise}, {"Impulse", unit.ShowWithin(unit.Force(f.Impulse), unit.Force(f.Impulse95), b.Unit) + "·s"}, {"Shock factor", factor}, {"Speed", speed}, {"Lasted", seconds(float64(f.End-f.Start) / 1e9)}}
 	if p.Ground != "" {
 		rows = append(rows, []string{"Ground", p.Ground})
 	}

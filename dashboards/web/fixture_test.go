@@ -74,6 +74,7 @@ func found() pull.Pull {
 	return pull.Pull{
 		Start: at(4000), End: at(5000), Kind: pull.Kinetic, Peak: 40_000, PeakAt: at(4500), PeakLow: 39_800, PeakHigh: 40_900,
 		PeakReading: 40_000, PeakFiltered: 39_990, Filter: "CFC 60", RiseTime: 0.324, RiseFrom: at(4032), RiseRate: 98_800, MaxRise: 125_600,
+		RiseTime95: 0.012, RiseRate95: 4_100, Impulse95: 260,
 		ToPeak: 12_732, Impulse: 25_465, AboveHalf: 0.667, Samples: 1000, Rate: 1000, Noise: 12, Zero: 0.004,
 		Flags: []string{pull.FlagSpikes}, Remarks: []string{"One reading was left out as an electrical spike."},
 		Terms: []pull.Term{{Name: "noise", Low: 24, High: 24}, {Name: "sampling", High: 880, Note: "from the shape around the peak"}, {Name: "lag", Note: "not known"}},

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"tautlog/analysis/pull"
+	"tautlog/analysis/shock"
 	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
 	"tautlog/ingest/derive"
@@ -143,6 +144,13 @@ func differencesOf(a, b store.Pull, u unit.ForceUnit) []fact {
 		out = append(out, fact{"Rise time", differs(*d, signedSeconds(d.Value), signedSeconds(d.Low), signedSeconds(d.High))})
 	}
 	per := func(v float64) string { return signed(unit.Force(v), u) + "·s" }
+	if d := c.RiseRate; d != nil {
+		per := func(v float64) string { return signed(unit.Force(v), u) + "/s" }
+		out = append(out, fact{"Mean rise rate", differs(*d, per(d.Value), per(d.Low), per(d.High))})
+	}
+	if fa, fb := shock.FromLog(loggedOf(a)), shock.FromLog(loggedOf(b)); fa.Reference > 0 && fb.Reference > 0 {
+		out = append(out, fact{"Shock factor", text("overlay.factors", fb.Times(), fa.Times())})
+	}
 	return append(out, fact{"Impulse", differs(c.Impulse, per(c.Impulse.Value), per(c.Impulse.Low), per(c.Impulse.High))})
 }
 

@@ -168,7 +168,7 @@ func rise(f pull.Pull, u unit.ForceUnit) string {
 	if f.RiseTime <= 0 {
 		return text("rise.unseen")
 	}
-	return text("rise", risePart(f, u), seconds(f.RiseTime), about(unit.Force(f.RiseRate), u), about(unit.Force(f.MaxRise), u))
+	return text("rise", risePart(f, u), unit.ShowSeconds(f.RiseTime, f.RiseTime95), unit.ShowWithin(unit.Force(f.RiseRate), unit.Force(f.RiseRate95), u), about(unit.Force(f.MaxRise), u))
 }
 
 func risePart(f pull.Pull, u unit.ForceUnit) string {
@@ -231,7 +231,7 @@ func measured(f pull.Pull, u unit.ForceUnit) []fact {
 	out := []fact{
 		{"Lasted", seconds(float64(f.End-f.Start) / 1e9)},
 		{"Above half the peak", seconds(f.AboveHalf)},
-		{"Impulse", text("impulse", impulse(f.ToPeak, u), impulse(f.Impulse, u))},
+		{"Impulse", text("impulse", impulse(f.ToPeak, u), unit.ShowWithin(unit.Force(f.Impulse), unit.Force(f.Impulse95), u)+"·s")},
 		{"Readings", text("rate", f.Samples, plainNumber(f.Rate))},
 		{"Peak as read", filter},
 		{"Zero", text("zero", zeroBeside(f.Zero, f.Noise, u), small(f.Noise, u))},

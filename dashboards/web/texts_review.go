@@ -84,6 +84,7 @@ func init() {
 		"overlay.none":    "There is no other pull of this kind yet.",
 		"overlay.differs": "%s (95 %% interval %s to %s)",
 		"overlay.nottold": "no difference that can be told: %s to %s",
+		"overlay.factors": "%s, that of the first %s",
 		"overlay.how":     "What it has more than the first. An error of the calibration that two pulls of one cell have in common counts for the difference only.",
 		"overlay.says":    "Courses are smoothed to what can be drawn; the numbers of the peaks are not. The marks are the peaks.",
 		"figure.overlay":  "The courses of the chosen pulls, laid over each other",
