@@ -2,7 +2,6 @@ package rig
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"tautlog/calc/gear"
@@ -141,6 +140,8 @@ func names(items []gear.Item) string {
 // carry at most these forces, at the same moment or not: the largest of
 // √(a² + b² + 2ab cos θ), a and b.
 func Jointly(a, b unit.Force, included unit.Angle) unit.Force {
-	both := a*a + b*b + 2*a*b*unit.Force(math.Cos(float64(included)))
-	return max(a, b, unit.Force(math.Sqrt(max(0, float64(both)))))
+	if a <= 0 || b <= 0 {
+		return max(a, b)
+	}
+	return max(a, b, unit.Force(diagonal(float64(a), float64(b), included)))
 }

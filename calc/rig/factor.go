@@ -32,8 +32,15 @@ func degrees(a unit.Angle) string {
 // resultant is the force on a block with the pull 1 in one line and e in the
 // other, at the included angle: the diagonal of their parallelogram.
 func resultant(included unit.Angle, e float64) term {
-	v := math.Sqrt(1 + e*e + 2*e*math.Cos(float64(included)))
+	v := diagonal(1, e, included)
 	return named(fmt.Sprintf("√(1 + %s² + 2 · %[1]s cos %s)", plain(e), degrees(included)), v)
+}
+
+// diagonal is √(a² + b² + 2ab cos θ) for a and b that are not below zero,
+// written as √((a−b)² + 4ab cos²(θ/2)): where the lines nearly face each other,
+// the first form is a small difference of large numbers.
+func diagonal(a, b float64, included unit.Angle) float64 {
+	return math.Hypot(a-b, 2*math.Sqrt(a*b)*math.Cos(float64(included/2)))
 }
 
 // partsSum is what all parts of a tackle carry together, with the hauled part

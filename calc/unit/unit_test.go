@@ -1,9 +1,11 @@
 package unit_test
 
 import (
+	"encoding"
 	"encoding/json"
 	"fmt"
 	"math"
+	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -74,13 +76,51 @@ func TestRefuses(t *testing.T) {
 
 func TestTextRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		f := unit.Force(rapid.Float64Range(-1e9, 1e9).Draw(t, "force"))
-		b, err := json.Marshal(f)
-		require.NoError(t, err)
-		var back unit.Force
-		require.NoError(t, json.Unmarshal(b, &back))
-		require.Equal(t, f, back)
+		v := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-1e6, 1e6)).Draw(t, "value")
+		back(t, unit.Force(v))
+		back(t, unit.Mass(v))
+		back(t, unit.Length(v))
+		back(t, unit.Speed(v))
+		back(t, unit.Angle(v))
+		back(t, unit.Stiffness(v))
 	})
+}
+
+// back reads a quantity back from its text.
+func back[T comparable](t *rapid.T, v T) {
+	b, err := json.Marshal(v)
+	require.NoError(t, err)
+	var again T
+	require.NoError(t, json.Unmarshal(b, &again), "%s", b)
+	require.Equal(t, v, again, "%s", b)
+}
+
+// TestTextIsAsItWasTyped holds the texts of files against what people type.
+func TestTextIsAsItWasTyped(t *testing.T) {
+	typed(t, unit.ParseForce, "12kN", "500N", "4.75t", "17.6kN", "13200lbf", "8t", "0.5t", "0N", "-3N", "40kN")
+	typed(t, unit.ParseMass, "3100kg", "6850lb", "0.25kg")
+	typed(t, unit.ParseLength, "9m", "30ft", "12mm", "0.5m", "28m")
+	typed(t, unit.ParseSpeed, "8km/h", "5mph", "2m/s")
+	typed(t, unit.ParseAngle, "60deg", "0deg", "33deg", "22.5deg", "1.2rad")
+	typed(t, unit.ParseStiffness, "60kN/m", "850N/m")
+	// Every tenth of a degree and every hundredth of a tonne, as people give them.
+	for i := range 3600 {
+		typed(t, unit.ParseAngle, strconv.FormatFloat(float64(i)/10, 'f', -1, 64)+"deg")
+	}
+	for i := 101; i < 3000; i += 2 {
+		typed(t, unit.ParseForce, strconv.FormatFloat(float64(i)/100, 'f', -1, 64)+"t")
+	}
+}
+
+func typed[T encoding.TextMarshaler](t *testing.T, parse func(string) (T, error), texts ...string) {
+	t.Helper()
+	for _, s := range texts {
+		v, err := parse(s)
+		require.NoError(t, err)
+		b, err := v.MarshalText()
+		require.NoError(t, err)
+		require.Equal(t, s, string(b))
+	}
 }
 
 func TestRefusedTextKeepsTheOldValue(t *testing.T) {

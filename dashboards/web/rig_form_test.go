@@ -229,9 +229,8 @@ func TestRigAsText(t *testing.T) {
 	b := f.building(t, path+"/edit")
 	b.press(200, "text", map[string]string{"p1-h": "12deg", "notes": "by hand <b>"})
 	typed := rigTyped(t, b.page)
-	horizontal := regexp.MustCompile(`"horizontal": "0\.2094\d*rad"`) // 12°
-	require.Regexp(t, horizontal, typed)
-	res, page = send(t, f, path+"/text", url.Values{"version": {"1"}, "do": {"form"}, "rig": {horizontal.ReplaceAllString(typed, `"horizontal": "13deg"`)}})
+	require.Contains(t, typed, `"horizontal": "12deg"`)
+	res, page = send(t, f, path+"/text", url.Values{"version": {"1"}, "do": {"form"}, "rig": {strings.Replace(typed, `"horizontal": "12deg"`, `"horizontal": "13deg"`, 1)}})
 	require.Equal(t, 200, res.StatusCode)
 	b.page = page
 	g := b.keep().Value

@@ -112,7 +112,7 @@ func saveAll[T any](ctx context.Context, s *Store, tx *sql.Tx, h shelf[T], value
 			out[i].Did = DidAdd
 		case saved.Version != old.version:
 			out[i].Did = DidChange
-			if out[i].Fields, err = differing(old.doc, v); err != nil {
+			if out[i].Fields, err = differing(again[T](old.doc), v); err != nil {
 				return nil, err
 			}
 		}

@@ -93,6 +93,21 @@ func encodeDocument[T any](v T) ([]byte, error) {
 	return doc, nil
 }
 
+// again is a document as it would be written today: an earlier program may have
+// spelled a quantity otherwise, which is no change. One that cannot be read is
+// left as it is.
+func again[T any](doc []byte) []byte {
+	var v T
+	if json.Unmarshal(doc, &v) != nil {
+		return doc
+	}
+	now, err := json.Marshal(v)
+	if err != nil {
+		return doc
+	}
+	return now
+}
+
 // stored is a row of a shelf as it is.
 type stored struct {
 	id, version, updated int64
@@ -123,6 +138,7 @@ func (h shelf[T]) find(ctx context.Context, tx *sql.Tx, id int64, key string) (s
 // put writes over a row, or a new one.
 func (h shelf[T]) put(ctx context.Context, s *Store, tx *sql.Tx, d Document[T], old stored, key string, doc []byte) (Document[T], error) {
 	now := s.options.Now().UTC()
+	was := again[T](old.doc)
 	switch {
 	case old.removed != 0:
 		return d, fmt.Errorf("%w: it was removed", ErrConflict)
@@ -130,7 +146,7 @@ func (h shelf[T]) put(ctx context.Context, s *Store, tx *sql.Tx, d Document[T], 
 		return d, fmt.Errorf("%w: another %s has this name", ErrConflict, h.what)
 	case d.Version > 0 && d.Version != old.version:
 		return d, conflict(old.version, d.Version)
-	case old.id != 0 && old.key == key && bytes.Equal(old.doc, doc):
+	case old.id != 0 && old.key == key && bytes.Equal(was, doc):
 		d.ID, d.Version, d.Updated = old.id, old.version, time.Unix(0, old.updated).UTC()
 		return d, nil
 	}
@@ -148,7 +164,7 @@ func (h shelf[T]) put(ctx context.Context, s *Store, tx *sql.Tx, d Document[T], 
 	if err := adopt(ctx, tx, h.table, d.ID, key); err != nil {
 		return d, err
 	}
-	return d, s.enter(ctx, tx, now, h.what, d.ID, old.doc, doc)
+	return d, s.enter(ctx, tx, now, h.what, d.ID, was, doc)
 }
 
 // checkKey refuses a name that another row has.
