@@ -29,7 +29,7 @@ var allowed = []struct {
 	{"dashboards/logbook", []string{"ingest/store", "analysis/...", "calc/..."}, "what pages ask of the log again and again: it knows the log and fits, and no page"},
 	{"dashboards/people", []string{"ingest/store"}, "who somebody is and what they may do: it knows no page, no cookie and no pull"},
 	{"dashboards/label", nil, "makes a code of a text: it knows no gear and no page"},
-	{"dashboards/gather", []string{"dashboards/report", "dashboards/plot", "ingest/derive", "ingest/store", "analysis/rating", "analysis/shock", "calc/unit"}, "from the store to the values of a report: neither page nor document"},
+	{"dashboards/gather", []string{"dashboards/report", "dashboards/plot", "dashboards/logbook", "ingest/derive", "ingest/store", "analysis/pull", "analysis/rating", "analysis/shock", "calc/unit"}, "from the store to the values of a report: neither page nor document"},
 	{"dashboards/report", []string{"dashboards/chain", "dashboards/plot", "analysis/...", "calc/..."}, "a document made of values, the same for the same values: no store, no page"},
 	{"dashboards/plot", []string{"analysis/shock", "calc/unit"}, "draws what a chart holds: reports and commands hand it charts, and it fits nothing"},
 	{"ingest/watch", []string{"ingest/bulletin", "ingest/derive", "ingest/record", "ingest/store", "analysis/...", "calc/..."}, "finds pulls in what was recorded; must not depend on how bytes came"},

@@ -43,7 +43,7 @@ with these pulls. The HTML is one file that needs no other and prints well.`,
 				return err
 			}
 			defer db.Close()
-			src, err := gather.Report(c.Context(), db, gather.Ask{
+			src, err := gather.Report(c.Context(), db, gather.FromStore(db, time.Local), gather.Ask{
 				Day: f.day, Pull: f.pull, By: f.by, Version: version(), Unit: f.show, Made: time.Now(), Zone: time.Local,
 			})
 			if errors.Is(err, gather.ErrNothing) {

@@ -38,59 +38,94 @@ type Ask struct {
 
 // Report collects what the report of a day or a pull is made of. Where there
 // is none it gives ErrNothing, and what there is.
-func Report(ctx context.Context, db *store.Store, f Ask) (report.Source, error) {
+func Report(ctx context.Context, db *store.Store, log Evidence, f Ask) (report.Source, error) {
 	s := report.Source{By: f.By, Made: f.Made, Version: f.Version, Unit: f.Unit, Date: f.Day, MadeUp: f.MadeUp}
-	var err error
-	if s.InUse, err = db.PlanningWith(ctx); err != nil {
-		return s, err
-	}
-	pulls, err := db.Pulls(ctx, store.PullFilter{})
+	pulls, err := f.asked(ctx, db)
 	if err != nil {
 		return s, err
 	}
-	slices.Reverse(pulls) // the earliest first
+	ref, err := db.PlanningWithRef(ctx)
+	if err != nil {
+		return s, err
+	}
+	if s.InUse, _, err = db.SetHead(ctx, ref); err != nil {
+		return s, err
+	}
 	logged, err := db.Dated(ctx, pulls, f.Zone)
 	if err != nil {
 		return s, err
 	}
-	cells, err := db.Cells(ctx)
-	if err != nil {
-		return s, err
-	}
-	known := map[int64]derive.Cell{} // what was asked of the store once
+	cells := cells{db: db}
+	mine := make([]shock.Pull, len(pulls))
 	for i, p := range pulls {
-		l := shock.FromLog(logged[i])
-		s.With = append(s.With, l)
-		if p.ID != f.Pull && (f.Day == "" || logged[i].Day != f.Day) {
-			s.Without = append(s.Without, l)
-			continue
-		}
 		s.Date = logged[i].Day
-		cell, ok := known[p.Cell]
-		if !ok {
-			at := slices.IndexFunc(cells, func(c store.Cell) bool { return c.ID == p.Cell })
-			if at < 0 {
-				return s, fmt.Errorf("the cell of pull %d is not in the store", p.ID)
-			}
-			if cell, err = derive.Of(ctx, db, cells[at]); err != nil {
-				return s, err
-			}
-			known[p.Cell] = cell
+		cell, err := cells.of(ctx, p)
+		if err != nil {
+			return s, err
 		}
 		r, err := f.reported(ctx, db, p, cell)
 		if err != nil {
 			return s, err
 		}
-		r.Logged = l
+		r.Logged = shock.FromLog(logged[i])
+		mine[i] = r.Logged
 		s.Pulls = append(s.Pulls, r)
 		if err := f.title(ctx, db, p, &s); err != nil {
 			return s, err
 		}
 	}
-	if len(s.Pulls) == 0 {
-		return s, f.nothing(logged)
+	s.Log, err = log(ctx, mine)
+	return s, err
+}
+
+// asked are the pulls that are asked for, the earliest first.
+func (f Ask) asked(ctx context.Context, db *store.Store) (pulls []store.Pull, err error) {
+	if f.Pull != 0 {
+		p, err := db.Pull(ctx, f.Pull)
+		if err == nil {
+			return []store.Pull{p}, nil
+		}
+		if !errors.Is(err, store.ErrNotFound) {
+			return nil, err
+		}
+	} else if pulls, err = db.PullsOn(ctx, f.Day, f.Zone); err != nil {
+		return nil, err
 	}
-	return s, nil
+	if len(pulls) == 0 {
+		return nil, f.nothing(ctx, db)
+	}
+	slices.Reverse(pulls)
+	return pulls, nil
+}
+
+// cells are the cells of a store, each asked for once.
+type cells struct {
+	db    *store.Store
+	all   []store.Cell
+	known map[int64]derive.Cell
+}
+
+// of is the cell that measured a pull.
+func (c *cells) of(ctx context.Context, p store.Pull) (derive.Cell, error) {
+	if cell, ok := c.known[p.Cell]; ok {
+		return cell, nil
+	}
+	if c.known == nil {
+		all, err := c.db.Cells(ctx)
+		if err != nil {
+			return derive.Cell{}, err
+		}
+		c.all, c.known = all, map[int64]derive.Cell{}
+	}
+	at := slices.IndexFunc(c.all, func(k store.Cell) bool { return k.ID == p.Cell })
+	if at < 0 {
+		return derive.Cell{}, fmt.Errorf("the cell of pull %d is not in the store", p.ID)
+	}
+	cell, err := derive.Of(ctx, c.db, c.all[at])
+	if err == nil {
+		c.known[p.Cell] = cell
+	}
+	return cell, err
 }
 
 // title names the report and its place.
@@ -114,25 +149,33 @@ func (f Ask) title(ctx context.Context, db *store.Store, p store.Pull, s *report
 	return nil
 }
 
-// daysTold is how many days an error names at most.
-const daysTold = 10
+// daysTold is how many days an error names at most; daysSought is how many of
+// the latest pulls it looks for them in.
+const (
+	daysTold   = 10
+	daysSought = 500
+)
 
 // nothing says that there is no such pull, and what there is.
-func (f Ask) nothing(logged []shock.Logged) error {
+func (f Ask) nothing(ctx context.Context, db *store.Store) error {
+	latest, err := db.Logged(ctx, store.PullFilter{Limit: daysSought}, f.Zone)
+	if err != nil {
+		return err
+	}
 	switch {
-	case len(logged) == 0:
+	case len(latest) == 0:
 		return fmt.Errorf("%w: there are no pulls yet", ErrNothing)
 	case f.Pull != 0:
 		return fmt.Errorf("%w: there is no pull %d", ErrNothing, f.Pull)
 	}
 	var days []string
-	for _, l := range logged {
+	for _, l := range latest {
 		if !slices.Contains(days, l.Day) {
 			days = append(days, l.Day)
 		}
 	}
-	if len(days) > daysTold {
-		days = append([]string{"…"}, days[len(days)-daysTold:]...)
+	if len(days) > daysTold || len(latest) == daysSought {
+		days = append([]string{"…"}, days[max(0, len(days)-daysTold):]...)
 	}
 	return fmt.Errorf("%w: there are no pulls on %s, but some on %s", ErrNothing, f.Day, strings.Join(days, ", "))
 }

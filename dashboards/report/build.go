@@ -10,10 +10,6 @@ import (
 	"tautlog/calc/unit"
 )
 
-// near is the share of its limit from which on an item is named under what to
-// do next. Common practice, no source.
-const near = 0.8
-
 // madeUp marks a report of invented pulls, at its head and at the foot of every
 // page.
 const madeUp = "Everything in this report is made up."
@@ -40,6 +36,7 @@ func Build(s Source) Document {
 	if s.MadeUp {
 		b.say("%s The club, the trucks, the gear, the cell and every pull are invented.", madeUp)
 	}
+	b.warn()
 	b.happened()
 	b.next()
 	for i := range s.Pulls {
@@ -121,39 +118,13 @@ func distinct(all []string) string {
 	return strings.Join(out, ", ")
 }
 
-// next is what to do: items over or near their limit, and what does not fit.
-func (b *builder) next() {
-	b.head("What to do next")
-	var todo []string
-	add := func(s string) {
-		if !slices.Contains(todo, s) {
-			todo = append(todo, s)
-		}
+// warn has the cautions in short on the first page; they are whole at the end.
+func (b *builder) warn() {
+	said := []string{"Before anybody pulls again:"}
+	for _, c := range rating.Cautions() {
+		said = append(said, c.Short)
 	}
-	for i, res := range b.results {
-		if res == nil {
-			add(b.Pulls[i].Name + ": " + b.why[i])
-			continue
-		}
-		for _, it := range res.Items {
-			if it.Verdict != rating.Inside || it.AtHigh != rating.Inside || it.Utilisation != nil && *it.Utilisation >= near {
-				add(fmt.Sprintf("%s, %s: %s. %s", b.Pulls[i].Name, it.Name, it.Verdict, it.Reason))
-			}
-		}
-	}
-	for _, p := range b.Pulls {
-		if p.Rig == nil {
-			continue
-		}
-		for _, m := range rating.Mismatches(*p.Rig, p.Kind, b.Date, b.Unit) {
-			add(fmt.Sprintf("%s: %s", m.Severity, m.Text))
-		}
-	}
-	if len(todo) == 0 {
-		b.say("No item came within %.0f %% of its limit, and nothing is recorded as overdue or out of service. Inspect the gear before it is used again.", 100*near)
-		return
-	}
-	b.add(List{todo})
+	b.say("%s The cautions stand whole at the end.", strings.Join(said, " "))
 }
 
 // cautions are whole.

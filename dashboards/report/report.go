@@ -22,19 +22,26 @@ import (
 
 // Source is what a report is made of.
 type Source struct {
-	Title         string // "Test day, 17 May 2026"
-	Place, Ground string // empty: not known
-	Date          string // the day for ages and inspections, as 2026-05-17
-	Pulls         []Pull // in the order of time
-	// InUse is the set of multipliers that is planned with. Without are the
-	// logged pulls other than those of the report, With all of them.
-	InUse         shock.Kept
-	Without, With []shock.Pull
+	Title         string     // "Test day, 17 May 2026"
+	Place, Ground string     // empty: not known
+	Date          string     // the day for ages and inspections, as 2026-05-17
+	Pulls         []Pull     // in the order of time
+	InUse         shock.Kept // the set of multipliers that is planned with
+	Log           Evidence
 	By            string    // who made the report
 	Made          time.Time // when, in the zone in which it is to be shown
 	Version       string    // of the program
 	Unit          unit.ForceUnit
 	MadeUp        bool // everything in it is invented, as on a sample day
+}
+
+// Evidence is what the log says of classes of pulls, without the pulls of the
+// report and with them.
+type Evidence struct {
+	Without, With []shock.ClassFit
+	// Waiting is how many pulls this is being worked out from; until it is done
+	// there is nothing else.
+	Waiting int
 }
 
 // Pull is one pull of a report.

@@ -43,7 +43,9 @@ func small(f unit.Force, u unit.ForceUnit) string {
 func (b *builder) multipliers() {
 	b.head("Multipliers")
 	b.say("Planned with: %s. Below, what the log says without the pulls of this report and with them: the median, and the bound that 95 in 100 such pulls stay below, with 95 %% confidence. They are times the %s. This report changes no set.", b.InUse.Label(), shock.MultiplierOf)
-	without, with := shock.Fit(b.Without).Record(), shock.Fit(b.With).Record()
+	if n := b.Log.Waiting; n > 0 {
+		b.say("What the log says is being worked out, from %d pulls. Make this report again in a minute to have it here.", n)
+	}
 	t := Table{Head: []string{"Kind, ground, strap", "Planned with", "Log without", "Log with"}}
 	var told []shock.Class
 	for _, p := range b.Pulls {
@@ -56,16 +58,20 @@ func (b *builder) multipliers() {
 		if m, ok := b.InUse.Multiplier(c); ok {
 			use = fmt.Sprintf("%.2f", m.Upper)
 		}
-		t.Rows = append(t.Rows, []string{c.String(), use, says(without, c), says(with, c)})
+		t.Rows = append(t.Rows, []string{c.String(), use, b.logSays(b.Log.Without, c), b.logSays(b.Log.With, c)})
 	}
 	if len(t.Rows) > 0 {
 		b.add(t)
 	}
 }
 
-func says(r shock.SetRecord, c shock.Class) string {
-	for _, k := range r.Classes {
-		if k.ClassName != c.Name() {
+// logSays tells of one class.
+func (b *builder) logSays(fits []shock.ClassFit, c shock.Class) string {
+	if b.Log.Waiting > 0 {
+		return "being worked out"
+	}
+	for _, k := range fits {
+		if k.Class != c {
 			continue
 		}
 		bound := "no bound"

@@ -67,6 +67,9 @@ func (s *server) report(w http.ResponseWriter, r *http.Request, a gather.Ask, na
 	if errors.Is(err, gather.ErrNothing) {
 		return refuse(http.StatusNotFound, text("refused.report", err))
 	}
+	if errors.Is(err, store.ErrInvalid) {
+		return refuse(http.StatusNotFound, text("refused.date", a.Day))
+	}
 	if err != nil {
 		return err
 	}
@@ -74,7 +77,7 @@ func (s *server) report(w http.ResponseWriter, r *http.Request, a gather.Ask, na
 }
 
 func (s *server) written(ctx context.Context, a gather.Ask, write func(report.Document, io.Writer) error) (*bytes.Buffer, error) {
-	source, err := gather.Report(ctx, s.Store, a)
+	source, err := gather.Report(ctx, s.Store, gather.FromBook(s.book), a)
 	if err != nil {
 		return nil, err
 	}

@@ -1,0 +1,108 @@
+package report_test
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"tautlog/analysis/rating"
+	"tautlog/calc/unit"
+	"tautlog/dashboards/report"
+)
+
+// todo is the list under what to do next.
+func todo(t *testing.T, d report.Document) []string {
+	t.Helper()
+	for i, b := range d.Blocks {
+		if h, ok := b.(report.Heading); ok && h.Text == "What to do next" {
+			list, ok := d.Blocks[i+1].(report.List)
+			require.True(t, ok)
+			return list.Items
+		}
+	}
+	require.Fail(t, "nothing to do")
+	return nil
+}
+
+// TestEachStepIsToldOnce: five pulls on one rig ask for the same steps. Each is
+// told once, with the pulls that it is for and the numbers of the hardest.
+func TestEachStepIsToldOnce(t *testing.T) {
+	t.Parallel()
+	s := source(t, "kinetic-bridle.json")
+	first := s.Pulls[0]
+	s.Pulls = nil
+	for i, kN := range []float64{30, 31, 36, 32, 5} {
+		p := first
+		p.Name = "Pull " + string(rune('3'+i))
+		p.Found.Peak = unit.Force(kN * 1000)
+		p.Found.PeakLow, p.Found.PeakHigh = p.Found.Peak-100, p.Found.Peak+100
+		s.Pulls = append(s.Pulls, p)
+	}
+	rigless := first
+	rigless.Name, rigless.Rig = "Pull 9", nil
+	s.Pulls = append(s.Pulls, rigless)
+	items := todo(t, report.Build(s))
+	res, err := rating.Judge(rating.Peak{Value: 36e3, Low: 35.9e3, High: 36.1e3}, *first.Rig, s.Unit)
+	require.NoError(t, err)
+	seen := map[string]bool{}
+	for _, item := range items {
+		name, _, _ := strings.Cut(item, ":")
+		assert.False(t, seen[item], "told twice: %s", item)
+		seen[item] = true
+		for _, it := range res.Items {
+			if it.Name == name {
+				assert.NotContains(t, seen, name, "two steps for %s", name)
+				seen[name] = true
+			}
+		}
+	}
+	worst := -1
+	for _, item := range items {
+		name, _, _ := strings.Cut(item, ":")
+		if it, ok := find(res, name); ok && it.Verdict == rating.Over {
+			assert.Contains(t, item, "over rating in pull", item)
+			assert.Contains(t, item, "Pull 5: ", "the numbers of the hardest pull: %s", item)
+			assert.Contains(t, item, "Take it out of use until")
+			worst++
+		}
+	}
+	assert.Positive(t, worst+1, "the rig has items over their rating at 36 kN")
+	all := strings.Join(items, "\n")
+	assert.Contains(t, all, "pulls 3 to 6")
+	assert.Contains(t, all, "Pull 9: No rig was recorded with this pull")
+}
+
+func find(res rating.Result, name string) (rating.Item, bool) {
+	for _, it := range res.Items {
+		if it.Name == name {
+			return it, true
+		}
+	}
+	return rating.Item{}, false
+}
+
+// TestCautionsComeFirst: in short above what happened, whole at the end.
+func TestCautionsComeFirst(t *testing.T) {
+	t.Parallel()
+	d := report.Build(source(t, "kinetic-bridle.json"))
+	first, ok := d.Blocks[0].(report.Words)
+	require.True(t, ok)
+	for _, c := range rating.Cautions() {
+		assert.Contains(t, first.Text, c.Short)
+	}
+}
+
+// TestWaitingForTheLog: a report that is made while a large log is being worked
+// out says so, and has no numbers in their place.
+func TestWaitingForTheLog(t *testing.T) {
+	t.Parallel()
+	s := source(t, "kinetic-bridle.json")
+	s.Log.Waiting = 100_000
+	var b bytes.Buffer
+	require.NoError(t, report.Build(s).WriteHTML(&b))
+	assert.Contains(t, b.String(), "is being worked out, from 100000 pulls")
+	assert.NotContains(t, b.String(), "no such pull")
+}
