@@ -77,7 +77,7 @@ func forecast(t require.TestingT, k plan.Kinetic) plan.Forecast {
 }
 
 func highest(t require.TestingT, k plan.Kinetic) plan.Highest {
-	h, err := k.Highest()
+	h, err := forecast(t, k).Highest()
 	require.NoError(t, err)
 	return h
 }
@@ -204,7 +204,7 @@ func TestForecastSaysWhatIsMissing(t *testing.T) {
 	assert.ErrorIs(t, err, kinetic.ErrPull)
 	k = pulled(90e3, shock.RuleOfThumb())
 	k.Rig.Chain = nil
-	_, err = k.Highest()
+	_, err = k.Forecast()
 	assert.ErrorIs(t, err, rig.ErrRig)
 	k = pulled(90e3, shock.RuleOfThumb())
 	k.Rig = nil

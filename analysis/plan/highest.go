@@ -54,17 +54,6 @@ type Reached struct {
 	Never, Already bool
 }
 
-// Highest looks for the speed. It gives the errors of Forecast; without a rig
-// it panics, which is a programmer's mistake. Where the forecast is wanted too,
-// Forecast.Highest is quicker.
-func (k Kinetic) Highest() (Highest, error) {
-	p, err := k.prepare()
-	if err != nil {
-		return Highest{}, err
-	}
-	return p.highest()
-}
-
 func (p *prepared) highest() (h Highest, err error) {
 	if h.Largest, err = LargestPull(*p.k.Rig, p.at, pull.Kinetic, p.k.Unit); err != nil {
 		return h, err

@@ -30,11 +30,6 @@ type Squares struct {
 	Rounds     int
 }
 
-// ResidualSD is the standard deviation of the residuals.
-func (s Squares) ResidualSD(count int) float64 {
-	return math.Sqrt(s.RSS / float64(count-len(s.Parameters)))
-}
-
 // LeastSquares starts from parameters and goes on until a step changes no
 // parameter any more. It is the method of Levenberg and Marquardt with the
 // parameters scaled by the most that they have done to the residuals (Moré,

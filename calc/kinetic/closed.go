@@ -84,18 +84,6 @@ func moving(p Pull, k float64) (peak, at float64) {
 // clampUnit keeps rounding from leaving the domain of the arc sine.
 func clampUnit(x float64) float64 { return math.Max(-1, math.Min(1, x)) }
 
-// FallForce is the force on a rope that stops a fall,
-// F = m·g + √((m·g)² + 2·m·g·EA·f), with EA the rope's stiffness times its
-// length and f the fall factor, height over rope length. The impact-force
-// formula for climbing ropes; it is the algebra of Closed with the weight as
-// the drive. Against drop tests it is good at small masses and fall factors
-// and up to 30 % low at large ones (Weber, International Technical Rescue
-// Symposium 2002).
-func FallForce(m unit.Mass, ea unit.Force, factor float64) unit.Force {
-	w := float64(m.Weight())
-	return unit.Force(w + math.Sqrt(w*w+2*w*float64(ea)*factor))
-}
-
 // RecoilSpeed is the greatest speed that a part of mass m can reach when the
 // line lets go and gives it all of the energy e in joules: √(2·e/m). Real
 // parts stay below it, because the line takes its share.

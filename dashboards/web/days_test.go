@@ -9,10 +9,9 @@ import (
 	"net/url"
 	"testing"
 
+	"github.com/parquet-go/parquet-go"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"tautlog/ingest/parquetfile"
 )
 
 // TestADayFromItsStart is the way of somebody who runs a test day: start it,
@@ -85,9 +84,9 @@ func TestFilesOfADayAndAPull(t *testing.T) {
 	type row struct {
 		ID int64 `parquet:"id"`
 	}
-	rows := 0
-	require.NoError(t, parquetfile.Read(bytes.NewReader(table), int64(len(table)), func(r []row) error { rows += len(r); return nil }))
-	assert.Equal(t, len(log.Pulls), rows)
+	rows, err := parquet.Read[row](bytes.NewReader(table), int64(len(table)))
+	require.NoError(t, err)
+	assert.Len(t, rows, len(log.Pulls))
 	for _, none := range []string{"/days/2020-01-01", "/days/2020-01-01/report.pdf", "/days/tomorrow", "/days/tomorrow/pulls.csv", day + "/report.doc", "/pulls/999/report.pdf"} {
 		res := f.ask("GET", none, nil, nil)
 		read(t, res)

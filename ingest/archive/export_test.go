@@ -4,6 +4,3 @@ import "time"
 
 // SetPatience sets how long the server may take for an answer.
 func (s *Server) SetPatience(d time.Duration) { s.patience = d }
-
-// Lines is how many lines go into one write now.
-func (p *Pusher) Lines() int { return p.lines }

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"testing"
 
+	"github.com/parquet-go/parquet-go"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -15,7 +16,6 @@ import (
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 	"tautlog/ingest/logfile"
-	"tautlog/ingest/parquetfile"
 	"tautlog/ingest/store"
 )
 
@@ -93,9 +93,9 @@ func TestFactorsInTheOthers(t *testing.T) {
 		High   *float64 `parquet:"shock_factor_high"`
 		OfMass bool     `parquet:"shock_factor_of_mass"`
 	}
-	var flats []flat
 	text := written(t, logfile.Parquet)
-	require.NoError(t, parquetfile.Read(bytes.NewReader(text), int64(len(text)), func(some []flat) error { flats = append(flats, some...); return nil }))
+	flats, err := parquet.Read[flat](bytes.NewReader(text), int64(len(text)))
+	require.NoError(t, err)
 	require.Len(t, doc.Pulls, 3)
 	require.Len(t, flats, 3)
 	for i, r := range rows() {

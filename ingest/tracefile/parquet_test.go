@@ -4,11 +4,11 @@ import (
 	"bytes"
 	"testing"
 
+	"github.com/parquet-go/parquet-go"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"tautlog/analysis/trace"
-	"tautlog/ingest/parquetfile"
 	"tautlog/ingest/tracefile"
 )
 
@@ -44,17 +44,11 @@ func TestParquetHoldsWhatWasWritten(t *testing.T) {
 			require.NoError(t, w.Write(b, raw))
 		}
 		require.NoError(t, w.Flush())
-		var got []row
-		size := int64(file.Len())
-		require.NoError(t, parquetfile.Read(bytes.NewReader(file.Bytes()), size, func(rows []row) error {
-			got = append(got, rows...)
-			return nil
-		}))
-		require.Equal(t, want, got)
-		names, err := parquetfile.Columns(bytes.NewReader(file.Bytes()), size)
+		whole, err := parquet.OpenFile(bytes.NewReader(file.Bytes()), int64(file.Len()))
 		require.NoError(t, err)
-		require.Equal(t, []string{"time", "force_N", "raw", "mark"}, names)
-		_, err = parquetfile.Columns(bytes.NewReader(file.Bytes()[:size/2]), size/2)
-		require.ErrorContains(t, err, "no whole Parquet file")
+		require.Equal(t, [][]string{{"time"}, {"force_N"}, {"raw"}, {"mark"}}, whole.Schema().Columns())
+		got, err := parquet.Read[row](bytes.NewReader(file.Bytes()), int64(file.Len()))
+		require.NoError(t, err)
+		require.Equal(t, want, got)
 	})
 }

@@ -112,26 +112,6 @@ func Unescape(s string) (b []byte, err error) {
 	return b, nil
 }
 
-// Escape writes bytes as Unescape reads them.
-func Escape(b []byte) string {
-	var s []byte
-	for _, c := range b {
-		switch {
-		case c == '\r':
-			s = append(s, `\r`...)
-		case c == '\n':
-			s = append(s, `\n`...)
-		case c == '\\':
-			s = append(s, `\\`...)
-		case c < ' ' || c > '~':
-			s = fmt.Appendf(s, `\x%02x`, c)
-		default:
-			s = append(s, c)
-		}
-	}
-	return string(s)
-}
-
 // echo is what an instrument repeats of a poll.
 type echo struct {
 	text []byte // without blanks around; empty where it repeats nothing
