@@ -52,6 +52,7 @@ func TestServeRefuses(t *testing.T) {
 		{[]string{"serve", "--data", data, "--cell", "River-1"}, 2, "write NAME=PORT"},
 		{[]string{"serve", "--data", data, "--cell", "A=/dev/x", "--cell", "A=/dev/y"}, 2, "given twice"},
 		{[]string{"demo", "--listen", "0.0.0.0:0"}, 2, "shown on this machine only"},
+		{[]string{"demo", "--asked", "smoke"}, 2, `"smoke" is no way to ask it: use text or modbus`},
 		{[]string{"serve", "--data", data, "--listen", "river-bar:8480"}, 2, "an address in digits"},
 		{[]string{"serve", "--data", data, "--host", "http://river-bar"}, 2, "a name alone"},
 		{[]string{"serve", "--data", data, "--tls-cert", "a.pem"}, 2, "give both or neither"},

@@ -14,11 +14,12 @@ import (
 
 	"tautlog/ingest/rehearse"
 	"tautlog/ingest/store"
+	"tautlog/ingest/wire"
 )
 
 // newDemo is the whole tool with simulated cells.
 func newDemo() *cobra.Command {
-	var data, listen string
+	var data, listen, asked string
 	var seed uint64
 	c := &cobra.Command{
 		Use:   "demo",
@@ -29,13 +30,19 @@ pseudo-terminals, which the daemon opens as it opens any serial device. The club
 The store is thrown away at the end, unless --data names a directory to keep it in.`,
 		Args: noArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
+			world := rehearse.NewWorld()
+			if asked != "" {
+				if err := world.Ask(wire.Format(asked)); err != nil {
+					return usagef("--asked: %w", err)
+				}
+			}
 			pages, err := listenPages(listen, !c.Flags().Changed("listen"), nil)
 			if err != nil {
 				return err
 			}
 			defer pages.Close()
 			return runDemo(c.Context(), demoOptions{
-				data: data, seed: seed, pages: pages, stdout: c.OutOrStdout(),
+				data: data, seed: seed, world: world, pages: pages, stdout: c.OutOrStdout(),
 				log: slog.New(slog.NewTextHandler(c.ErrOrStderr(), &slog.HandlerOptions{Level: slog.LevelWarn})),
 			})
 		},
@@ -43,12 +50,14 @@ The store is thrown away at the end, unless --data names a directory to keep it 
 	c.Flags().StringVar(&data, "data", "", "directory to keep the demonstration's store in; thrown away when not given")
 	c.Flags().StringVar(&listen, "listen", defaultListen, "address and port of the pages, on this machine only")
 	c.Flags().Uint64Var(&seed, "seed", uint64(time.Now().UnixNano()), "the same seed gives the same pulls")
+	c.Flags().StringVar(&asked, "asked", "", "how the second cell is asked, which then sends nothing by itself: text (a string is answered with a line) or modbus")
 	return c
 }
 
 type demoOptions struct {
 	data   string
 	seed   uint64
+	world  rehearse.World
 	pages  net.Listener
 	stdout io.Writer
 	log    *slog.Logger
@@ -70,7 +79,7 @@ func runDemo(ctx context.Context, o demoOptions) (err error) {
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 
-	world := rehearse.NewWorld()
+	world := o.world
 	stage, err := newStage(ctx, st, o.log, world)
 	if err != nil {
 		return err

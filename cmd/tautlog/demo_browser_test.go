@@ -19,13 +19,13 @@ import (
 
 // startDemo runs the demo command as a person would and gives the address
 // that it prints.
-func startDemo(t *testing.T) (address string) {
+func startDemo(t *testing.T, flags ...string) (address string) {
 	t.Helper()
 	ctx, stop := context.WithCancel(context.WithoutCancel(t.Context()))
 	out, said := io.Pipe()
 	ended := make(chan int, 1)
 	go func() {
-		ended <- run(ctx, []string{"demo", "--listen", "127.0.0.1:0", "--seed", "7"}, nil, said, os.Stderr)
+		ended <- run(ctx, append([]string{"demo", "--listen", "127.0.0.1:0", "--seed", "7"}, flags...), nil, said, os.Stderr)
 		_ = said.Close()
 	}()
 	t.Cleanup(func() {

@@ -4,6 +4,12 @@
 // writes the bytes to a pseudo-terminal at the pace of the real thing. Whoever
 // opens that terminal reads a serial device.
 //
+// A cell whose Wire asks says nothing by itself: it answers request strings with
+// lines of text, or it is a Modbus RTU instrument, which holds the reading in its
+// registers and nothing else. One that has to be started is silent until it hears
+// the string that starts it, and again after it has lost its power. It looks at
+// its line every two milliseconds and answers with its latest reading.
+//
 // It is for demonstrations, for training and for tests of what lies behind
 // the serial line. It is not a model of any instrument or place: the world
 // that it comes with (see World) is invented, and nothing that comes from here

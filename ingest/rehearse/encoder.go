@@ -26,10 +26,15 @@ func (c Cell) Unit() int {
 	return int(orElse(float64(c.PerFrame), 10))
 }
 
+// tick is what the cell's own clock says at its nth reading since power-up.
+func (c Cell) tick(n int64) uint32 {
+	return uint32(uint64(math.Round(float64(n) * 1e6 / c.Rate)))
+}
+
 // Append appends the bytes that go out with this sample: none while a frame
 // is filling.
 func (e *Encoder) Append(dst []byte, s Sample) []byte {
-	tick := uint32(uint64(math.Round(float64(e.sent) * 1e6 / e.cell.Rate)))
+	tick := e.cell.tick(e.sent)
 	e.sent++
 	if e.cell.Wire.Format != wire.Packed {
 		r := wire.Reading{Raw: s.Raw, Tick: tick, Timed: true, Mark: s.Mark}

@@ -17,6 +17,8 @@ type pipe struct {
 	plugged  bool
 	followed bool
 	held     []byte
+	asked    []byte // sent to the amplifier, which has not looked yet
+	heard    []byte // what it has looked at
 	wake     chan struct{}
 }
 
@@ -30,7 +32,7 @@ func (p *pipe) unplug()     { p.set(false) }
 
 func (p *pipe) set(plugged bool) {
 	p.mu.Lock()
-	p.plugged, p.held = plugged, p.held[:0]
+	p.plugged, p.held, p.asked = plugged, p.held[:0], p.asked[:0]
 	p.mu.Unlock()
 	p.rouse()
 }
@@ -54,6 +56,24 @@ func (p *pipe) write(b []byte) int {
 	return n
 }
 
+func (p *pipe) read() []byte {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.heard, p.asked = p.asked, p.heard[:0]
+	return p.heard
+}
+
+// send is what a follower sends to the amplifier.
+func (p *pipe) send(b []byte) error {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if !p.plugged || !p.followed {
+		return errUnplugged
+	}
+	p.asked = append(p.asked, b...)
+	return nil
+}
+
 // errUnplugged is what a follower of the pipe is told.
 var errUnplugged = errors.New("the simulated device went away: it comes back by itself")
 
@@ -71,7 +91,7 @@ func (p *pipe) follow(ctx context.Context, handle func(port.Event)) error {
 		p.mu.Unlock()
 		switch now := time.Now(); {
 		case plugged && !up:
-			handle(port.Event{At: now, Up: true})
+			handle(port.Event{At: now, Up: true, Send: p.send})
 		case !plugged && up:
 			handle(port.Event{At: now, Down: errUnplugged})
 		}

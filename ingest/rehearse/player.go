@@ -11,6 +11,7 @@ type player struct {
 	options   Options
 	generator *Generator
 	encoder   *Encoder
+	listener  *listener
 	spoiler   *spoiler
 	out       bool // the plug is out
 	outages   int  // begun so far
@@ -34,17 +35,10 @@ func (p *player) play(ctx context.Context) error {
 	for n := int64(0); ; n += unit {
 		// The frame goes out when its last reading was taken.
 		due := start.Add(time.Duration(float64(n+unit-1) / rate * float64(time.Second)))
-		if wait := time.Until(due); wait > 0 {
-			timer.Reset(wait)
-			select {
-			case <-ctx.Done():
-				return nil
-			case <-timer.C:
-			}
-		} else if -wait > tooLate {
-			start = start.Add(-wait)
+		if late := time.Since(due); late > tooLate {
+			start = start.Add(late)
 		}
-		if ctx.Err() != nil {
+		if !p.await(ctx, timer, due) {
 			return nil
 		}
 		if err := p.send(unit, time.Duration(float64(n)/rate*float64(time.Second))); err != nil {
@@ -53,8 +47,28 @@ func (p *player) play(ctx context.Context) error {
 	}
 }
 
-// send makes the next readings, which leave the cell together, at a time
-// from the start.
+// lookEvery is how often an amplifier that can be asked looks at its line.
+const lookEvery = 2 * time.Millisecond
+
+// await waits until a moment and answers meanwhile; false where ctx has ended.
+func (p *player) await(ctx context.Context, timer *time.Timer, due time.Time) bool {
+	for wait := time.Until(due); wait > 0; wait = time.Until(due) {
+		if p.listener.asked() {
+			p.answer()
+			wait = min(wait, lookEvery)
+		}
+		timer.Reset(wait)
+		select {
+		case <-ctx.Done():
+			return false
+		case <-timer.C:
+		}
+	}
+	return ctx.Err() == nil
+}
+
+// send makes the next readings, which leave the cell together unless it waits
+// to be asked, at a time from the start.
 func (p *player) send(unit int64, at time.Duration) error {
 	if err := p.connection(at); err != nil {
 		return err
@@ -65,20 +79,43 @@ func (p *player) send(unit int64, at time.Duration) error {
 		if err != nil {
 			return err
 		}
-		p.buffer, p.samples = p.encoder.Append(p.buffer, s), append(p.samples, s)
+		p.samples = append(p.samples, s)
+		if p.listener.asked() {
+			p.listener.take(s)
+		} else {
+			p.buffer = p.encoder.Append(p.buffer, s)
+		}
 	}
+	p.session.stats.readings.Add(unit)
+	if p.listener.asked() {
+		p.answer()
+	} else if p.listener.hear(p.session.device.read()); p.listener.started {
+		p.put(p.buffer, p.samples)
+	}
+	return nil
+}
+
+// answer answers what was asked since the last look.
+func (p *player) answer() {
+	p.listener.hear(p.session.device.read())
+	var answered []Sample
+	if p.buffer, answered = p.listener.answers(p.buffer[:0]); len(p.buffer) > 0 {
+		p.put(p.buffer, answered)
+	}
+}
+
+// put has bytes with these readings go out on the line.
+func (p *player) put(b []byte, readings []Sample) {
 	st := &p.session.stats
-	st.readings.Add(unit)
-	left, damaged, dropped := p.spoiler.spoil(p.buffer)
+	left, damaged, dropped := p.spoiler.spoil(b)
 	st.damaged.Add(int64(damaged))
 	st.dropped.Add(int64(dropped))
-	if p.options.Sent != nil {
-		p.options.Sent(p.samples, time.Now())
+	if p.options.Sent != nil && len(readings) > 0 {
+		p.options.Sent(readings, time.Now())
 	}
 	taken := p.session.device.write(left)
 	st.sent.Add(int64(taken))
 	st.unread.Add(int64(len(left) - taken))
-	return nil
 }
 
 // connection pulls and puts back the plug, and restarts the amplifier, where
@@ -88,7 +125,7 @@ func (p *player) connection(at time.Duration) error {
 	if p.out && at >= f.Outages[p.outages-1].At+f.Outages[p.outages-1].For {
 		p.out = false
 		if !f.Outages[p.outages-1].KeepsPower {
-			p.encoder.Restart()
+			p.restart()
 		}
 		if err := p.session.device.plug(); err != nil {
 			return err
@@ -100,7 +137,13 @@ func (p *player) connection(at time.Duration) error {
 		p.session.device.unplug()
 	}
 	for ; p.restarts < len(f.Restarts) && at >= f.Restarts[p.restarts]; p.restarts++ {
-		p.encoder.Restart()
+		p.restart()
 	}
 	return nil
+}
+
+// restart is a new power-up of the amplifier.
+func (p *player) restart() {
+	p.encoder.Restart()
+	p.listener = newListener(p.options.Cell)
 }

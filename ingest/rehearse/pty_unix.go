@@ -5,6 +5,7 @@ package rehearse
 import (
 	"fmt"
 	"os"
+	"slices"
 
 	"github.com/creack/pty"
 	"golang.org/x/sys/unix"
@@ -17,7 +18,7 @@ type terminal struct {
 	link   string
 	master *os.File
 	fd     int
-	waste  [512]byte
+	heard  []byte
 }
 
 func newTerminal(link string) device { return &terminal{link: link, fd: -1} }
@@ -62,7 +63,6 @@ func (t *terminal) write(p []byte) int {
 	if t.master == nil || !t.opened() {
 		return 0
 	}
-	t.drain()
 	for {
 		n, err := unix.Write(t.fd, p)
 		switch {
@@ -87,13 +87,22 @@ func (t *terminal) opened() bool {
 	}
 }
 
-// drain throws away what was sent to the amplifier, which listens to nothing.
-func (t *terminal) drain() {
-	for {
-		if n, err := unix.Read(t.fd, t.waste[:]); n <= 0 || err != nil {
-			return
+// heardMost is as much as is listened to at a time.
+const heardMost = 4096
+
+func (t *terminal) read() []byte {
+	t.heard = slices.Grow(t.heard[:0], heardMost)
+	for t.master != nil && len(t.heard) < heardMost {
+		n, err := unix.Read(t.fd, t.heard[len(t.heard):heardMost])
+		switch {
+		case err == unix.EINTR: // the runtime's own signals
+		case n <= 0 || err != nil: // nothing more, or nobody is there
+			return t.heard
+		default:
+			t.heard = t.heard[:len(t.heard)+n]
 		}
 	}
+	return t.heard
 }
 
 // raw sets a terminal to pass every byte unchanged (the settings of

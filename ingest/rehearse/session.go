@@ -73,7 +73,7 @@ func Start(ctx context.Context, o Options) (*Session, error) {
 		return nil, err
 	}
 	ctx, s.stop = context.WithCancel(ctx)
-	p := &player{session: s, options: o, generator: g, encoder: NewEncoder(o.Cell), spoiler: newSpoiler(o.Faults, o.Seed)}
+	p := &player{session: s, options: o, generator: g, encoder: NewEncoder(o.Cell), listener: newListener(o.Cell), spoiler: newSpoiler(o.Faults, o.Seed)}
 	go func() {
 		defer close(s.done)
 		defer clean()

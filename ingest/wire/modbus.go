@@ -93,13 +93,8 @@ func (c ModbusConfig) request(dst []byte) []byte {
 // AppendAnswer appends the frame with which an instrument answers, holding a
 // value of that many bits as they are.
 func AppendAnswer(dst []byte, c ModbusConfig, value uint32) []byte {
-	from, n := len(dst), 2*c.registers()
-	dst = append(dst, byte(c.Address), c.function(), byte(n))
-	var b [4]byte
-	binary.BigEndian.PutUint32(b[:], value)
-	v := b[4-n:]
-	c.reorder(v)
-	dst = append(dst, v...)
+	from, v := len(dst), c.held(value)
+	dst = append(append(dst, byte(c.Address), c.function(), byte(len(v))), v...)
 	return binary.LittleEndian.AppendUint16(dst, crcModbus(dst[from:]))
 }
 
