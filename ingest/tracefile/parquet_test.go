@@ -23,7 +23,7 @@ func TestParquetHoldsWhatWasWritten(t *testing.T) {
 			Raw   int64   `parquet:"raw"`
 			Mark  string  `parquet:"mark"`
 		}
-		var want []row
+		want := []row{}
 		at := rapid.Int64Range(0, 2e18).Draw(t, "start")
 		for range rapid.IntRange(1, 3).Draw(t, "batches") {
 			var b trace.Batch
