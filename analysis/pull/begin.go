@@ -42,7 +42,7 @@ func (f *Finder) begin(end int) {
 		f.rest(l)
 	case flat && l.Mean < standingShare*f.scale():
 		f.rest(l)
-		f.held = newCollector(w, f.edge, end, l.Mean, f.step()*1e9, f.edge)
+		f.held = newCollector(w, &f.line, f.edge, end, l.Mean, f.step()*1e9, f.edge)
 		f.held.base = l.Mean
 	default:
 		f.underWay(end)
@@ -62,13 +62,13 @@ func (f *Finder) rest(l trace.Level) {
 // firstLevel measures the longest quiet beginning of the samples up to end:
 // all of them, or the first half, quarter, … where the rest rises out of it.
 func (f *Finder) firstLevel(end int) (trace.Level, bool) {
-	all := append([]float64(nil), f.win.forces(f.edge, end)...)
+	all := f.win.forces(f.edge, end)
 	if len(all) == 0 {
 		return trace.Level{}, false
 	}
-	best := trace.MeasureLevel(append([]float64(nil), all...))
+	best := f.level.Measure(all)
 	for n := len(all); n >= 4; n /= 2 {
-		l := trace.MeasureLevel(append([]float64(nil), all[:n]...))
+		l := f.level.Measure(all[:n])
 		if f.flat(all[:n], l) {
 			return l, true
 		}
@@ -77,8 +77,7 @@ func (f *Finder) firstLevel(end int) (trace.Level, bool) {
 		}
 	}
 	if best.Mean <= zeroBand*f.scale() {
-		first := trace.MeasureLevel(append([]float64(nil), all[:min(4, len(all))]...))
-		return first, false
+		return f.level.Measure(all[:min(4, len(all))]), false
 	}
 	return best, false
 }

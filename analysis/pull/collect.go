@@ -101,13 +101,14 @@ type collector struct {
 	startAt int64
 	base    float64 // level that the impulse is counted from
 	sieve   sieve
-	line    outline
+	line    *outline
 }
 
 // newCollector begins a pull at sample i, which is still in the window, for
-// readings every step nanoseconds. Lead is the first sample not yet known.
-func newCollector(w *window, i, lead int, base, step float64, first int) *collector {
-	c := &collector{start: i, startAt: w.time(i), base: base, sieve: newSieve(step)}
+// readings every step nanoseconds. Lead is the first sample not yet known. Its
+// course goes into line: that of an earlier pull, which is forgotten.
+func newCollector(w *window, line *outline, i, lead int, base, step float64, first int) *collector {
+	c := &collector{start: i, startAt: w.time(i), base: base, sieve: newSieve(step), line: line.again()}
 	c.top.at = -1
 	for k := range c.crests {
 		c.crests[k].top.at = -1

@@ -60,6 +60,7 @@ type Finder struct {
 	phase    phase
 	atGap    bool // the stretch at hand begins behind a gap
 	quiet    quietLine
+	level    trace.Leveller
 	hi, lo   float64
 	rearm    float64    // least reading that begins a pull on a line still loaded; 0 none
 	held     *collector // a level line under load at the begin of the trace
@@ -68,6 +69,7 @@ type Finder struct {
 	slowZero slowZero
 
 	pull tautLine
+	line outline // of the pull going on, or held
 	out  []Pull
 	told told
 }

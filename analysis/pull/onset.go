@@ -15,12 +15,14 @@ func (f *Finder) trigger() {
 	}
 	l := f.restFollowed()
 	begin := f.onset(i, l.Mean, l.Sigma)
-	if measured, ok := f.restBefore(begin); ok {
+	if measured, creep, ok := f.restBefore(begin); ok {
 		l = measured
-		begin = f.onset(i, l.Mean, l.Sigma)
+		if again := f.onset(i, l.Mean, l.Sigma); again != begin {
+			begin, creep = again, f.creep(f.quietBefore(again))
+		}
 		// Not before the seal: what was looked at and dropped would be looked
 		// at again and again.
-		begin = max(begin-f.creep(f.quietBefore(begin)), min(begin, f.seal))
+		begin = max(begin-creep, min(begin, f.seal))
 	}
 	f.held = nil
 	f.startPull(begin, i+1, l)
@@ -31,16 +33,17 @@ func (f *Finder) restFollowed() still {
 	return still{Level: trace.Level{Mean: f.quiet.level, Sigma: f.quiet.sigma}}
 }
 
-// restBefore measures the quiet line just before sample i; false where too
-// little of it is there.
-func (f *Finder) restBefore(i int) (still, bool) {
+// restBefore measures the quiet line just before sample i, and how many of its
+// newest readings creep; false where too little of it is there.
+func (f *Finder) restBefore(i int) (rest still, creep int, ok bool) {
 	before := f.quietBefore(i)
 	if len(before) < 8 {
-		return still{}, false
+		return still{}, 0, false
 	}
 	// The newest part takes no part: a slow rise may have begun in it.
-	last := i - 1 - f.creep(before) - len(before)/stillNewest
-	return f.win.still(i-1-len(before), last), true
+	creep = f.creep(before)
+	last := i - 1 - creep - len(before)/stillNewest
+	return f.still(i-1-len(before), last), creep, true
 }
 
 // lone says that reading i is a spike: its neighbours are quiet, or it stands
@@ -81,7 +84,7 @@ func (f *Finder) creep(x []float64) int {
 	if len(x) < 4*n {
 		return 0
 	}
-	l := trace.MeasureLevel(append([]float64(nil), x[:len(x)/2]...))
+	l := f.level.Measure(x[:len(x)/2])
 	limit := l.Mean + max(creepSigmas*l.Sigma/math.Sqrt(float64(n)), onsetShare*f.threshold(l.Sigma)/4)
 	drift := zeroSpeed * f.scale() * f.step()
 	end := len(x)

@@ -20,6 +20,12 @@ type point struct {
 
 const outlineSize = 1 << 16
 
+// again empties the outline for another pull, which takes over its memory.
+func (o *outline) again() *outline {
+	*o = outline{t: o.t[:0], f: o.f[:0]}
+	return o
+}
+
 func (o *outline) add(t int64, f float64) {
 	if o.group <= 1 {
 		o.append(point{t, f})

@@ -81,7 +81,7 @@ func (room *fitRoom) tryWindow(c capture, index, half int, sigma float64) (summi
 		next := from + int(math.Round((fit.top()+1)/2*float64(to-from-1)))
 		next = max(index-half/2, min(index+half/2, next, len(c.f)-1), 0)
 		if next == at || try == 2 {
-			s, ok := fit.summit(half, stride, sigma/math.Sqrt(float64(stride)))
+			s, ok := room.summit(&fit, half, stride, sigma/math.Sqrt(float64(stride)))
 			s.at = c.at - c.before + at
 			s.when = c.t[at]
 			return s, ok
@@ -130,50 +130,53 @@ type recurrence struct{ a, b, norm float64 }
 
 // fitRoom is working space for fits.
 type fitRoom struct {
-	x, prev, cur, rest []float64
+	x, prev, cur, rest []float64  // of the fit at hand: prev and cur are the latest two polynomials
+	next               recurrence // what the one that follows is made with
 	t                  []int64
 	f                  []float64
 }
 
-// columns gives the working space for n readings; prev is all zero.
-func (room *fitRoom) columns(n int) (x, prev, cur, rest []float64) {
-	if len(room.x) < n {
+// columns makes working space for n readings; prev is all zero.
+func (room *fitRoom) columns(n int) {
+	if cap(room.x) < n {
 		room.x, room.prev, room.cur, room.rest = make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	}
-	clear(room.prev[:n])
-	return room.x[:n], room.prev[:n], room.cur[:n], room.rest[:n]
+	room.x, room.prev, room.cur, room.rest = room.x[:n], room.prev[:n], room.cur[:n], room.rest[:n]
+	clear(room.prev)
 }
 
-// fitParabola fits degrees 0 to 4; the first three are the parabola, the
-// other two show whether it serves.
+// fitParabola fits degrees 0 to 2. Those that show whether a parabola serves
+// are fitted by degree where that is to be known.
 func (room *fitRoom) fitParabola(t []int64, f []float64) parabola {
 	n := len(f)
 	p := parabola{n: n, level: f[n/2]}
-	x, prev, cur, rest := room.columns(n)
+	room.columns(n)
 	span := float64(t[n-1]-t[0]) / 2
 	one := 1 / math.Sqrt(float64(n))
-	for i := range x {
-		x[i] = float64(t[i]-t[0])/span - 1
-		cur[i] = one
-		rest[i] = f[i] - p.level
+	for i := range room.x {
+		room.x[i] = float64(t[i]-t[0])/span - 1
+		room.cur[i] = one
+		room.rest[i] = f[i] - p.level
 	}
 	p.basis[0] = recurrence{norm: math.Sqrt(float64(n))}
-	for k := 0; ; k++ {
-		var next recurrence
-		p.coef[k], next = project(x, prev, cur, rest)
-		for i, c := range cur {
-			rest[i] -= p.coef[k] * c
-		}
-		if k == 2 {
-			for _, r := range rest {
-				p.rest += r * r
-			}
-		}
-		if k == 4 {
-			return p
-		}
-		p.basis[k+1] = next.follow(x, prev, cur)
-		prev, cur = cur, prev
+	for k := range 3 {
+		room.degree(&p, k)
+	}
+	for _, r := range room.rest {
+		p.rest += r * r
+	}
+	return p
+}
+
+// degree adds degree k, the next one, to the fit at hand.
+func (room *fitRoom) degree(p *parabola, k int) {
+	if k > 0 {
+		p.basis[k] = room.next.follow(room.x, room.prev, room.cur)
+		room.prev, room.cur = room.cur, room.prev
+	}
+	p.coef[k], room.next = project(room.x, room.prev, room.cur, room.rest)
+	for i, c := range room.cur {
+		room.rest[i] -= p.coef[k] * c
 	}
 }
 
@@ -243,14 +246,17 @@ func (p *parabola) top() float64 {
 	return 1
 }
 
-// summit is the top of a parabola that serves, through points with noise
-// sigma that stand for stride readings each.
-func (p *parabola) summit(half, stride int, sigma float64) (summit, bool) {
+// summit is the top of the parabola at hand where it serves, through points
+// with noise sigma that stand for stride readings each. Most that do not are told
+// by what they leave, without the two degrees more.
+func (room *fitRoom) summit(p *parabola, half, stride int, sigma float64) (summit, bool) {
 	variance := sigma * sigma
-	if p.coef[3]*p.coef[3]+p.coef[4]*p.coef[4] > misfitLimit*variance {
+	if free := float64(p.n - 3); p.rest > variance*free*(1+3*math.Sqrt(2/free)) {
 		return summit{}, false
 	}
-	if free := float64(p.n - 3); p.rest > variance*free*(1+3*math.Sqrt(2/free)) {
+	room.degree(p, 3)
+	room.degree(p, 4)
+	if p.coef[3]*p.coef[3]+p.coef[4]*p.coef[4] > misfitLimit*variance {
 		return summit{}, false
 	}
 	x := p.top()

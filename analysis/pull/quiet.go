@@ -2,8 +2,7 @@ package pull
 
 import (
 	"math"
-
-	"tautlog/analysis/trace"
+	"slices"
 )
 
 // quietLine follows the level and the noise of a line at rest, block by
@@ -26,7 +25,7 @@ type quietLine struct {
 	level float64
 	sigma float64
 
-	scratch []float64
+	means, sds ranked // of the blocks that count
 }
 
 type block struct{ mean, sd float64 }
@@ -49,9 +48,9 @@ func (q *quietLine) reset(step, level, sigma float64) {
 	q.lag = max(int(math.Ceil(quietLag/span)), 1)
 	if need := q.keep + q.lag; cap(q.blocks) < need {
 		q.blocks = make([]block, need)
-		q.scratch = make([]float64, need)
 	}
 	q.blocks = q.blocks[:q.keep+q.lag]
+	q.means, q.sds = q.means[:0], q.sds[:0]
 	q.next, q.filled, q.n, q.sum, q.sumSq = 0, 0, 0, 0, 0
 	q.level, q.sigma = level, sigma
 }
@@ -74,9 +73,7 @@ func (q *quietLine) take(f []float64) bool {
 	}
 	mean := q.sum / float64(q.n)
 	variance := (q.sumSq - q.sum*mean) / float64(q.n-1)
-	q.blocks[q.next] = block{q.first + mean, math.Sqrt(max(0, variance))}
-	q.next = (q.next + 1) % len(q.blocks)
-	q.filled = min(q.filled+1, len(q.blocks))
+	q.add(block{q.first + mean, math.Sqrt(max(0, variance))})
 	q.n, q.sum, q.sumSq = 0, 0, 0
 	if q.filled < len(q.blocks) || q.next%2 == 0 {
 		q.update() // one block more or less of so many changes little
@@ -87,26 +84,77 @@ func (q *quietLine) take(f []float64) bool {
 // room is the number of readings that still fit into the block.
 func (q *quietLine) room() int { return q.size - q.n }
 
+// add takes a block in the place of the oldest; the newest that no longer lags
+// begins to count.
+func (q *quietLine) add(b block) {
+	n := len(q.blocks)
+	if q.filled == n {
+		q.means.drop(q.blocks[q.next].mean)
+		q.sds.drop(q.blocks[q.next].sd)
+	}
+	q.blocks[q.next] = b
+	q.next = (q.next + 1) % n
+	q.filled = min(q.filled+1, n)
+	if q.filled > q.lag {
+		b = q.blocks[(q.next-1-q.lag+n)%n]
+		q.means.add(b.mean)
+		q.sds.add(b.sd)
+	}
+}
+
 // update works out level and noise from the blocks that count.
 func (q *quietLine) update() {
-	n := q.filled - q.lag
-	if n < 4 {
+	if len(q.means) < 4 {
 		return
 	}
-	oldest := q.next - q.filled + len(q.blocks)
-	x := q.scratch[:n]
-	for i := range x {
-		x[i] = q.blocks[(oldest+i)%len(q.blocks)].mean
-	}
-	level := trace.Median(x)
-	for i, v := range x {
-		x[i] = math.Abs(v - level)
-	}
-	wander := 1.4826 * trace.Median(x)
-	for i := range x {
-		x[i] = q.blocks[(oldest+i)%len(q.blocks)].sd
-	}
-	noise := trace.Median(x)
+	level, noise := q.means.median(), q.sds.median()
+	wander := 1.4826 * q.means.deviation(level)
 	q.level = level
 	q.sigma = math.Hypot(noise, math.Sqrt(max(0, wander*wander-noise*noise/float64(q.size))))
+}
+
+// ranked is a few values in order of size, of which the median is asked more
+// often than they change.
+type ranked []float64
+
+func (r *ranked) add(v float64) {
+	at, _ := slices.BinarySearch(*r, v)
+	*r = slices.Insert(*r, at, v)
+}
+
+// drop takes out a value that was added.
+func (r *ranked) drop(v float64) {
+	at, _ := slices.BinarySearch(*r, v)
+	*r = slices.Delete(*r, at, at+1)
+}
+
+// median is that of all; there must be some.
+func (r ranked) median() float64 {
+	n := len(r)
+	if n%2 == 1 {
+		return r[n/2]
+	}
+	return r[n/2-1] + (r[n/2]-r[n/2-1])/2
+}
+
+// deviation is the median of the distances from m: from m outward they are in
+// order.
+func (r ranked) deviation(m float64) float64 {
+	above, _ := slices.BinarySearch(r, m)
+	below := above - 1
+	var lower, upper float64
+	for range len(r)/2 + 1 {
+		lower = upper
+		if below < 0 || above < len(r) && r[above]-m < m-r[below] {
+			upper = r[above] - m
+			above++
+		} else {
+			upper = m - r[below]
+			below--
+		}
+	}
+	if len(r)%2 == 1 {
+		return upper
+	}
+	return lower + (upper-lower)/2
 }

@@ -104,7 +104,7 @@ func (f *Finder) splitPreload() {
 		f.emit(f.measure(&p, s.kept, s.eased, s.since))
 	}
 	f.edge = max(f.edge, s.from, f.win.base)
-	rest := f.win.still(max(f.edge, s.last-windowKeep/4), s.last)
+	rest := f.still(max(f.edge, s.last-windowKeep/4), s.last)
 	begin := f.onset(f.at, rest.Mean, rest.Sigma)
 	if begin > s.last && f.win.force(begin) > (s.ref+f.win.force(f.at))/2 {
 		begin = s.last // it rose too slowly to walk back all the way

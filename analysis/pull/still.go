@@ -14,8 +14,9 @@ type still struct {
 }
 
 // still measures the readings from i up to j.
-func (w *window) still(i, j int) still {
-	return measureStill(w.t[i-w.base:j-w.base], w.forces(i, j))
+func (f *Finder) still(i, j int) still {
+	w := &f.win
+	return measureStill(&f.level, w.t[i-w.base:j-w.base], w.forces(i, j))
 }
 
 const (
@@ -35,23 +36,24 @@ const (
 // a line that wanders, or whose noise lasts from one reading to the next, less
 // well than from as many readings on their own (batch means: Law and Kelton,
 // Simulation Modeling and Analysis, section 9.5, from memory).
-func measureStill(t []int64, f []float64) still {
+func measureStill(level *trace.Leveller, t []int64, f []float64) still {
 	size := max(stillLeast, len(f)/stillBlocks)
 	means := blockMeans(f, size)
 	if len(means) < stillFew {
-		l := trace.MeasureLevel(append([]float64(nil), f...))
+		l := level.Measure(f)
 		return still{Level: l, se: l.Sigma / math.Sqrt(math.Max(1, float64(l.N))), at: t[len(t)/2]}
 	}
 	means = means[:len(means):len(means)]
-	keep := alike(means, trace.MeasureLevel(append([]float64(nil), f...)).Sigma/math.Sqrt(float64(size)))
-	var kept, x, y []float64
+	keep := alike(means, level.Measure(f).Sigma/math.Sqrt(float64(size)))
+	kept := make([]float64, 0, len(f))
+	var x, y []float64
 	for k, yes := range keep {
 		if yes {
 			x, y = append(x, float64(k)), append(y, means[k])
 			kept = append(kept, f[k*size:(k+1)*size]...)
 		}
 	}
-	s := still{Level: trace.MeasureLevel(kept), at: t[min(len(t)-1, int((mean(x)+0.5)*float64(size)))]}
+	s := still{Level: level.Measure(kept), at: t[min(len(t)-1, int((mean(x)+0.5)*float64(size)))]}
 	s.se = math.Max(s.Sigma/math.Sqrt(float64(s.N)), scatter(x, y)/math.Sqrt(float64(len(y))))
 	return s
 }

@@ -170,7 +170,7 @@ func (f *Finder) startSet(i int) {
 		f.startPull(i, i+1, p.rest)
 		f.pull.underWay, f.pull.cutIn = p.underWay, p.underWay
 	default:
-		rest, ok := f.restBefore(i)
+		rest, _, ok := f.restBefore(i)
 		if !ok {
 			rest = f.restFollowed()
 		}

@@ -1,7 +1,5 @@
 package pull
 
-import "tautlog/analysis/trace"
-
 // tautLine is the pull going on.
 type tautLine struct {
 	c        *collector
@@ -55,7 +53,7 @@ func (f *Finder) startPull(i, lead int, base still) {
 	level, sigma := base.Mean, base.Sigma
 	thr := f.threshold(sigma)
 	f.pull = tautLine{
-		c:     newCollector(&f.win, i, max(lead, i), level, f.step()*1e9, max(f.edge, f.win.base)),
+		c:     newCollector(&f.win, &f.line, i, max(lead, i), level, f.step()*1e9, max(f.edge, f.win.base)),
 		level: level, sigma: sigma, hi: level + thr, lo: level + thr/2, begin: i, rest: base, due: f.win.time(f.at),
 	}
 	f.pull.atGap = f.win.mark(i)&gapBefore != 0 && f.win.force(i) > f.pull.lo
@@ -293,7 +291,7 @@ func (f *Finder) measureAfter(i int, end int64) {
 	if i-from < 8 {
 		return
 	}
-	level := f.win.still(from, i)
+	level := f.still(from, i)
 	f.pull.after = &level
 }
 
@@ -378,7 +376,7 @@ func (f *Finder) quietAgain(i int, end int64) {
 		x = f.win.forces(max(f.win.base, i-1), i)
 	}
 	f.pull = tautLine{since: end}
-	l := trace.MeasureLevel(append([]float64(nil), x...))
+	l := f.level.Measure(x)
 	f.atGap = false
 	f.phase = slack
 	f.quiet.reset(f.step(), l.Mean, l.Sigma*(1+3/float64(max(1, l.N))))

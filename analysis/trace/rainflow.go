@@ -21,7 +21,7 @@ type Rainflow struct {
 	emit  func(Cycle)
 	open  []float64
 	last  float64
-	slope int8 // of the last step: -1, 0 (no step yet) or 1
+	slope int // of the last step: 1 up, 2 down; 0: there was none
 	begun bool
 }
 
@@ -34,36 +34,53 @@ func NewRainflow(gate float64, emit func(Cycle)) *Rainflow {
 	return &Rainflow{gate: gate, emit: emit}
 }
 
+// turnsAtOnce is how many forces are looked through before their reversals are
+// counted.
+const turnsAtOnce = 512
+
 // Push takes the next forces.
 func (r *Rainflow) Push(f []float64) {
 	if len(f) > 0 && !r.begun {
 		r.begun, r.last = true, f[0]
 		r.open = append(r.open, f[0])
 	}
+	var turns [turnsAtOnce]float64
+	for len(f) > 0 {
+		n := min(len(f), turnsAtOnce)
+		r.reverse(turns[:r.turns(f[:n], &turns)])
+		f = f[n:]
+	}
+}
+
+// turns finds the reversals that the forces f show, no more than there are
+// forces. It does not branch on which way they go: in noise every second branch
+// would be guessed wrong.
+func (r *Rainflow) turns(f []float64, turns *[turnsAtOnce]float64) (n int) {
 	last, slope := r.last, r.slope
 	for _, v := range f {
-		switch {
-		case v > last:
-			if slope < 0 {
-				r.reverse(last)
-			}
-			slope = 1
-		case v < last:
-			if slope > 0 {
-				r.reverse(last)
-			}
-			slope = -1
+		up, down := 0, 0
+		if v > last {
+			up = 1
+		}
+		if v < last {
+			down = 1
+		}
+		if up != down {
+			turns[n&(turnsAtOnce-1)] = last
+			n += slope >> up & 1
+			slope = 2 - up
 		}
 		last = v
 	}
 	r.last, r.slope = last, slope
+	return n
 }
 
 // Close ends the trace: the last sample is a reversal, and the ranges still
 // open are half cycles.
 func (r *Rainflow) Close() {
 	if r.slope != 0 {
-		r.reverse(r.last)
+		r.reverse([]float64{r.last})
 	}
 	for i := 1; i < len(r.open); i++ {
 		r.count(r.open[i-1], r.open[i], 0.5)
@@ -74,25 +91,27 @@ func (r *Rainflow) Close() {
 // Open is the number of reversals that are held.
 func (r *Rainflow) Open() int { return len(r.open) }
 
-// reverse adds a reversal and closes what it closes: the standard's ranges X
+// reverse adds reversals and closes what they close: the standard's ranges X
 // (the newest) and Y (the one before it).
-func (r *Rainflow) reverse(v float64) {
-	s := append(r.open, v)
-	for len(s) >= 3 {
-		n := len(s)
-		x, y := math.Abs(s[n-1]-s[n-2]), math.Abs(s[n-2]-s[n-3])
-		if x < y {
-			break
+func (r *Rainflow) reverse(turns []float64) {
+	s := r.open
+	for _, v := range turns {
+		s = append(s, v)
+		for n := len(s); n >= 3; n = len(s) {
+			before, begin := s[n-2], s[n-3]
+			if math.Abs(v-before) < math.Abs(before-begin) {
+				break
+			}
+			if n == 3 {
+				r.count(begin, before, 0.5)
+				s[0], s[1] = before, v
+				s = s[:2]
+				continue
+			}
+			r.count(begin, before, 1)
+			s[n-3] = v
+			s = s[:n-2]
 		}
-		if n == 3 {
-			r.count(s[0], s[1], 0.5)
-			s[0], s[1] = s[1], s[2]
-			s = s[:2]
-			continue
-		}
-		r.count(s[n-3], s[n-2], 1)
-		s[n-3] = s[n-1]
-		s = s[:n-2]
 	}
 	r.open = s
 }

@@ -15,7 +15,11 @@ type Level struct {
 	N      int
 }
 
-// MeasureLevel measures a quiet stretch. It reorders x.
+// Leveller measures quiet stretches. It takes up its memory again; the zero
+// value is ready.
+type Leveller struct{ x, off []float64 }
+
+// Measure measures a quiet stretch.
 //
 // The spread is the median absolute deviation times 1.4826, its ratio to the
 // standard deviation of a normal distribution (Huber, Robust Statistics,
@@ -23,14 +27,17 @@ type Level struct {
 // and the standard deviation, both of which see past the rounding of the
 // readings where the median does not. Where more than half of the readings
 // are equal, the rounding step takes the place of the spread.
-func MeasureLevel(x []float64) Level {
-	l := Level{N: len(x)}
-	if len(x) == 0 {
+func (r *Leveller) Measure(stretch []float64) Level {
+	l := Level{N: len(stretch)}
+	if len(stretch) == 0 {
 		return l
 	}
+	r.x = append(r.x[:0], stretch...)
+	x := r.x
 	l.Median = Median(x)
-	l.Step = smallestStep(x, l.Median)
-	spread := math.Max(1.4826*deviation(x, l.Median), l.Step)
+	var deviation float64
+	deviation, l.Step = r.deviation(l.Median)
+	spread := math.Max(1.4826*deviation, l.Step)
 	var n, sum, squares float64
 	for _, v := range x {
 		if d := v - l.Median; math.Abs(d) <= 3*spread {
@@ -49,27 +56,22 @@ func MeasureLevel(x []float64) Level {
 	return l
 }
 
-// deviation is the median absolute deviation from m.
-func deviation(x []float64, m float64) float64 {
-	d := make([]float64, len(x))
-	for i, v := range x {
-		d[i] = math.Abs(v - m)
-	}
-	return Median(d)
-}
-
-// smallestStep is the smallest distance from m that is not none.
-func smallestStep(x []float64, m float64) float64 {
-	step := math.Inf(1)
-	for _, v := range x {
-		if d := math.Abs(v - m); d > 0 && d < step {
+// deviation is the median absolute deviation from m, and the smallest that is
+// not none.
+func (r *Leveller) deviation(m float64) (median, step float64) {
+	r.off = slices.Grow(r.off[:0], len(r.x))[:len(r.x)]
+	step = math.Inf(1)
+	for i, v := range r.x {
+		d := math.Abs(v - m)
+		r.off[i] = d
+		if d > 0 && d < step {
 			step = d
 		}
 	}
 	if math.IsInf(step, 1) {
-		return 0
+		step = 0
 	}
-	return step
+	return Median(r.off), step
 }
 
 // Median is the middle value of x, or the mean of the two middle ones; 0 for

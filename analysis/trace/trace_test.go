@@ -216,6 +216,7 @@ func TestSelectAndMedian(t *testing.T) {
 func TestLevel(t *testing.T) {
 	t.Parallel()
 	r := rand.New(rand.NewPCG(9, 9))
+	var level trace.Leveller
 	for _, step := range []float64{0, 1, 10, 25} {
 		x := make([]float64, 4000)
 		for i := range x {
@@ -227,13 +228,15 @@ func TestLevel(t *testing.T) {
 				x[i] += 5000
 			}
 		}
-		l := trace.MeasureLevel(x)
+		before := slices.Clone(x)
+		l := level.Measure(x)
+		assert.Equal(t, before, x, "it leaves them as they are")
 		assert.InDelta(t, 123.4, l.Mean, 1.5, "step %g", step)
 		assert.InDelta(t, math.Sqrt(100+step*step/12), l.Sigma, 1.5, "step %g", step)
 	}
-	flat := trace.MeasureLevel([]float64{7, 7, 7, 7})
+	flat := level.Measure([]float64{7, 7, 7, 7})
 	assert.Equal(t, trace.Level{Median: 7, Mean: 7, N: 4}, flat)
-	assert.Equal(t, trace.Level{}, trace.MeasureLevel(nil))
+	assert.Equal(t, trace.Level{}, level.Measure(nil))
 }
 
 func BenchmarkRainflow(b *testing.B) {
@@ -267,18 +270,18 @@ func BenchmarkFilter(b *testing.B) {
 // never the same ones twice in a row: a processor learns what it has seen.
 func BenchmarkLevel(b *testing.B) {
 	r := rand.New(rand.NewPCG(1, 2))
-	noise, x := make([]float64, 1<<20), make([]float64, 6000)
+	const n = 6000
+	noise, level := make([]float64, 1<<20), trace.Leveller{}
 	for i := range noise {
 		noise[i] = 20 * r.NormFloat64()
 	}
 	at := 0
 	b.ReportAllocs()
 	for b.Loop() {
-		copy(x, noise[at:])
-		trace.MeasureLevel(x)
-		at = (at + 7919) % (len(noise) - len(x))
+		level.Measure(noise[at : at+n])
+		at = (at + 7919) % (len(noise) - n)
 	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(x)), "ns/sample")
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/n, "ns/sample")
 }
 
 func BenchmarkMeter(b *testing.B) {

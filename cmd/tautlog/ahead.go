@@ -67,3 +67,20 @@ func copied(b trace.Batch) fill {
 		return c
 	}
 }
+
+// beside shows batches to watchers, one watcher after the other, on another core
+// than the one that works on the batch meanwhile. What watch gives is to be
+// waited for before the batch is given back; end is to be called when there are
+// no more.
+func beside(watchers []func(trace.Batch)) (watch func(trace.Batch) (watched <-chan struct{}), end func()) {
+	next, done := make(chan trace.Batch, 1), make(chan struct{}, 1)
+	go func() {
+		for b := range next {
+			for _, w := range watchers {
+				w(b)
+			}
+			done <- struct{}{}
+		}
+	}()
+	return func(b trace.Batch) <-chan struct{} { next <- b; return done }, func() { close(next) }
+}

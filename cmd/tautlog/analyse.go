@@ -112,19 +112,19 @@ func findOnce(config pull.Config, each samples, watchers ...func(trace.Batch)) (
 	found := &analysed{}
 	finder := pull.NewFinder(config)
 	meter := trace.NewMeter(config.NominalRate)
+	watch, end := beside(append(watchers, meter.Push))
 	begun := false
 	err := each(func(b trace.Batch) error {
 		if !begun && b.Len() > 0 {
 			begun, found.First = true, b.T[0]
 		}
-		meter.Push(b)
+		watched := watch(b)
 		found.Pulls = append(found.Pulls, finder.Push(b)...)
 		found.Spikes = append(found.Spikes, finder.Spikes()...)
-		for _, watch := range watchers {
-			watch(b)
-		}
+		<-watched
 		return nil
 	})
+	end()
 	if err != nil {
 		return nil, 0, err
 	}
