@@ -24,14 +24,7 @@ func (s *Store) Append(ctx context.Context, runs []Run) error {
 	if len(rows) == 0 {
 		return nil
 	}
-	return s.writeReadings(ctx, "append readings", func(tx *sql.Tx) error {
-		for _, r := range rows {
-			if err := s.append.row(ctx, tx, r); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
+	return s.writeReadings(ctx, "append readings", func(tx *sql.Tx) error { return s.append.rows(ctx, tx, rows) })
 }
 
 // appender has the statements of Append prepared: they run several times a
@@ -63,6 +56,16 @@ func (a appender) close() (err error) {
 		}
 	}
 	return err
+}
+
+// rows appends rows of tails.
+func (a appender) rows(ctx context.Context, tx *sql.Tx, rows []row) error {
+	for _, r := range rows {
+		if err := a.row(ctx, tx, r); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // row appends a row of tails.

@@ -30,6 +30,10 @@ func cellShelf() shelf[Cell] {
 	return shelf[Cell]{table: "cells", what: "cell", key: func(c Cell) string { return c.Name }}
 }
 
+func cellDocument(c Cell) Document[Cell] {
+	return Document[Cell]{ID: c.ID, Version: c.Version, Value: c}
+}
+
 func asCell(d Document[Cell]) Cell {
 	c := d.Value
 	c.ID, c.Version, c.Updated = d.ID, d.Version, d.Updated
@@ -39,7 +43,7 @@ func asCell(d Document[Cell]) Cell {
 // SaveCell writes a cell and gives it back with its ID and new version; see
 // Document.
 func (s *Store) SaveCell(ctx context.Context, c Cell) (Cell, error) {
-	saved, err := cellShelf().save(ctx, s, Document[Cell]{ID: c.ID, Version: c.Version, Value: c})
+	saved, err := cellShelf().save(ctx, s, cellDocument(c))
 	return asCell(saved), err
 }
 

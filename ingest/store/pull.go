@@ -121,17 +121,23 @@ func (s *Store) SavePulls(ctx context.Context, pulls []Pull) ([]Pull, error) {
 	if len(pulls) == 0 {
 		return nil, nil
 	}
-	saved := make([]Pull, len(pulls))
+	var saved []Pull
 	err := s.write(ctx, savesPulls(pulls), func(tx *sql.Tx) (err error) {
-		for i, p := range pulls {
-			if saved[i], err = s.savePullIn(ctx, tx, p); err != nil {
-				return err
-			}
-		}
-		return nil
+		saved, err = s.savePullsIn(ctx, tx, pulls)
+		return err
 	})
 	if err != nil {
 		return nil, err
+	}
+	return saved, nil
+}
+
+func (s *Store) savePullsIn(ctx context.Context, tx *sql.Tx, pulls []Pull) (_ []Pull, err error) {
+	saved := make([]Pull, len(pulls))
+	for i, p := range pulls {
+		if saved[i], err = s.savePullIn(ctx, tx, p); err != nil {
+			return nil, err
+		}
 	}
 	return saved, nil
 }

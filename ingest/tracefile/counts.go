@@ -12,26 +12,38 @@ const (
 	mostCounts   = 1 << 50
 )
 
-// Decimals is the number of decimals in u, from 0 to 9, to which all forces
-// can be written as whole counts with nothing lost. Where no such number is,
-// it is the largest at which the counts stay well inside an int64: then less
-// than a part in 10⁹ of the largest force is lost, or a billionth of the unit.
-func Decimals(forces []float64, u unit.ForceUnit) int {
-	largest := 0.0
+// Decimals looks for the number of decimals in a unit to which all forces of a
+// trace can be written as whole counts with nothing lost.
+type Decimals struct {
+	newtons float64
+	largest float64 // in newtons
+	needed  int     // up to mostDecimals
+}
+
+// NewDecimals counts in u.
+func NewDecimals(u unit.ForceUnit) *Decimals { return &Decimals{newtons: float64(u.Newtons())} }
+
+// Add takes the next forces.
+func (d *Decimals) Add(forces []float64) {
+	scale := math.Pow10(d.needed)
 	for _, f := range forces {
-		largest = math.Max(largest, math.Abs(f))
-	}
-	most := mostDecimals
-	for most > 0 && largest/float64(u.Newtons())*math.Pow10(most) > mostCounts {
-		most--
-	}
-	decimals := 0
-	for _, f := range forces {
-		for decimals < most && !isWhole(f/float64(u.Newtons())*math.Pow10(decimals)) {
-			decimals++
+		d.largest = math.Max(d.largest, math.Abs(f))
+		for d.needed < mostDecimals && !isWhole(f/d.newtons*scale) {
+			d.needed++
+			scale = math.Pow10(d.needed)
 		}
 	}
-	return decimals
+}
+
+// Number is the number of decimals, from 0 to 9. Where no such number is, it is
+// the largest at which the counts stay well inside an int64: then less than a
+// part in 10⁹ of the largest force is lost, or a billionth of the unit.
+func (d *Decimals) Number() int {
+	most := mostDecimals
+	for most > 0 && d.largest/d.newtons*math.Pow10(most) > mostCounts {
+		most--
+	}
+	return min(d.needed, most)
 }
 
 // isWhole tells whether x is a whole number but for the rounding of the
