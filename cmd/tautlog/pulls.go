@@ -117,19 +117,8 @@ func (p *pullsCommand) tell(s *source) (_ *told, err error) {
 			err = errors.Join(err, t.close())
 		}
 	}()
-	var watchers []func(trace.Batch)
-	finish := func() {}
-	if p.cycles.wanted {
-		t.cycles = &tracefile.Cycles{}
-		var push func(trace.Batch)
-		push, finish = p.cycles.counter(t.cycles.Add)
-		watchers = append(watchers, push)
-	}
-	if p.histogram > 0 {
-		t.histogram = trace.NewLoadTime(float64(p.histogram), s.config.NominalRate)
-		watchers = append(watchers, t.histogram.Push)
-	}
-	if t.analysed, err = s.analyse(watchers...); err != nil {
+	watch, finish := p.counted(t, s.config.NominalRate)
+	if t.analysed, err = s.analyse(watch...); err != nil {
 		return nil, err
 	}
 	finish()
@@ -137,6 +126,29 @@ func (p *pullsCommand) tell(s *source) (_ *told, err error) {
 		t.comparison, err = p.compare.made(t.Pulls, s)
 	}
 	return t, err
+}
+
+// counted gives what counts load cycles and the time under load into t, without
+// lone spikes, where that was asked for, and what ends it.
+func (p *pullsCommand) counted(t *told, rate float64) (watch []func(trace.Batch), finish func()) {
+	if !p.cycles.wanted && p.histogram == 0 {
+		return nil, func() {}
+	}
+	cycles, end := func([]float64) {}, func() {}
+	if p.cycles.wanted {
+		t.cycles = &tracefile.Cycles{}
+		cycles, end = p.cycles.counter(t.cycles.Add)
+	}
+	if p.histogram > 0 {
+		t.histogram = trace.NewLoadTime(float64(p.histogram), rate)
+	}
+	calm := trace.NewCalmer(func(b trace.Batch) {
+		cycles(b.F)
+		if t.histogram != nil {
+			t.histogram.Push(b)
+		}
+	})
+	return []func(trace.Batch){calm.Push}, func() { calm.Close(); end() }
 }
 
 // check wants one trace or several files, or the store.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -106,6 +107,36 @@ func TestPullsDocument(t *testing.T) {
 	assert.InEpsilon(t, 36_000, pulls[0]["peak_N"], 0.005)
 	assert.InEpsilon(t, 36_000*2/math.Pi*0.8, pulls[0]["impulse_N_s"], 0.005)
 	assert.InDelta(t, 25, pulls[0]["peak_at_s"], 0.05)
+}
+
+// A lone spike is listed, and is no load cycle by either way of counting.
+func TestSpikesAreNoCycles(t *testing.T) {
+	t.Parallel()
+	var text bytes.Buffer
+	require.NoError(t, writeTrace(&text, 60_000))
+	clean := text.String()
+	lines := strings.Split(clean, "\n")
+	for _, i := range []int{7_000, 40_000} { // 8 seconds apart from any load
+		at, _, _ := strings.Cut(lines[i], ",")
+		lines[i] = at + ",29000"
+	}
+	counted := func(text, method string) (cycles []map[string]float64, spikes int) {
+		path := filepath.Join(t.TempDir(), "trace.csv")
+		require.NoError(t, os.WriteFile(path, []byte(text), 0o600))
+		var document struct {
+			Cycles []map[string]float64
+			Spikes []any
+		}
+		require.NoError(t, json.Unmarshal([]byte(printed(t, "pulls", "--json", "--cycles", "--gate", "2kN", "--count", method, "--capacity", "100kN", path)), &document))
+		return document.Cycles, len(document.Spikes)
+	}
+	for _, method := range []string{"rainflow", "reservoir"} {
+		want, none := counted(clean, method)
+		got, spikes := counted(strings.Join(lines, "\n"), method)
+		require.NotEmpty(t, want)
+		require.Equal(t, []int{0, 2}, []int{none, spikes})
+		require.Equal(t, want, got, method)
+	}
 }
 
 func keysOf(m map[string]json.RawMessage) (keys []string) {

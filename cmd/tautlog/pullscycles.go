@@ -21,7 +21,7 @@ const (
 
 func (y *cyclesFlags) add(c *cobra.Command) {
 	f := c.Flags()
-	f.BoolVar(&y.wanted, "cycles", false, "count the load cycles of the whole trace")
+	f.BoolVar(&y.wanted, "cycles", false, "count the load cycles of the whole trace, without lone spikes")
 	f.Var(forceFlag{&y.gate}, "gate", "`force`: leave out load cycles of a smaller range, such as 200N")
 	f.StringVar(&y.method, "count", byRainflow, "`method` of counting load cycles: rainflow or reservoir")
 }
@@ -38,12 +38,12 @@ func (y *cyclesFlags) check() error {
 	return nil
 }
 
-// counter gives what counts the samples, and what ends the count.
-func (y *cyclesFlags) counter(add func(trace.Cycle)) (push func(trace.Batch), finish func()) {
+// counter gives what counts forces, and what ends the count.
+func (y *cyclesFlags) counter(add func(trace.Cycle)) (push func([]float64), finish func()) {
 	if y.method == byReservoir {
 		r := trace.NewReservoir(float64(y.gate), add)
-		return func(b trace.Batch) { r.Push(b.F) }, func() { r.Open(add) }
+		return r.Push, func() { r.Open(add) }
 	}
 	r := trace.NewRainflow(float64(y.gate), add)
-	return func(b trace.Batch) { r.Push(b.F) }, r.Close
+	return r.Push, r.Close
 }

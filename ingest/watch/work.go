@@ -11,7 +11,9 @@ import (
 )
 
 // Work is what a line has carried today, as its cell read it and as far as this
-// program saw it: nothing is taken off for a zero.
+// program saw it: nothing is taken off for a zero, and lone electrical spikes do
+// not count. The latest readings, 16 at most, count once it is seen what follows
+// them.
 type Work struct {
 	Since, Until int64       // times of the first and the latest reading that count, ns UTC; 0: none
 	Classes      []WorkClass // from the lowest on
@@ -39,6 +41,7 @@ type work struct {
 	rate         float64
 	day          time.Time
 	since, until int64
+	calm         *trace.Calmer // takes lone spikes out, and what is void
 	time         *trace.LoadTime
 	cycles       *trace.Reservoir
 	closed       map[int]int // cycles that can no longer change, by class of their range
@@ -57,6 +60,10 @@ func newWork(capacity unit.Force, rate float64) *work {
 func (w *work) begin(day time.Time) {
 	*w = work{width: w.width, rate: w.rate, day: day, time: trace.NewLoadTime(w.width, w.rate), closed: map[int]int{}}
 	w.cycles = trace.NewReservoir(w.width, func(c trace.Cycle) { w.closed[w.class(c)]++ })
+	w.calm = trace.NewCalmer(func(b trace.Batch) {
+		w.time.Push(b)
+		w.cycles.Push(b.F)
+	})
 }
 
 func (w *work) class(c trace.Cycle) int { return int(math.Floor(c.Range / w.width)) }
@@ -69,26 +76,12 @@ func (w *work) push(b trace.Batch, zone *time.Location) {
 	}
 	at := time.Unix(0, b.T[0]).In(zone)
 	if day := time.Date(at.Year(), at.Month(), at.Day(), 0, 0, 0, 0, zone); !day.Equal(w.day) {
+		w.calm.Close()
 		w.begin(day)
 		w.since = b.T[0]
 	}
 	w.until = b.T[b.Len()-1]
-	w.time.Push(b)
-	w.cycles.Push(meant(b))
-}
-
-// meant gives the forces that the instrument did not call void.
-func meant(b trace.Batch) []float64 {
-	if b.Marks == nil {
-		return b.F
-	}
-	f := make([]float64, 0, len(b.F))
-	for i, v := range b.F {
-		if b.Marks[i]&trace.Invalid == 0 {
-			f = append(f, v)
-		}
-	}
-	return f
+	w.calm.Push(b)
 }
 
 // sum is what has been carried so far. The line may go on.

@@ -74,3 +74,41 @@ func TestWatchedCellCountsItsWork(t *testing.T) {
 	assert.InDelta(t, 2.8, loaded, 0.05, "of a second up, 2.5 at the top and half a one down")
 	assert.Equal(t, 1, cycles, "up and down once")
 }
+
+// A lone spike, up or down, is no load cycle of a line, however readings come; a
+// pull is one.
+func TestSpikesAreNoWork(t *testing.T) {
+	t.Parallel()
+	work := func(spikes ...int) Work {
+		b := newBench(t, t.TempDir())
+		forces := quiet(4000, 1)
+		addSteady(forces, 2000, 1500, 10000)
+		for k, i := range spikes {
+			forces[i] += []int{12000, -12000}[k%2]
+		}
+		b.push(forces)
+		return b.watcher.Work(b.cell.ID)
+	}
+	want := cyclesOf(work())
+	require.Equal(t, 1, total(want), "the pull alone")
+	require.Equal(t, want, cyclesOf(work(700)), "one on the quiet line")
+	require.Equal(t, want, cyclesOf(work(700, 1600, 2250, 2301, 2700, 3400)))
+}
+
+func total(cycles map[unit.Force]int) (n int) {
+	for _, c := range cycles {
+		n += c
+	}
+	return n
+}
+
+// cyclesOf gives how many cycles there are by the lower end of their class.
+func cyclesOf(w Work) map[unit.Force]int {
+	out := map[unit.Force]int{}
+	for _, c := range w.Classes {
+		if c.Cycles > 0 {
+			out[c.From] = c.Cycles
+		}
+	}
+	return out
+}
