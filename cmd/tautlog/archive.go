@@ -35,9 +35,6 @@ what the server does not take waits here and is pushed when it does.
 	return c
 }
 
-// archiveFile is the file of settings in the directory of a store.
-const archiveFile = "archive.json"
-
 const archiveHelp = `The archive is told by archive.json in the directory of the store:
 
   {"url": "https://archive.example:8086", "org": "club", "bucket": "recovery",
@@ -76,34 +73,42 @@ func (a *archiveFlags) addStation(f *pflag.FlagSet) {
 // settings are those that are told: flags before the environment before the
 // file. It is false where none are.
 func (a *archiveFlags) settings(dir string, remarks io.Writer) (archive.Settings, bool, error) {
+	told, err := a.told(dir, remarks)
+	return told.Settings, told.Given, err
+}
+
+// told is what is told of the archive. Where flags and environment say nothing
+// of it, what stands in the directory of the store may be changed.
+func (a *archiveFlags) told(dir string, remarks io.Writer) (archive.Told, error) {
 	env := func(name string) string { return os.Getenv("TAUTLOG_ARCHIVE" + name) }
-	told := a.more.Or(archive.Settings{Org: env("_ORG"), Bucket: env("_BUCKET"), TokenFile: env("_TOKEN_FILE"), CAFile: env("_CA_FILE"),
-		Station: env("_STATION"), Token: archive.Secret(env("_TOKEN"))})
+	t := archive.Told{Settings: a.more.Or(archive.Settings{Org: env("_ORG"), Bucket: env("_BUCKET"), TokenFile: env("_TOKEN_FILE"), CAFile: env("_CA_FILE"),
+		Station: env("_STATION"), Token: archive.Secret(env("_TOKEN"))})}
 	at := a.at
 	if at == "" {
 		at = env("")
 	}
+	t.Fixed = at != "" || t.Settings != archive.Settings{}
 	if at == "" && dir != "" {
-		if _, err := os.Stat(filepath.Join(dir, archiveFile)); err == nil {
-			at = filepath.Join(dir, archiveFile)
+		if _, err := os.Stat(filepath.Join(dir, archive.SettingsName)); err == nil {
+			at = filepath.Join(dir, archive.SettingsName)
 		}
 	}
-	switch {
-	case at == "":
-		return told, false, nil
-	case strings.Contains(at, "://"):
-		told.URL = at
-	default:
+	if t.Given = at != ""; !t.Given {
+		return t, nil
+	}
+	if strings.Contains(at, "://") {
+		t.URL = at
+	} else {
 		file, err := archive.ReadSettings(at)
 		if err != nil {
-			return told, true, err
+			return t, err
 		}
-		told = told.Or(file)
+		t.Settings = t.Settings.Or(file)
 	}
-	if told.Unsealed() {
-		fmt.Fprintf(remarks, "remark: the token goes to %s unencrypted, where others on the network may read it; use https\n", told.URL)
+	if t.Unsealed() {
+		fmt.Fprintf(remarks, "remark: the token goes to %s unencrypted, where others on the network may read it; use https\n", t.URL)
 	}
-	return told, true, told.Check()
+	return t, t.Check()
 }
 
 // connect wants an archive to be told.
@@ -113,7 +118,7 @@ func (a *archiveFlags) connect(dir string, remarks io.Writer) (*archive.Server, 
 		return nil, err
 	}
 	if !told {
-		return nil, usagef("no archive is told: write %s, or add --archive FILE or --archive URL; see: tautlog archive --help", filepath.Join(dir, archiveFile))
+		return nil, usagef("no archive is told: write %s, or add --archive FILE or --archive URL; see: tautlog archive --help", filepath.Join(dir, archive.SettingsName))
 	}
 	return archive.Connect(settings)
 }

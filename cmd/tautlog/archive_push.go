@@ -14,7 +14,7 @@ import (
 type pushRecord struct {
 	Archive string `json:"archive"`
 	archive.Sum
-	Left stateRecord `json:"left"`
+	Left archive.State `json:"left"`
 }
 
 // newArchivePush is the command that pushes now.
@@ -54,7 +54,7 @@ What the archive refused before is tried once more.`,
 			if err != nil {
 				return errors.Join(failed, err)
 			}
-			done.Left = stateOf(left)
+			done.Left = archive.StateOf(left)
 			return errors.Join(done.tell(c.OutOrStdout(), asJSON), failed, done.problem())
 		},
 	}
@@ -69,7 +69,7 @@ func (p *pushRecord) tell(w io.Writer, asJSON bool) error {
 	if asJSON {
 		return writeJSON(w, p)
 	}
-	_, err := fmt.Fprintf(w, "%s and %s pushed to %s.\n%s\n", counted(p.Readings, "reading"), counted(p.Pulls, "pull"), p.Archive, p.Left.sentence())
+	_, err := fmt.Fprintf(w, "%s and %s pushed to %s.\n%s\n", counted(p.Readings, "reading"), counted(p.Pulls, "pull"), p.Archive, waiting(p.Left))
 	return err
 }
 

@@ -1,33 +1,14 @@
 package main
 
 import (
-	"fmt"
 	"io"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"tautlog/ingest/archive"
 	"tautlog/ingest/store"
 )
-
-// stateRecord is how far an archive is.
-type stateRecord struct {
-	Archive     string     `json:"archive"`
-	Told        bool       `json:"told"`             // by the settings in force
-	Readings    int        `json:"readings_to_push"` // refused ones too
-	Refused     int        `json:"refused_readings"`
-	Pulls       int        `json:"pulls_to_push"`
-	Behind      *time.Time `json:"behind_since"` // time of the earliest reading to push
-	LastSuccess *time.Time `json:"last_success"`
-	LastFailure *time.Time `json:"last_error_at"`
-	LastError   string     `json:"last_error"`
-	Failing     bool       `json:"failing"` // nothing was pushed since the last error
-}
-
-type statusRecord struct {
-	Station  string        `json:"station"` // what this store is called; empty before the first push
-	Archives []stateRecord `json:"archives"`
-}
 
 // newArchiveStatus is the command that says how far archives are.
 func newArchiveStatus() *cobra.Command {
@@ -56,14 +37,14 @@ last went wrong with what to do about it. It asks the store, not the server.`,
 			if told {
 				address = settings.Address()
 			}
-			status, err := archiveStatus(c, db, address)
+			status, err := archive.StatusOf(c.Context(), db, address)
 			if err != nil {
 				return err
 			}
 			if asJSON {
 				return writeJSON(c.OutOrStdout(), status)
 			}
-			return status.write(c.OutOrStdout())
+			return writeArchives(c.OutOrStdout(), status)
 		},
 	}
 	c.Flags().StringVar(&data, "data", defaultData(), "`directory` of the store")
@@ -72,56 +53,19 @@ last went wrong with what to do about it. It asks the store, not the server.`,
 	return c
 }
 
-func archiveStatus(c *cobra.Command, db *store.Store, told string) (s statusRecord, err error) {
-	s.Archives = []stateRecord{}
-	if s.Station, err = db.Station(c.Context(), ""); err != nil {
-		return s, err
-	}
-	all, err := db.ArchiveStates(c.Context())
-	if err != nil {
-		return s, err
-	}
-	known := told == ""
-	for _, a := range all {
-		r := stateOf(a)
-		r.Told = a.Archive == told
-		known = known || r.Told
-		s.Archives = append(s.Archives, r)
-	}
-	if known {
-		return s, nil
-	}
-	never, err := db.ArchiveState(c.Context(), told)
-	r := stateOf(never)
-	r.Told = true
-	s.Archives = append([]stateRecord{r}, s.Archives...)
-	return s, err
-}
-
-func stateOf(a store.ArchiveState) stateRecord {
-	at := func(t time.Time) *time.Time {
-		if t.IsZero() {
-			return nil
-		}
-		return &t
-	}
-	return stateRecord{Archive: a.Archive, Readings: a.Readings, Refused: a.Refused, Pulls: a.Pulls, Behind: at(a.Behind),
-		LastSuccess: at(a.Pushed), LastFailure: at(a.Failed), LastError: a.Failure, Failing: a.Failing()}
-}
-
-// sentence says how far it is.
-func (r stateRecord) sentence() string {
-	if r.Readings == 0 && r.Pulls == 0 {
+// waiting says how far an archive is.
+func waiting(a archive.State) string {
+	if a.Complete() {
 		return "It has everything."
 	}
-	s := fmt.Sprintf("Still to be pushed: %s and %s", counted(r.Readings, "reading"), counted(r.Pulls, "pull"))
-	if r.Behind != nil {
-		s += ", the earliest of " + r.Behind.Format(time.RFC3339)
+	s := "Still to be pushed: " + a.Waits()
+	if a.Behind != nil {
+		s += ", the earliest of " + a.Behind.Format(time.RFC3339)
 	}
 	return s + "."
 }
 
-func (s statusRecord) write(w io.Writer) error {
+func writeArchives(w io.Writer, s archive.Status) error {
 	p := printer{w: w}
 	if len(s.Archives) == 0 {
 		p.line("No archive is told, and this store was never pushed to one; see: tautlog archive --help")
@@ -132,7 +76,7 @@ func (s statusRecord) write(w io.Writer) error {
 	}
 	for _, a := range s.Archives {
 		p.line("\n%s", a.Archive)
-		p.line("  %s", a.sentence())
+		p.line("  %s", waiting(a))
 		if a.Refused > 0 {
 			p.line("  Of these it has refused %s.", counted(a.Refused, "reading"))
 		}

@@ -23,7 +23,7 @@ var allowed = []struct {
 	{"cmd/tautlog", []string{"dashboards/...", "ingest/...", "analysis/...", "calc/..."}, "wiring: the only place that knows everything"},
 	{"cmd/handout", nil, "builds the program and needs none of it"},
 	{"dashboards/guide", nil, "words and pictures for people: it knows nothing of the program"},
-	{"dashboards/web", []string{"dashboards/guide", "ingest/logfile", "ingest/registerfile", "ingest/tracefile", "dashboards/gather", "dashboards/logbook", "dashboards/report", "dashboards/chain", "dashboards/label", "dashboards/people", "ingest/derive", "ingest/listen", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded, and what is heard on a line to be set up; never touches a port, bytes or the simulated cell"},
+	{"dashboards/web", []string{"dashboards/guide", "ingest/logfile", "ingest/registerfile", "ingest/tracefile", "dashboards/gather", "dashboards/logbook", "dashboards/report", "dashboards/chain", "dashboards/label", "dashboards/people", "ingest/archive", "ingest/derive", "ingest/listen", "ingest/record", "ingest/watch", "ingest/store", "analysis/...", "calc/..."}, "shows what was recorded, how far the archive is, and what is heard on a line to be set up; never touches a port, bytes or the simulated cell"},
 	{"dashboards/web/webtest", []string{"calc/needs"}, "a browser for tests: it sees what a person sees, and nothing of the program"},
 	{"dashboards/chain", []string{"analysis/rating", "calc/..."}, "a drawing of a rig and its verdicts: pages, reports and lists share it, so it knows none of them"},
 	{"dashboards/logbook", []string{"ingest/store", "analysis/...", "calc/..."}, "what pages ask of the log again and again: it knows the log and fits, and no page"},

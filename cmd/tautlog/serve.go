@@ -130,35 +130,10 @@ func (d *daemonFlags) run(ctx context.Context, stderr io.Writer, ready func(*sta
 		return err
 	}
 	s := &station{store: st, cells: chosen, log: slog.New(slog.NewTextHandler(stderr, nil))}
-	if s.archive = d.connect(ctx, s, stderr); s.archive != nil {
-		defer s.archive.Close()
-	}
+	told, wrong := d.archive.told(d.data, stderr)
+	s.archive = archive.NewCarrier(ctx, st, s.log, told, wrong)
 	ready(s)
 	return s.run(ctx)
-}
-
-// connect connects to the archive, if one is told. An archive that is told
-// wrongly is no reason not to record: that is logged, and kept for the page.
-func (d *daemonFlags) connect(ctx context.Context, s *station, stderr io.Writer) *archive.Server {
-	settings, told, err := d.archive.settings(d.data, stderr)
-	if !told && err == nil {
-		return nil
-	}
-	var server *archive.Server
-	if err == nil {
-		server, err = archive.Connect(settings)
-	}
-	if err == nil {
-		return server
-	}
-	says := err.Error() + ". Nothing is archived until that is corrected and tautlog is started again; everything is recorded."
-	s.log.Warn("nothing can be archived", "error", says)
-	if settings.Check() == nil {
-		if err := s.store.ArchiveFailed(ctx, settings.Address(), says); err != nil {
-			s.log.Warn("that nothing can be archived could not be kept", "error", err)
-		}
-	}
-	return nil
 }
 
 // chooseCells gives the cells to record: those asked for, at the ports given,

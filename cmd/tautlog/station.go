@@ -27,7 +27,7 @@ type station struct {
 	opened opening
 	demo   bool
 
-	archive *archive.Server // nil: none is told
+	archive *archive.Carrier // nil: nothing is ever pushed
 }
 
 // run records and serves until ctx ends; when it returns everything recorded
@@ -39,14 +39,13 @@ func (s *station) run(ctx context.Context) error {
 	group.Go(func() error { return recorder.Run(ctx) })
 	group.Go(func() error { return watcher.Run(ctx) })
 	if s.archive != nil {
-		pusher := archive.NewPusher(archive.Config{Store: s.store, Server: s.archive, Log: s.log})
 		group.Go(func() error {
-			pusher.Follow(ctx, archive.Pace{})
+			s.archive.Run(ctx)
 			return nil
 		})
 	}
 	if s.pages != nil {
-		c := web.Config{Store: s.store, Recorder: recorder, Watcher: watcher, Log: s.log, Demo: s.demo,
+		c := web.Config{Store: s.store, Recorder: recorder, Watcher: watcher, Log: s.log, Demo: s.demo, Archive: s.archive,
 			Hosts: s.opened.hosts, Network: s.opened.network, Encrypted: s.opened.cert != nil, User: userHere()}
 		if !s.demo { // which is one
 			sample := &sampleDay{log: s.log}

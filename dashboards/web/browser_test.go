@@ -76,6 +76,7 @@ func TestPagesInBrowser(t *testing.T) {
 		"cell":         "/cells/River-1",
 		"guide":        "/guide",
 		"files":        "/files",
+		"kept":         "/kept",
 		"cell-new":     "/cells/new",
 		"points":       "/cells/River-1/points",
 	}

@@ -109,7 +109,10 @@ func (s *sheet) all() (out []string) {
 func (s *sheet) set(fields ...entry) []entry {
 	for i := range fields {
 		e := &fields[i]
-		e.Value, e.Wrong = s.text(e.Name), s.wrong[e.Name]
+		e.Wrong = s.wrong[e.Name]
+		if e.Kind != "password" { // which is never sent back
+			e.Value = s.text(e.Name)
+		}
 	}
 	return fields
 }

@@ -15,7 +15,23 @@ const maxBody = 64 << 10
 
 // form reads the form that a route is sent, which must carry the token of our
 // pages.
-func (s *server) form(rt route, w http.ResponseWriter, r *http.Request) error {
+func (s *server) form(rt route, w http.ResponseWriter, r *http.Request) (*http.Request, error) {
+	if err := readForm(rt, w, r); err != nil {
+		return r, err
+	}
+	return r, s.checkToken(r)
+}
+
+// checkToken refuses a form that is not of our pages.
+func (s *server) checkToken(r *http.Request) error {
+	if subtle.ConstantTimeCompare([]byte(r.PostForm.Get("token")), []byte(s.tokenIn(r.Context()))) != 1 {
+		return refuse(http.StatusForbidden, text("refused.token"))
+	}
+	return nil
+}
+
+// readForm reads a form whole.
+func readForm(rt route, w http.ResponseWriter, r *http.Request) error {
 	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	files := rt.many && kind == "multipart/form-data"
 	if err != nil || !files && kind != "application/x-www-form-urlencoded" {
@@ -34,14 +50,14 @@ func (s *server) form(rt route, w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return refuse(http.StatusBadRequest, text("refused.form"))
 	}
-	if subtle.ConstantTimeCompare([]byte(r.PostForm.Get("token")), []byte(s.tokenIn(r.Context()))) != 1 {
-		return refuse(http.StatusForbidden, text("refused.token"))
-	}
 	return nil
 }
 
 // tooBig says of a form that is too long how long it may be.
 func tooBig(rt route) error {
+	if rt.file {
+		return refuse(http.StatusRequestEntityTooLarge, text("refused.bigfile", rt.most>>30))
+	}
 	if rt.most == maxUpload {
 		return refuse(http.StatusRequestEntityTooLarge, text("refused.pictures", mostPictures, store.MaxAttachment>>20))
 	}

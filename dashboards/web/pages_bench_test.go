@@ -79,6 +79,8 @@ var clubTargets = map[string][]string{
 	"GET /guide/{picture}":              {"/guide/the-line.png"},
 	"GET /people":                       {"/people"},
 	"GET /files":                        {"/files"},
+	"GET /kept":                         {"/kept"},
+	"GET /kept/archive":                 {"/kept/archive"},
 }
 
 // clubDownloads are routes whose answer is a file to keep, or never ends: no

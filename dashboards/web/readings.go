@@ -13,8 +13,8 @@ import (
 	"tautlog/ingest/tracefile"
 )
 
-// patience is how long a browser may take to fetch the next part of a long
-// file.
+// patience is how long a browser may take to fetch or to send the next part of
+// a long file.
 const patience = 30 * time.Second
 
 // dateAsked is the beginning of the date in an address.

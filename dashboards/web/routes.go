@@ -29,6 +29,7 @@ type route struct {
 	answer  answerer
 	most    int64 // bytes of its form that are read
 	many    bool  // its form may bring files
+	file    bool  // its form brings one large file, which the answerer reads as it comes
 
 	anybody   bool // needs no sign-in
 	operators bool // is for operators only, though it changes nothing
@@ -65,6 +66,13 @@ func (rt route) withFiles(most int64) route {
 // withPictures lets the form of a route bring pictures.
 func (rt route) withPictures() route { return rt.withFiles(maxUpload) }
 
+// withLargeFile has a form bring one file as its last field, which is not kept
+// anywhere: the answerer reads it from fileOf as it comes.
+func (rt route) withLargeFile(most int64) route {
+	rt.most, rt.file = most, true
+	return rt
+}
+
 // toAnybody opens a route to those who have not signed in.
 func (rt route) toAnybody() route {
 	if rt.effect == writing {
@@ -86,7 +94,7 @@ func (s *server) routes() []route {
 		reads("GET /{$}", s.first),
 		chooses("POST /choose", s.choose).toAnybody(),
 		reads("GET /assets/{version}/{name}", s.asset).toAnybody(),
-	}, s.sampleRoutes(), s.exchangeRoutes(), s.lineRoutes(), s.dayRoutes(), s.dayEditRoutes(), s.cellRoutes(), s.newCellRoutes(), s.pullRoutes(), s.planRoutes(), s.multiplierRoutes(), s.gearRoutes(), s.vehicleRoutes(), s.rigRoutes(), s.signInRoutes(), s.guideRoutes(), s.peopleRoutes())
+	}, s.sampleRoutes(), s.exchangeRoutes(), s.keptRoutes(), s.lineRoutes(), s.dayRoutes(), s.dayEditRoutes(), s.cellRoutes(), s.newCellRoutes(), s.pullRoutes(), s.planRoutes(), s.multiplierRoutes(), s.gearRoutes(), s.vehicleRoutes(), s.rigRoutes(), s.signInRoutes(), s.guideRoutes(), s.peopleRoutes())
 }
 
 func (s *server) lineRoutes() []route {
@@ -177,7 +185,11 @@ func (s *server) run(rt route, w http.ResponseWriter, r *http.Request) error {
 				_ = r.MultipartForm.RemoveAll()
 			}
 		}()
-		if err := s.form(rt, w, r); err != nil {
+		read := s.form
+		if rt.file {
+			read = s.fileForm
+		}
+		if r, err = read(rt, w, r); err != nil {
 			return err
 		}
 	}

@@ -24,8 +24,8 @@ type sample struct {
 const sampleCookie = "sample"
 
 // noSample are the beginnings of addresses that are never of the sample day:
-// its own coming and going, and who is signed in.
-var noSample = []string{"/sample", "/choose", "/assets/", "/sign-", "/in/", "/people"}
+// its own coming and going, who is signed in, and what is kept where.
+var noSample = []string{"/sample", "/choose", "/assets/", "/sign-", "/in/", "/people", "/kept"}
 
 // sampled shows the pages of the sample day to the browsers that asked for it.
 func (s *server) sampled(real http.Handler) http.Handler {

@@ -10,11 +10,13 @@ import (
 	"net"
 	"net/http"
 	"net/netip"
+	"sync"
 	"time"
 
 	"tautlog/dashboards/guide"
 	"tautlog/dashboards/logbook"
 	"tautlog/dashboards/people"
+	"tautlog/ingest/archive"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
 	"tautlog/ingest/watch"
@@ -48,6 +50,8 @@ type Config struct {
 	// Sample is an invented test day that is offered where nothing is stored
 	// yet; nil: none is.
 	Sample Sample
+	// Archive pushes the store to an archive; nil: nothing is ever pushed.
+	Archive *archive.Carrier
 	// User is under which name changes from this machine are entered in the
 	// journal, unless a person says another.
 	User string
@@ -74,6 +78,7 @@ type server struct {
 	streams  streams
 	book     *logbook.Book
 	ear      ear
+	saving   sync.Mutex // held while everything is saved in one file
 
 	guideText template.HTML
 }

@@ -10,6 +10,9 @@ import (
 type Pace struct {
 	Every time.Duration // while all goes well; 5 s when 0
 	Most  time.Duration // longest wait between tries while it does not; 5 min when 0
+	// Asked ends a wait where it says so: somebody wants all to be pushed now,
+	// what was refused as well. Nil: nobody asks.
+	Asked <-chan struct{}
 	// Wait waits that long or until ctx ends, whose error it then gives; nil:
 	// by the clock.
 	Wait func(ctx context.Context, d time.Duration) error
@@ -27,23 +30,26 @@ func (p Pace) withDefaults() Pace {
 	if p.Most == 0 {
 		p.Most = 5 * time.Minute
 	}
-	if p.Wait == nil {
-		p.Wait = wait
-	}
 	if p.Now == nil {
 		p.Now = time.Now
 	}
 	return p
 }
 
-func wait(ctx context.Context, d time.Duration) error {
+// rest waits for d, or until somebody asks for a push.
+func (p Pace) rest(ctx context.Context, d time.Duration) (asked bool, err error) {
+	if p.Wait != nil {
+		return false, p.Wait(ctx, d)
+	}
 	t := time.NewTimer(d)
 	defer t.Stop()
 	select {
 	case <-t.C:
-		return nil
+		return false, nil
+	case <-p.Asked:
+		return true, nil
 	case <-ctx.Done():
-		return ctx.Err()
+		return false, ctx.Err()
 	}
 }
 
@@ -53,10 +59,10 @@ func wait(ctx context.Context, d time.Duration) error {
 func (p *Pusher) Follow(ctx context.Context, pace Pace) {
 	pace = pace.withDefaults()
 	var again time.Time // when what was refused is tried
-	told, delay := "", pace.Every
+	told, delay, asked := "", pace.Every, false
 	for {
 		now := pace.Now()
-		try := !now.Before(again)
+		try := asked || !now.Before(again)
 		_, err := p.Push(ctx, try)
 		if ctx.Err() != nil {
 			return
@@ -66,7 +72,7 @@ func (p *Pusher) Follow(ctx context.Context, pace Pace) {
 		}
 		delay = pace.after(err, delay)
 		told = p.tell(err, told)
-		if pace.Wait(ctx, delay) != nil {
+		if asked, err = pace.rest(ctx, delay); err != nil {
 			return
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"sync/atomic"
 
 	"tautlog/analysis/trace"
 	"tautlog/ingest/derive"
@@ -40,6 +41,7 @@ type Sum struct {
 // Pusher pushes a store to an archive.
 type Pusher struct {
 	cfg       Config
+	busy      atomic.Bool // a push goes on
 	log       *slog.Logger
 	described map[int64]string // what the archive knows of each cell
 	lines     int              // how many at once
@@ -74,6 +76,8 @@ func NewPusher(c Config) *Pusher {
 // refused before is tried once more only where again. Why it could not go on is
 // kept in the store as well.
 func (p *Pusher) Push(ctx context.Context, again bool) (sum Sum, err error) {
+	p.busy.Store(true)
+	defer p.busy.Store(false)
 	unlock, err := p.cfg.Store.LockArchive(ctx, p.cfg.Waits)
 	if err != nil {
 		return sum, err

@@ -2,6 +2,7 @@ package archive
 
 import (
 	"cmp"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -65,20 +66,34 @@ func ReadSettings(path string) (Settings, error) {
 // ErrSettings says that settings name no archive.
 var ErrSettings = errors.New("these settings name no archive")
 
-// Check refuses settings that cannot work, with the setting and what to do.
+// SettingError is one setting that cannot work. It is an ErrSettings.
+type SettingError struct {
+	Setting string // its key
+	Says    string // what is wrong with it and what to do
+}
+
+// Error is a sentence for people.
+func (e *SettingError) Error() string {
+	return fmt.Sprintf("%v: %s %s", ErrSettings, e.Setting, e.Says)
+}
+
+// Unwrap gives ErrSettings.
+func (e *SettingError) Unwrap() error { return ErrSettings }
+
+// Check refuses settings that cannot work with a *SettingError.
 func (s Settings) Check() error {
 	u, err := url.Parse(s.URL)
 	switch {
 	case s.URL == "":
-		return fmt.Errorf("%w: url is missing; write it as https://archive.example:8086", ErrSettings)
+		return &SettingError{"url", "is missing; write it as https://archive.example:8086"}
 	case err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https":
-		return fmt.Errorf("%w: url is not one; write it as https://archive.example:8086", ErrSettings)
+		return &SettingError{"url", "is not one; write it as https://archive.example:8086"}
 	case u.User != nil:
-		return fmt.Errorf("%w: url holds a password; put the token into a file of its own and name that as token_file", ErrSettings)
+		return &SettingError{"url", "holds a password; put the token into a file of its own and name that as token_file"}
 	case u.RawQuery != "" || u.Fragment != "":
-		return fmt.Errorf("%w: url has something behind its path; write it as https://archive.example:8086", ErrSettings)
+		return &SettingError{"url", "has something behind its path; write it as https://archive.example:8086"}
 	case s.Bucket == "":
-		return fmt.Errorf("%w: bucket is missing; for InfluxDB 1.8 write it as database/autogen", ErrSettings)
+		return &SettingError{"bucket", "is missing; for InfluxDB 1.8 write it as database/autogen"}
 	}
 	return nil
 }
@@ -120,10 +135,51 @@ func (s Settings) token() (string, error) {
 		return "", fmt.Errorf("the token of the archive cannot be read: %w", err)
 	}
 	token := strings.TrimSpace(string(text))
-	if token == "" || strings.ContainsFunc(token, func(r rune) bool { return r < ' ' || r > '~' }) {
+	if !validToken(token) {
 		return "", fmt.Errorf("%s holds no token: write the token alone into it, on one line", s.TokenFile)
 	}
 	return token, nil
+}
+
+// validToken says that a text can be a token: such as goes into a header.
+func validToken(t string) bool {
+	return t != "" && !strings.ContainsFunc(t, func(r rune) bool { return r < ' ' || r > '~' })
+}
+
+// write keeps settings, without a token, in a file for ReadSettings. Names of
+// files beside it are written without their directory, so that it can be moved.
+func (s Settings) write(path string) error {
+	for _, name := range []*string{&s.TokenFile, &s.CAFile} {
+		if filepath.Dir(*name) == filepath.Dir(path) {
+			*name = filepath.Base(*name)
+		}
+	}
+	text, err := json.MarshalIndent(s, "", "  ")
+	if err != nil {
+		return err
+	}
+	return replaceFile(path, append(text, '\n'))
+}
+
+// replaceFile puts a file in the place of one that may be there, whole and for
+// nobody else to read, or leaves that one.
+func replaceFile(path string, text []byte) (err error) {
+	f, err := os.CreateTemp(filepath.Dir(path), ".tautlog-settings-*")
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, os.Remove(f.Name()))
+		}
+	}()
+	if _, err = f.Write(text); err == nil {
+		err = f.Sync()
+	}
+	if err = errors.Join(err, f.Close()); err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), path)
 }
 
 // certificates are those of CAFile; nil where none is named.

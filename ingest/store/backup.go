@@ -38,6 +38,76 @@ func (s *Store) Backup(ctx context.Context, path string) (err error) {
 	return nil
 }
 
+// BackedUp makes a backup in a working file beside the database and hands it to
+// use, with its length in bytes. It is gone when use has returned.
+func (s *Store) BackedUp(ctx context.Context, use func(size int64, backup io.Reader) error) (err error) {
+	if err := s.roomForCopy(); err != nil {
+		return err
+	}
+	dir, err := os.MkdirTemp(s.dir, backupWork)
+	if err != nil {
+		return &Error{Path: s.dir, Reason: ErrReadOnly, Err: err}
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	path := filepath.Join(dir, "backup")
+	if err := s.Backup(ctx, path); err != nil {
+		return err
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return err
+	}
+	return use(info.Size(), f)
+}
+
+// backupWork is the pattern of directories that BackedUp works in.
+const backupWork = ".tautlog-saving-*"
+
+// sweep removes what a daemon that was killed left of BackedUp.
+func (s *Store) sweep() {
+	left, _ := filepath.Glob(filepath.Join(s.dir, backupWork)) // a wrong pattern is its only error
+	for _, dir := range left {
+		_ = os.RemoveAll(dir) // tried again at the next start
+	}
+}
+
+// spare is how much room a copy leaves on the disk for what is recorded
+// meanwhile: a day of a cell at 1 kHz and more.
+const spare = 256 << 20
+
+// roomForCopy refuses where a copy of the store would fill the disk that is
+// recorded to.
+func (s *Store) roomForCopy() error {
+	size, err := s.Size()
+	if err != nil {
+		return err
+	}
+	free, known := room(s.dir)
+	if !known || free >= uint64(size)+spare {
+		return nil
+	}
+	return &Error{Path: s.dir, Reason: ErrRoom, Hint: fmt.Sprintf("it takes up to %d MB and has to leave %d MB for what is recorded, and %d MB are free: make room, or write it to another disk with tautlog backup", size>>20, spare>>20, free>>20)}
+}
+
+// Size is how many bytes the store takes on the disk.
+func (s *Store) Size() (size int64, err error) {
+	for _, suffix := range []string{"", "-wal"} {
+		info, err := os.Stat(s.databasePath() + suffix)
+		if err != nil && (suffix == "" || !errors.Is(err, fs.ErrNotExist)) {
+			return 0, &Error{Path: s.dir, Reason: ErrGone, Err: err}
+		}
+		if err == nil {
+			size += info.Size()
+		}
+	}
+	return size, nil
+}
+
 // copyInto makes a copy of the database without its free pages. It takes a
 // connection that is no reader's: those refuse every statement that writes,
 // even into another file.
@@ -69,7 +139,33 @@ type Restored struct {
 // anything changes. A store that is in dir already is refused with
 // ErrConflict, or where aside is true kept beside the restored one under the
 // name that Restored tells. A daemon that has it open is ErrLocked.
-func Restore(ctx context.Context, file, dir string, aside bool, now time.Time) (done Restored, err error) {
+func Restore(ctx context.Context, file, dir string, aside bool, now time.Time) (Restored, error) {
+	in, err := os.Open(file)
+	if err != nil {
+		return Restored{}, fmt.Errorf("%s could not be copied to restore it, and nothing was changed: %w", file, err)
+	}
+	defer in.Close()
+	return restore(ctx, in, file, dir, aside, now)
+}
+
+// RestoreNew makes a store in a new directory out of a backup that comes from
+// in; name is what errors call it. A directory that is there already is refused
+// with ErrConflict, and one that nothing was restored into is not left behind.
+func RestoreNew(ctx context.Context, in io.Reader, name, dir string) (err error) {
+	if err := os.Mkdir(dir, 0o750); err != nil {
+		if errors.Is(err, fs.ErrExist) {
+			return &Error{Path: dir, Reason: ErrConflict, Hint: "something is there already and stays as it is: give another name"}
+		}
+		return &Error{Path: dir, Reason: ErrReadOnly, Hint: "name a directory that you may write in", Err: err}
+	}
+	if _, err = restore(ctx, in, name, dir, false, time.Time{}); err != nil {
+		return errors.Join(err, os.RemoveAll(dir))
+	}
+	return nil
+}
+
+// restore restores what comes from in, which errors call by its name.
+func restore(ctx context.Context, in io.Reader, name, dir string, aside bool, now time.Time) (done Restored, err error) {
 	s := &Store{dir: dir, options: Options{}.withDefaults()}
 	if err := s.makeDir(); err != nil {
 		return done, err
@@ -88,7 +184,7 @@ func Restore(ctx context.Context, file, dir string, aside bool, now time.Time) (
 		return done, &Error{Path: dir, Reason: ErrReadOnly, Hint: "name a directory that you may write in", Err: err}
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(work)) }()
-	if err := unpack(ctx, file, work); err != nil {
+	if err := unpack(ctx, in, name, work); err != nil {
 		return done, err
 	}
 	if there {
@@ -104,12 +200,17 @@ func Restore(ctx context.Context, file, dir string, aside bool, now time.Time) (
 	return done, nil
 }
 
+const notRestored = "nothing was restored or changed; name a file that a backup made"
+
 // unpack makes a checked store of the present format in the directory work
 // out of a backup.
-func unpack(ctx context.Context, file, work string) error {
+func unpack(ctx context.Context, in io.Reader, name, work string) error {
 	made := filepath.Join(work, databaseName)
-	if err := copyFile(file, made); err != nil {
-		return fmt.Errorf("%s could not be copied to restore it, and nothing was changed: %w", file, err)
+	if err := keepFile(in, made); err != nil {
+		return fmt.Errorf("%s could not be copied to restore it, and nothing was changed: %w", name, err)
+	}
+	if info, err := os.Stat(made); err != nil || info.Size() == 0 { // which would become a new store
+		return &Error{Path: name, Reason: ErrNotStore, Err: err, Hint: notRestored}
 	}
 	copied, err := Open(work, Options{})
 	if err == nil {
@@ -119,10 +220,10 @@ func unpack(ctx context.Context, file, work string) error {
 		err = syncFile(made)
 	}
 	if ours, ok := errors.AsType[*Error](err); ok { // it names the working copy, which is gone
-		return &Error{Path: file, Reason: ours.Reason, Err: ours.Err, Hint: "nothing was restored or changed; name a file that a backup made"}
+		return &Error{Path: name, Reason: ours.Reason, Err: ours.Err, Hint: notRestored}
 	}
 	if err != nil {
-		return fmt.Errorf("%s was not restored and nothing was changed: %w", file, err)
+		return fmt.Errorf("%s was not restored and nothing was changed: %w", name, err)
 	}
 	return nil
 }
@@ -152,12 +253,17 @@ func (s *Store) setAside(ctx context.Context, path string) error {
 	return nil
 }
 
-func copyFile(from, to string) (err error) {
+func copyFile(from, to string) error {
 	in, err := os.Open(from)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
+	return keepFile(in, to)
+}
+
+// keepFile writes what comes from in into a new file, down to the disk.
+func keepFile(in io.Reader, to string) error {
 	out, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
 	if err != nil {
 		return err

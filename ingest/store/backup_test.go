@@ -3,9 +3,11 @@ package store
 import (
 	"context"
 	"database/sql"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -180,4 +182,36 @@ func foldAll(t *testing.T, s *Store, cell int64) {
 	t.Helper()
 	_, err := s.Fold(t.Context(), cell)
 	require.NoError(t, err)
+}
+
+// An empty file is no store, though a database would be made of it; and
+// a directory that nothing was restored into is not left behind.
+func TestNothingIsRestoredFromNothing(t *testing.T) {
+	t.Parallel()
+	empty := filepath.Join(t.TempDir(), "empty")
+	require.NoError(t, os.WriteFile(empty, nil, 0o600))
+	_, err := Restore(t.Context(), empty, filepath.Join(t.TempDir(), "new"), false, restoredAt)
+	requireSentence(t, err, ErrNotStore, empty, "nothing was restored")
+	dir := filepath.Join(t.TempDir(), "new")
+	requireSentence(t, RestoreNew(t.Context(), strings.NewReader("notes"), "notes.txt", dir), ErrNotStore, "notes.txt", "nothing was restored")
+	require.NoDirExists(t, dir)
+}
+
+// What BackedUp works in is gone afterwards, whatever became of it, and what a
+// daemon that was killed left of it is gone with the next start.
+func TestBackedUpLeavesNothing(t *testing.T) {
+	t.Parallel()
+	s, _ := openNew(t)
+	err := s.BackedUp(t.Context(), func(size int64, backup io.Reader) error {
+		all, err := io.ReadAll(backup)
+		require.NoError(t, err)
+		require.EqualValues(t, size, len(all))
+		return io.ErrUnexpectedEOF
+	})
+	require.ErrorIs(t, err, io.ErrUnexpectedEOF)
+	requireAlone(t, s.Dir())
+	require.NoError(t, os.Mkdir(filepath.Join(s.Dir(), ".tautlog-saving-1"), 0o700))
+	require.NoError(t, s.Close())
+	open(t, s.Dir(), Options{})
+	requireAlone(t, s.Dir())
 }

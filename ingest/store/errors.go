@@ -21,6 +21,7 @@ var (
 	ErrNotStore = errors.New("this is not a tautlog store")
 	ErrReadOnly = errors.New("the store cannot be written")
 	ErrFull     = errors.New("the disk is full")
+	ErrRoom     = errors.New("there is too little room on the disk for a copy")
 	ErrDisk     = errors.New("the disk could not be read or written")
 	ErrGone     = errors.New("the store is no longer where it was opened")
 	ErrBusy     = errors.New("the store is held by another process")

@@ -81,6 +81,7 @@ func (s *Store) open() (err error) {
 	if err := s.takeLock(); err != nil {
 		return err
 	}
+	s.sweep()
 	if err := s.openWriter(); err != nil {
 		return err
 	}

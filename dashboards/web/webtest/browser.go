@@ -13,6 +13,7 @@ import (
 
 	"tautlog/calc/needs"
 
+	"github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
@@ -151,6 +152,26 @@ func (b *Browser) Type(selector, text string) {
 	ctx, cancel := b.within(30 * time.Second)
 	defer cancel()
 	require.NoError(b.t, chromedp.Do(ctx, chromedp.KeyEvent(text)), "type into %s", selector)
+}
+
+// Download lets pages save files into a directory.
+func (b *Browser) Download(dir string) {
+	b.t.Helper()
+	ctx, cancel := b.within(30 * time.Second)
+	defer cancel()
+	require.NoError(b.t, chromedp.Do(ctx, chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+		_, err := chromedp.Call(ctx, browser.SetDownloadBehavior, browser.SetDownloadBehaviorParams{Behavior: browser.SetDownloadBehaviorBehaviorAllow, DownloadPath: dir})
+		return err
+	})))
+}
+
+// ChooseFile chooses a file for the field that a CSS selector finds.
+func (b *Browser) ChooseFile(selector, path string) {
+	b.t.Helper()
+	b.awaitElement(selector)
+	ctx, cancel := b.within(30 * time.Second)
+	defer cancel()
+	require.NoError(b.t, chromedp.Do(ctx, chromedp.SetUploadFiles(chromedp.CSS(selector), []string{path})), "choose a file for %s", selector)
 }
 
 // Press presses keys, wherever the focus is. "\t" is the Tab key.
