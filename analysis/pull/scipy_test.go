@@ -8,7 +8,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 )
 
 // TestAgainstScipy: on the same samples the largest readings, the peaks of

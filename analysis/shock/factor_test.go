@@ -13,7 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tautlog/analysis/shock"
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 )
 
 // table reads a table of testdata/shock, whose first lines name its source.

@@ -9,8 +9,8 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
-	"tautlog/calc/needs"
 	"tautlog/calc/unit"
+	"tautlog/ingest/needs"
 )
 
 // quotient is a peak and a mass as testdata/shock/quotient.py draws them.

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/analysis/trace"
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 )
 
 // TestInsideTheCorridor: the response lies within the limits that SAE J211-1

@@ -11,7 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tautlog/analysis/trace"
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 )
 
 // table adds up cycles of equal range and mean, smallest first.

@@ -12,7 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"tautlog/analysis/trace"
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 )
 
 // TestCoefficients compares with the vectors of testdata/cfc_filter.json,

@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/calc/kinetic"
-	"tautlog/calc/needs"
 	"tautlog/calc/unit"
+	"tautlog/ingest/needs"
 )
 
 // fallSpeed is the speed after a free fall of h metres.

@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tautlog/calc/needs"
 	"tautlog/calc/unit"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
 )

@@ -13,8 +13,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tautlog/calc/needs"
 	"tautlog/dashboards/web/webtest"
+	"tautlog/ingest/needs"
 )
 
 // startDemo runs the demo command as a person would and gives the address

@@ -17,7 +17,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/store"
 )
 

@@ -13,7 +13,7 @@ import (
 	"testing"
 	"time"
 
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 
 	"github.com/stretchr/testify/require"
 )

@@ -15,8 +15,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tautlog/calc/needs"
 	"tautlog/dashboards/label"
+	"tautlog/ingest/needs"
 )
 
 // TestIsReadAgain draws codes and has another program, zbarimg of the ZBar

@@ -13,9 +13,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tautlog/calc/needs"
 	"tautlog/dashboards/people"
 	"tautlog/dashboards/web/webtest"
+	"tautlog/ingest/needs"
 )
 
 // needAssets skips a test that is nothing without the script, or fails it

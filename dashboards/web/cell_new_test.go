@@ -11,9 +11,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tautlog/calc/needs"
 	"tautlog/dashboards/people"
 	"tautlog/dashboards/web/webtest"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/store"
 )
 

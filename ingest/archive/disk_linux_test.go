@@ -6,9 +6,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"tautlog/calc/needs"
 	"tautlog/ingest/archive"
 	"tautlog/ingest/archive/archivetest"
+	"tautlog/ingest/needs"
 )
 
 // TestFullDisk fills the server's disk, a small file system in memory, and

@@ -16,7 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
 
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/port"
 )
 

@@ -16,7 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/analysis/trace"
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/port"
 	"tautlog/ingest/wire"
 )

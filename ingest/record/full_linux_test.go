@@ -8,7 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/port"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"

@@ -18,7 +18,7 @@ import (
 
 	"tautlog/analysis/trace"
 	"tautlog/calc/calibrate"
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/port"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"

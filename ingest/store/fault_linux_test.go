@@ -5,7 +5,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"

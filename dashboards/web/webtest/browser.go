@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 
 	"github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/cdproto/network"

@@ -31,7 +31,7 @@ import (
 	"testing"
 	"time"
 
-	"tautlog/calc/needs"
+	"tautlog/ingest/needs"
 
 	"github.com/stretchr/testify/require"
 )
