@@ -27,7 +27,7 @@ type step struct {
 // what does not fit.
 func (b *builder) next() {
 	b.head("What to do next")
-	var todo []string
+	var todo []Step
 	for _, s := range b.steps() {
 		todo = append(todo, b.toDo(s))
 	}
@@ -37,7 +37,7 @@ func (b *builder) next() {
 		b.say("No item came within %.0f %% of its limit, and nothing is recorded as overdue or out of service. Inspect the gear before it is used again.", 100*near)
 		return
 	}
-	b.add(List{todo})
+	b.add(Steps{todo})
 }
 
 // steps are the items that something has to be done about.
@@ -84,7 +84,7 @@ func heavier(x, y rating.Item) int {
 
 // toDo tells a step: what the item came to and in which pulls, what to do, and
 // the numbers of the pull that asked most of it.
-func (b *builder) toDo(s *step) string {
+func (b *builder) toDo(s *step) Step {
 	var came []string
 	verdicts := rating.Verdicts()
 	slices.SortFunc(verdicts, func(x, y rating.Verdict) int { return y.Rank() - x.Rank() })
@@ -93,7 +93,10 @@ func (b *builder) toDo(s *step) string {
 			came = append(came, string(v)+" in "+b.pulls(in))
 		}
 	}
-	return fmt.Sprintf("%s: %s. %s %s: %s", s.name, strings.Join(came, "; "), advice(s.worst), b.Pulls[s.pull].Name, s.worst.Reason)
+	return Step{
+		About: fmt.Sprintf("%s: %s.", s.name, strings.Join(came, "; ")),
+		Text:  fmt.Sprintf("%s %s: %s", advice(s.worst), b.Pulls[s.pull].Name, s.worst.Reason),
+	}
 }
 
 // advice is what to do about an item after such a pull. That what may be
@@ -116,18 +119,18 @@ func advice(it rating.Item) string {
 }
 
 // unjudged are the pulls of which no item is judged.
-func (b *builder) unjudged() []string {
+func (b *builder) unjudged() []Step {
 	var once gathered
 	for i, why := range b.why {
 		if why != "" {
 			once.add(why, i)
 		}
 	}
-	return once.tell(func(why string, in []int) string { return capital(b.pulls(in)) + ": " + why })
+	return once.tell(func(why string, in []int) Step { return Step{capital(b.pulls(in)) + ":", why} })
 }
 
 // misfits are what does not fit in the rigs, the heaviest first.
-func (b *builder) misfits() (out []string) {
+func (b *builder) misfits() []Step {
 	var once gathered
 	severities := rating.Severities()
 	slices.Reverse(severities)
@@ -138,16 +141,17 @@ func (b *builder) misfits() (out []string) {
 			}
 			for _, m := range rating.Mismatches(*p.Rig, p.Kind, b.Date, b.Unit) {
 				if m.Severity == of {
-					once.add(fmt.Sprintf("%s: %s", capital(string(m.Severity)), m.Text), i)
+					once.add(string(m.Severity)+": "+m.Text, i)
 				}
 			}
 		}
 	}
-	return once.tell(func(text string, in []int) string {
-		if len(b.Pulls) == 1 {
-			return text
+	return once.tell(func(said string, in []int) Step {
+		weight, text, _ := strings.Cut(said, ": ")
+		if len(b.Pulls) > 1 {
+			text += " (Rigged so in " + b.pulls(in) + ".)"
 		}
-		return fmt.Sprintf("%s (Rigged so in %s.)", text, b.pulls(in))
+		return Step{capital(weight) + ":", text}
 	})
 }
 
@@ -170,7 +174,7 @@ func (g *gathered) add(text string, pull int) {
 	}
 }
 
-func (g *gathered) tell(say func(text string, in []int) string) (out []string) {
+func (g *gathered) tell(say func(text string, in []int) Step) (out []Step) {
 	for _, text := range g.order {
 		out = append(out, say(text, g.in[text]))
 	}

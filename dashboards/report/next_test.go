@@ -18,9 +18,13 @@ func todo(t *testing.T, d report.Document) []string {
 	t.Helper()
 	for i, b := range d.Blocks {
 		if h, ok := b.(report.Heading); ok && h.Text == "What to do next" {
-			list, ok := d.Blocks[i+1].(report.List)
+			list, ok := d.Blocks[i+1].(report.Steps)
 			require.True(t, ok)
-			return list.Items
+			var said []string
+			for _, it := range list.Items {
+				said = append(said, it.About+" "+it.Text)
+			}
+			return said
 		}
 	}
 	require.Fail(t, "nothing to do")

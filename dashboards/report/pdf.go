@@ -73,9 +73,14 @@ func (s sheet) block(b Block) error {
 		s.Ln(1)
 	case List:
 		for _, it := range b.Items {
-			s.write("", 10, row, "– "+it)
+			s.listed("", it)
 		}
 		s.Ln(1)
+	case Steps:
+		for _, it := range b.Items {
+			s.listed(it.About, it.Text)
+			s.Ln(1)
+		}
 	case Table:
 		s.table(b)
 	case Verdict:
@@ -90,6 +95,35 @@ func (s sheet) block(b Block) error {
 		return s.figure(b)
 	}
 	return nil
+}
+
+// listed writes an entry of a list behind its dash, what it is about in bold
+// before it, and does not part it over two pages.
+func (s sheet) listed(about, text string) {
+	const in = 4.0
+	s.room(s.high("B", about, width-in) + s.high("", text, width-in))
+	s.SetFont(face, "", 10)
+	s.CellFormat(in, row, "–", "", 0, "L", false, 0, "")
+	s.SetLeftMargin(edge + in)
+	for _, part := range []struct{ style, text string }{{"B", about}, {"", text}} {
+		if part.text == "" {
+			continue
+		}
+		s.SetFont(face, part.style, 10)
+		s.SetX(edge + in)
+		s.MultiCell(width-in, row, part.text, "", "L", false)
+	}
+	s.SetLeftMargin(edge)
+	s.SetX(edge)
+}
+
+// high is the height of a text in a column so wide.
+func (s sheet) high(style, text string, w float64) float64 {
+	if text == "" {
+		return 0
+	}
+	s.SetFont(face, style, 10)
+	return row * float64(len(s.SplitText(text, w-2)))
 }
 
 // room begins a page where less than so much is left.
@@ -143,14 +177,14 @@ func (s sheet) cells(cells []string, style string) {
 }
 
 func (s sheet) verdict(v Verdict) error {
-	s.room(16)
-	y := s.GetY()
-	if err := s.drawing(string(chain.Symbol(v.Verdict)), edge, y+0.6, 4); err != nil {
-		return err
-	}
 	worst := ""
 	if v.Worst != "" {
 		worst = "; at the upper end of the interval " + v.Worst
+	}
+	s.room(s.high("B", string(v.Verdict)+": "+v.Name+", "+v.Where+worst, width-6) + s.high("", v.Reason, width-6))
+	y := s.GetY()
+	if err := s.drawing(string(chain.Symbol(v.Verdict)), edge, y+0.6, 4); err != nil {
+		return err
 	}
 	s.SetLeftMargin(edge + 6)
 	s.SetXY(edge+6, y)

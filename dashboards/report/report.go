@@ -77,7 +77,7 @@ type Document struct {
 	Blocks []Block
 }
 
-// Block is one of Heading, Words, List, Table, Verdict, Chain and Figure.
+// Block is one of Heading, Words, List, Steps, Table, Verdict, Chain and Figure.
 type Block interface{ Kind() string }
 
 // Heading begins a section; the level is 2 or 3.
@@ -91,6 +91,12 @@ type Words struct{ Text string }
 
 // List is a list of sentences.
 type List struct{ Items []string }
+
+// Steps is a list of what to do, each with what it is about before it.
+type Steps struct{ Items []Step }
+
+// Step is one of them.
+type Step struct{ About, Text string }
 
 // Table is rows under a head, which may be empty. The first column names a row.
 type Table struct {
@@ -131,6 +137,9 @@ func (Words) Kind() string { return "words" }
 
 // Kind names the block.
 func (List) Kind() string { return "list" }
+
+// Kind names the block.
+func (Steps) Kind() string { return "steps" }
 
 // Kind names the block.
 func (Table) Kind() string { return "table" }
