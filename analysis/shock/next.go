@@ -72,7 +72,16 @@ type NextPull struct {
 // Excluded is a pull that is not to be made, and why.
 type Excluded struct {
 	NextPull
-	Reason string
+	Reason string     // with forces in the unit that is shown by default
+	Limit  unit.Force // which its peak may pass, where that is the reason
+}
+
+// Why is the reason with its forces in a unit.
+func (e Excluded) Why(u unit.ForceUnit) string {
+	if e.Limit == 0 {
+		return e.Reason
+	}
+	return fmt.Sprintf("its peak may be above the limit: upper bound %s, limit %s", e.Upper.Show(u, 0), e.Limit.Show(u, 0))
 }
 
 // NextDay is what is expected of the bound of the target's class after more
@@ -188,12 +197,15 @@ func (n *NextPlan) sort(p NextPull, know knowledge) {
 	case fastest > 0 && p.Pull.Speed > fastest*stepUp:
 		why = fmt.Sprintf("more than a quarter faster than the fastest pull with this strap in the log, %s", fastest)
 	case p.Upper > n.Limit:
-		why = fmt.Sprintf("its peak may be above the limit: upper bound %s, limit %s", p.Upper, n.Limit)
+		e := Excluded{NextPull: p, Limit: n.Limit}
+		e.Reason = e.Why(unit.DefaultShown)
+		n.Excluded = append(n.Excluded, e)
+		return
 	}
 	if why == "" {
 		n.Allowed = append(n.Allowed, p)
 	} else {
-		n.Excluded = append(n.Excluded, Excluded{p, why})
+		n.Excluded = append(n.Excluded, Excluded{NextPull: p, Reason: why})
 	}
 }
 

@@ -95,7 +95,7 @@ func (s *server) showCell(w http.ResponseWriter, r *http.Request, c derive.Cell,
 	if err != nil {
 		return err
 	}
-	v := cellPage{Path: cellPath(c.Name), Refused: refused, Live: s.Recorder != nil, Who: signature(r), Token: s.tokenIn(r.Context()), Load: checkForm(form)}
+	v := cellPage{Path: cellPath(c.Name), Refused: refused, Live: s.Recorder != nil, Who: signature(r), Token: s.tokenIn(r.Context()), Load: checkForm(form.in(u))}
 	for _, one := range views {
 		if one.ID == c.ID {
 			v.cellView = one

@@ -16,8 +16,8 @@ import (
 // checkForm is the field for a known load.
 func checkForm(f *sheet) []entry {
 	return f.set(
-		entry{Name: "load", Label: "Known load that hangs now", Hint: "5 kN; 0 kN for a slack line"},
-		entry{Name: "load-95", Label: "It is known to within", Hint: "half the width of its 95 % interval: 10 N; empty: left out"},
+		entry{Name: "load", Label: "Known load that hangs now", Hint: "%s; %s for a slack line", Like: []unit.Force{5e3, 0}},
+		entry{Name: "load-95", Label: "It is known to within", Hint: "half the width of its 95 %% interval: %s; empty: left out", Like: []unit.Force{10}},
 	)
 }
 
@@ -75,7 +75,7 @@ func (s *server) checkCell(w http.ResponseWriter, r *http.Request) error {
 	form := newSheet(r.PostForm)
 	var known, known95 unit.Force
 	if r.PostForm.Get("slack") == "" {
-		known = needed(form, "load", "load", "5 kN", unit.ParseForce, notBelow)
+		known = needed(form, "load", "load", likeForce(5e3, chosen(r).Unit), unit.ParseForce, notBelow)
 		known95, _ = quantity(form, "load-95", "uncertainty", unit.ParseForce, notBelow)
 	}
 	if !form.good() {

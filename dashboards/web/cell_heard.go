@@ -64,7 +64,7 @@ func (s *server) showHeard(w http.ResponseWriter, r *http.Request, form *sheet, 
 	}
 	v := heardPage{Under: h.told(), Over: h.over(), Number: h.number, Again: h.again(), Wrong: wrong, Known: known, Who: signature(r), Token: s.tokenIn(r.Context())}
 	if v.Over {
-		v.show(h, form)
+		v.show(h, form.in(chosen(r).Unit))
 	}
 	return s.show(w, r, "heard", text("heard.title"), v)
 }
@@ -99,7 +99,7 @@ func (v *heardPage) show(h *hearing, form *sheet) {
 	}
 	fields := []entry{
 		{Name: "name", Label: "Name of the cell", Hint: "as River-1"},
-		{Name: "capacity", Label: "Rated capacity", Hint: "with its unit, as 100 kN; empty: not known"},
+		{Name: "capacity", Label: "Rated capacity", Hint: "with its unit, as %s; empty: not known", Like: []unit.Force{100e3}},
 		{Name: "uncertainty", Label: "Uncertainty on its certificate, in percent", Hint: "half the width of the 95 % interval, as 0.5; empty: not known"},
 	}
 	if counts {

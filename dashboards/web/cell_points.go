@@ -49,6 +49,7 @@ func (s *server) showPointsAs(w http.ResponseWriter, r *http.Request, status int
 		return err
 	}
 	u := chosen(r).Unit
+	form.in(u)
 	v := pointsPage{Cell: c.Name, Path: cellPath(c.Name), Refused: refused, Version: d.Version, Who: signature(r), Token: s.tokenIn(r.Context())}
 	fit, reason, err := fitted(d.PointsOf(), form)
 	curve := calibrate.Curve{}
@@ -67,7 +68,7 @@ func (s *server) showPointsAs(w http.ResponseWriter, r *http.Request, status int
 		form.fill(map[string]string{"run": d.Points[n-1].Run})
 	}
 	v.Take = form.set(
-		entry{Name: "force", Label: "Known load that hangs now", Hint: "5 kN; 0 kN for a slack line"},
+		entry{Name: "force", Label: "Known load that hangs now", Hint: "%s; %s for a slack line", Like: []unit.Force{5e3, 0}},
 		entry{Name: "run", Label: "Run", Hint: "1, 2, …: a series of loads; ISO 376 asks for four"},
 	)
 	v.Keep = keepForm(form)
@@ -98,9 +99,9 @@ func keepForm(f *sheet) []group {
 		entry{Name: "by", Label: "By"},
 		entry{Name: "date", Label: "Date", Hint: "2026-05-17"},
 		entry{Name: "expires", Label: "Last day on which it holds", Hint: "2027-05-17"},
-		entry{Name: "range", Label: "Range", Hint: "5kN..100kN"},
+		entry{Name: "range", Label: "Range", Hint: "%s..%s", Like: []unit.Force{5e3, 100e3}},
 		entry{Name: "class", Label: "Class stated"},
-		entry{Name: "stated", Label: "Uncertainty stated (95 %)", Hint: "0.1%, 50N or 0.1%+20N"},
+		entry{Name: "stated", Label: "Uncertainty stated (95 %)", Hint: "0.1%%, %s or 0.1%%+%s", Like: []unit.Force{50, 20}},
 	)}}
 }
 
@@ -111,7 +112,7 @@ func (s *server) takePoint(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	form := newSheet(r.PostForm)
-	known := needed(form, "force", "load", "5 kN", unit.ParseForce, notBelow)
+	known := needed(form, "force", "load", likeForce(5e3, chosen(r).Unit), unit.ParseForce, notBelow)
 	if !form.good() {
 		return s.showPoints(w, r, c, form, "")
 	}

@@ -1,14 +1,19 @@
 package web
 
 import (
+	"cmp"
 	"errors"
+	"fmt"
 	"maps"
+	"math"
 	"net/url"
 	"slices"
 	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"tautlog/calc/unit"
 )
 
 // entry is one field of a form: what was typed into it, and what is wrong
@@ -16,15 +21,16 @@ import (
 type entry struct {
 	Name, Label, Hint string
 	Value, Wrong      string
-	Choices           []option // a list to choose from, where there are any
-	Ask               string   // where the script asks what a choice fills in, its value at the end; empty: each option has it
-	Suggest           []string // words that are often typed
-	Long              bool     // room for a sentence
-	Area              bool     // room for many sentences
-	Takes             string   // kinds of files that a file field takes, as HTML's accept has it; empty for pictures, several at once
-	Most              int      // characters of a field with room for many sentences; 0 for 20,000
-	Kind              string   // of the input: "file" or "password"; empty for text
-	Fill              string   // what the browser may fill in by itself, as HTML's autocomplete has it; empty for nothing
+	Like              []unit.Force // examples in the hint, one for each %s of it
+	Choices           []option     // a list to choose from, where there are any
+	Ask               string       // where the script asks what a choice fills in, its value at the end; empty: each option has it
+	Suggest           []string     // words that are often typed
+	Long              bool         // room for a sentence
+	Area              bool         // room for many sentences
+	Takes             string       // kinds of files that a file field takes, as HTML's accept has it; empty for pictures, several at once
+	Most              int          // characters of a field with room for many sentences; 0 for 20,000
+	Kind              string       // of the input: "file" or "password"; empty for text
+	Fill              string       // what the browser may fill in by itself, as HTML's autocomplete has it; empty for nothing
 }
 
 // option is one choice of a list.
@@ -50,6 +56,7 @@ func (g group) Open() bool {
 // sheet is a form as it was filled in.
 type sheet struct {
 	q      url.Values
+	unit   unit.ForceUnit    // of examples; empty: the one that is shown to who has chosen none
 	filled map[string]string // from the register, by field
 	wrong  map[string]string // by field
 }
@@ -113,8 +120,36 @@ func (s *sheet) set(fields ...entry) []entry {
 		if e.Kind != "password" { // which is never sent back
 			e.Value = s.text(e.Name)
 		}
+		if len(e.Like) > 0 {
+			e.Hint = fmt.Sprintf(e.Hint, s.like(e.Like)...)
+		}
 	}
 	return fields
+}
+
+// in says in which unit examples of forces are given.
+func (s *sheet) in(u unit.ForceUnit) *sheet {
+	s.unit = u
+	return s
+}
+
+// like gives examples of forces as they may be typed.
+func (s *sheet) like(all []unit.Force) (out []any) {
+	for _, f := range all {
+		out = append(out, likeForce(f, s.unit))
+	}
+	return out
+}
+
+// likeForce is an example of a force, in round numbers of a unit.
+func likeForce(f unit.Force, u unit.ForceUnit) string {
+	u = cmp.Or(u, unit.DefaultShown)
+	v := f.In(u)
+	if v > 0 {
+		step := math.Pow(10, math.Floor(math.Log10(v))-1)
+		v = math.Round(math.Round(v/step)*step*1e6) / 1e6
+	}
+	return strconv.FormatFloat(v, 'f', -1, 64) + " " + string(u)
 }
 
 // least is the smallest value that a quantity may have.

@@ -23,7 +23,7 @@ func (s *server) fillForms(r *http.Request, v *itemPage, f *sheet) {
 		entry{Name: "inspect-notes", Label: "What was seen", Area: true},
 		entry{Name: "inspect-photo", Label: "Pictures", Hint: text("picture.hint"), Kind: "file"},
 	)
-	v.Proof = f.set(append(proofFields(), name("proof-who"))...)
+	v.Proof = f.in(chosen(r).Unit).set(append(proofFields(), name("proof-who"))...)
 	v.Quarantine = f.set(entry{Name: "quarantine-reason", Label: "Why", Long: true, Hint: "cut at the left eye"}, name("quarantine-who"))
 	v.Release = f.set(entry{Name: "release-reason", Label: "Why it may be used again", Long: true, Hint: "it is added to the notes"}, name("release-who"))
 	v.Retire = f.set(entry{Name: "retire-reason", Label: "Why", Long: true, Hint: "past the owner’s age rule"}, name("retire-who"))

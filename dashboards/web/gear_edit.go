@@ -44,7 +44,7 @@ func (s *server) editItem(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) itemFormPage(w http.ResponseWriter, r *http.Request, d store.Document[gear.Item], f *sheet, st *stale) error {
-	groups, err := s.itemForm(r.Context(), f)
+	groups, err := s.itemForm(r.Context(), f.in(chosen(r).Unit))
 	if err != nil {
 		return err
 	}

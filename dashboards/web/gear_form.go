@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"tautlog/calc/gear"
+	"tautlog/calc/unit"
 )
 
 // itemForm lists the fields of an item: what it is, its ratings, the owner's
@@ -83,7 +84,7 @@ func nth(row string, i int, name string) string { return row + strconv.Itoa(i) +
 func ratingFields(f *sheet, i int) group {
 	n := func(name string) string { return nth("r", i, name) }
 	return group{Title: text("form.rating", i), Fields: f.set(
-		entry{Name: n("value"), Label: "Rated at", Hint: "4.75 t or 46.6 kN; empty: this rating is left out"},
+		entry{Name: n("value"), Label: "Rated at", Hint: "as stamped, 4.75 t, or %s; empty: this rating is left out", Like: []unit.Force{47e3}},
 		entry{Name: n("basis"), Label: "That is its", Choices: append([]option{{Label: "choose"}}, basisChoices()...)},
 		entry{Name: n("factor"), Label: "Design factor", Hint: "of an MBS, where one is stated: 2"},
 		entry{Name: n("from"), Label: "Design factor stated by", Choices: orUnknown([]gear.FactorFrom{gear.FactorMaker, gear.FactorOwner})},

@@ -60,7 +60,7 @@ func proofsOf(f *gear.Fixing, u unit.ForceUnit) (out []proofView) {
 // proofFields are those of a proof pull that was made anywhere.
 func proofFields() []entry {
 	return []entry{
-		{Name: "proof-level", Label: "Pulled to", Hint: "the force on this point: 40 kN"},
+		{Name: "proof-level", Label: "Pulled to", Hint: "the force on this point: %s", Like: []unit.Force{40e3}},
 		{Name: "proof-hold", Label: "Held for", Hint: "30 s; empty: not known"},
 		{Name: "proof-decay", Label: "Lost meanwhile", Hint: "of the force: 2%; empty: not known"},
 		setField(),
@@ -103,7 +103,7 @@ func (s *server) addProof(w http.ResponseWriter, r *http.Request) error {
 	}
 	f := newSheet(r.PostForm)
 	p := gear.ProofPull{
-		Level: needed(f, "proof-level", "force", "40 kN", unit.ParseForce, above), Hold: given(f, "proof-hold", "time", parseSeconds),
+		Level: needed(f, "proof-level", "force", likeForce(40e3, chosen(r).Unit), unit.ParseForce, above), Hold: given(f, "proof-hold", "time", parseSeconds),
 		Decay: given(f, "proof-decay", "loss", unit.ParseShare), Set: given(f, "proof-set", "length", unit.ParseLength),
 		Date: readDate(f, "proof-date"), Pull: f.typed("proof-pull"), Notes: f.typed("proof-notes"),
 	}

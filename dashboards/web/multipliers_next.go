@@ -63,7 +63,7 @@ func (s *server) next(w http.ResponseWriter, r *http.Request) error {
 func nextForm(d *desk) []group {
 	return []group{{Title: "The limit", Fields: d.set(
 		d.rigField("Its first limit bounds every pull of the day."),
-		entry{Name: "limit", Label: "Or a limit", Hint: "the largest force that the line may see: 45 kN"},
+		entry{Name: "limit", Label: "Or a limit", Hint: "the largest force that the line may see: %s", Like: []unit.Force{45e3}},
 		entry{Name: "count", Label: "Pulls", Hint: "that the day has time for; empty: 6"},
 	)}, {Title: "What is to be planned some day", Fields: d.set(
 		entry{Name: "ground", Label: "Ground", Suggest: d.grounds(), Hint: "empty: where least is known"},
@@ -127,7 +127,7 @@ func limitOf(d *desk) (unit.Force, []string) {
 	}
 	if g == nil {
 		if !given {
-			d.refuse("limit", text("next.nolimit"))
+			d.refuse("limit", text("next.nolimit", likeForce(45e3, d.unit)))
 		}
 		return limit, nil
 	}
@@ -137,7 +137,7 @@ func limitOf(d *desk) (unit.Force, []string) {
 		return limit, nil
 	}
 	if limit = min(limit, l.Force); math.IsInf(float64(limit), 1) {
-		d.refuse("limit", text("next.unlimited"))
+		d.refuse("limit", text("next.unlimited", likeForce(45e3, d.unit)))
 	}
 	return limit, l.Text(d.unit)
 }
@@ -172,7 +172,7 @@ func tellDay(n shock.NextPlan, u unit.ForceUnit) *dayView {
 	for _, p := range n.Excluded {
 		if key := p.Pull.Class.String(); !seen[key] {
 			seen[key] = true
-			v.Excluded = append(v.Excluded, row{Name: pullWords(p.Pull) + text("next.faster"), Says: sentence(p.Reason)})
+			v.Excluded = append(v.Excluded, row{Name: pullWords(p.Pull) + text("next.faster"), Says: sentence(p.Why(u))})
 		}
 	}
 	return v

@@ -25,7 +25,6 @@ type planner struct {
 type desk struct {
 	*sheet
 	register
-	unit  unit.ForceUnit
 	today string         // the date, as documents have it
 	inUse logbook.Head   // the set that is planned with
 	sets  []logbook.Head // all that were kept
@@ -48,7 +47,7 @@ func plannerOf(kind string) (planner, error) {
 }
 
 func (s *server) desk(ctx context.Context, q url.Values, u unit.ForceUnit) (*desk, error) {
-	d := &desk{sheet: newSheet(q), unit: u, today: s.dateOf(s.Now().UnixNano())}
+	d := &desk{sheet: newSheet(q).in(u), today: s.dateOf(s.Now().UnixNano())}
 	var err error
 	if d.register, err = s.register(ctx, d.typed("rig")); err != nil {
 		return nil, err

@@ -14,7 +14,7 @@ func forceForm(d *desk) []group {
 	}
 	return []group{{Title: "The rig and the force", Fields: d.set(
 		d.rigField("Each item with its rating is drawn on the page of rigs."),
-		entry{Name: "force", Label: "Force on the line", Hint: "40 kN or 4.1 t; a range as 35kN..48kN"},
+		entry{Name: "force", Label: "Force on the line", Hint: "%s; a range as %s..%s", Like: []unit.Force{40e3, 35e3, 48e3}},
 		entry{Name: "kind", Label: "Kind of pull", Choices: kindOptions, Hint: "some gear has no place in a kinetic pull"},
 	)}}
 }
@@ -24,7 +24,7 @@ func workForce(d *desk) (*answer, error) {
 	g := d.rig(d.sheet, true)
 	f, given := between(d.sheet, "force", "force", unit.ParseForce)
 	if !given {
-		d.refuse("force", text("field.empty", "force", "40 kN"))
+		d.refuse("force", text("field.empty", "force", likeForce(40e3, d.unit)))
 	}
 	kind := pull.Kind(d.text("kind"))
 	if kind != "" && !knownKind(kind) {

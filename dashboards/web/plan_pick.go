@@ -120,7 +120,7 @@ func rigFills(r rig.Rig) map[string]string {
 			out["stiffness"] = typedAs(float64(*it.Stiffness)/1000, "kN/m")
 		}
 		if mbs := it.StatedMBS(); mbs > 0 {
-			out["mbs"] = typedAs(mbs.In(unit.Kilonewton), "kN")
+			out["mbs"] = typedForce(mbs)
 		}
 	}
 	for _, l := range r.Chain {

@@ -48,7 +48,7 @@ func steadyForm(d *desk) []group {
 			entry{Name: "anchor-lines", Label: "Line parts that the anchor holds", Hint: "empty: all"},
 		)},
 		{Title: "Damage, side slope, and what you measured yourselves", More: true, Fields: d.set(
-			entry{Name: "drag", Label: "Damage adds", Hint: "a force, 3 kN, or a range, 3kN..5kN"},
+			entry{Name: "drag", Label: "Damage adds", Hint: "a force, %s, or a range, %s..%s", Like: []unit.Force{3e3, 3e3, 5e3}},
 			entry{Name: "penetration", Label: "Tyres sink in", Hint: "on firm ground: 5 cm"},
 			entry{Name: "side", Label: "Across a slope of", Hint: "10deg or 18%"},
 			entry{Name: "own-rolling", Label: "Rolling, as measured", Hint: "share of the weight in place of the table: 4%..6%"},
