@@ -183,12 +183,22 @@ func (c Checked) Sentence() string {
 	if c.Pulls == 0 {
 		return "No pull like these was logged, so nothing can be said."
 	}
-	counted := fmt.Sprintf("%s %s above %.3g times the weight; as a share that is %s to %s, with 95 %% confidence.",
+	return c.verdict() + c.bound() + c.counted() + c.silent()
+}
+
+// counted is what the count alone says: less than the bound, which also takes
+// in how far from the assumed multiplier the peaks were.
+func (c Checked) counted() string {
+	text := fmt.Sprintf(" Counted, %s %s above %.3g times the weight. From the count alone, the share of such pulls above it is %s to %s, with 95 %% confidence",
 		ofPulls(c.Above, c.Pulls), wasWere(c.Above), c.Assumed, percent(c.Low), percent(c.High))
-	if c.Perhaps > 0 {
-		counted += fmt.Sprintf(" %d more may have been, as far as their peaks are known.", c.Perhaps)
+	if c.Answer == Supported && c.High > allowed {
+		text += fmt.Sprintf("; the bound says more, because it also takes in how far below %.3g the peaks stayed", c.Assumed)
 	}
-	return fmt.Sprintf("%s %s%s%s", c.verdict(), counted, c.bound(), c.silent())
+	text += "."
+	if c.Perhaps > 0 {
+		text += fmt.Sprintf(" %d more may have been above: the true peak may be higher than what was read.", c.Perhaps)
+	}
+	return text
 }
 
 func (c Checked) verdict() string {
@@ -199,11 +209,11 @@ func (c Checked) verdict() string {
 	case c.Answer == Contradicted:
 		return fmt.Sprintf("The log contradicts a multiplier of %.3g: more than 5 in 100 such pulls are above it.", c.Assumed)
 	case more == nil:
-		return fmt.Sprintf("The log does not decide on a multiplier of %.3g: so near to what such pulls reach, no reasonable number of pulls would.", c.Assumed)
+		return fmt.Sprintf("The log does not decide on a multiplier of %.3g: so near to what such pulls reach, no reasonable number of pulls would decide it.", c.Assumed)
 	case *more == 1:
-		return fmt.Sprintf("The log does not decide on a multiplier of %.3g: about 1 more pull may.", c.Assumed)
+		return fmt.Sprintf("The log does not decide on a multiplier of %.3g: about 1 more pull may decide it.", c.Assumed)
 	}
-	return fmt.Sprintf("The log does not decide on a multiplier of %.3g: about %d more pulls may.", c.Assumed, *more)
+	return fmt.Sprintf("The log does not decide on a multiplier of %.3g: about %d more pulls may decide it.", c.Assumed, *more)
 }
 
 func (c Checked) bound() string {
@@ -211,7 +221,11 @@ func (c Checked) bound() string {
 		return fmt.Sprintf(" There are too few pulls for a bound: fewer than %d of each class whose peak is known.", FewestAny)
 	}
 	d := c.Deciding
-	text := fmt.Sprintf(" The bound is %.3g (%s: %d pulls on %d %s).", *c.Upper, d.Class, d.Pulls, d.Days, plural(d.Days, "day"))
+	which := "bound"
+	if len(c.picked) > 1 {
+		which = "largest bound"
+	}
+	text := fmt.Sprintf(" The %s is %.3g (%s: %s on %d %s).", which, *c.Upper, d.Class, fmt.Sprintf("%d %s", d.Pulls, plural(d.Pulls, "pull")), d.Days, plural(d.Days, "day"))
 	if d.Days == 1 {
 		text += " On other days it may be different; one day does not show by how much."
 	}

@@ -111,6 +111,10 @@ func newtons(f *unit.Force) *float64 {
 	return &v
 }
 
+// hardly is the share of a bound that is left after a day which hardly teaches
+// anything: own choice, no source.
+const hardly = 0.99
+
 // Notes says what is to be known of the plan, for people.
 func (n NextPlan) Notes() (all []string) {
 	say := func(when bool, text string) {
@@ -123,6 +127,8 @@ func (n NextPlan) Notes() (all []string) {
 		basis[p.Basis], first = true, first || p.First
 	}
 	say(len(n.Pulls) == 0, "No pull that is known to stay inside the limit tells anything more of the target.")
+	say(n.Now != nil && *n.Now > n.Limit, "The pull to be planned may itself go above the limit. With this gear it is not to be made at that speed, whatever the day shows.")
+	say(n.Now != nil && n.Then != nil && float64(*n.Then) > hardly*float64(*n.Now), "These pulls would hardly bring that bound down: the log knows the pull about as well as they could show.")
 	say(len(n.Pulls) > 0, "After each pull, compare its peak with the expected one. A peak above its upper bound ends the plan: fit again first.")
 	say(first, "Nothing is known of a strap on a ground here: one slow pull first, and the rest of the plan anew with what it shows.")
 	say(basis[ByAssumed], "Where nothing measured gives a bound, the peak is taken to be at most the assumed multiplier times the weight. That is an assumption, not a measurement.")

@@ -1,6 +1,7 @@
 package shock
 
 import (
+	"fmt"
 	"math"
 
 	"tautlog/analysis/pull"
@@ -221,4 +222,28 @@ func (c Checked) Record() CheckRecord {
 		}
 	}
 	return r
+}
+
+// Sentence says the share above for whoever reads the answer, with the class
+// that it is of: the count beside it is of all classes that were asked for.
+func (m ModelShare) Sentence() string {
+	of := Class(m.ClassName)
+	low, share, high := inHundred(m.Low), inHundred(m.Share), inHundred(m.High)
+	if low == high {
+		return fmt.Sprintf("By the fit, %s of the pulls of that class (%s) are above it.", share, of)
+	}
+	return fmt.Sprintf("By the fit, %s of the pulls of that class (%s) are above it (95 %% interval %s to %s).", share, of, low, high)
+}
+
+// inHundred is a share in percent; one that nobody can imagine is only bounded.
+func inHundred(x float64) string {
+	switch {
+	case x < 0.0005:
+		return "less than 0.05 %"
+	case x > 0.995:
+		return "more than 99 %"
+	case x >= 0.0995:
+		return fmt.Sprintf("%.0f %%", 100*x)
+	}
+	return fmt.Sprintf("%.2g %%", 100*x)
 }

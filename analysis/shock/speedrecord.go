@@ -40,6 +40,14 @@ func (c CoefficientRecord) Words() string {
 	return fmt.Sprintf("%.2f, 95 %% interval %.2f to %.2f", c.Value, *c.Low, *c.High)
 }
 
+// Stretch says the stiffness of a strap as how far one of that stiffness
+// stretches up to its breaking strength, which is what its maker prints: the
+// reciprocal of the value, since the stiffness is the breaking strength over
+// the length times that share.
+func (c CoefficientRecord) Stretch() string {
+	return fmt.Sprintf("as if it stretched by %.2g %% at its breaking strength", 100/c.Value)
+}
+
 // speedNote is what to know of every speed fit.
 const speedNote = "two bodies and a linear line without loss, no drive after the line is taut"
 

@@ -98,7 +98,7 @@ func writeChecked(w io.Writer, checked shock.Checked) error {
 	out.gap()
 	out.say(0, "%s", r.Sentence)
 	if r.Model != nil {
-		out.say(0, "By the fit, %.2g %% of such pulls are above it (%.2g to %.2g %%).", 100*r.Model.Share, 100*r.Model.Low, 100*r.Model.High)
+		out.say(0, "%s", r.Model.Sentence())
 	}
 	return out.end()
 }

@@ -124,7 +124,7 @@ func writeSpeed(out *lines, s *shock.SpeedRecord) {
 	} else {
 		out.say(0, "By speed, from %s on %s: %s.", counted(s.Pulls, "pull"), counted(s.Days, "day"), s.Note)
 		for _, c := range s.Straps {
-			out.say(2, "%s: stiffness × length ÷ breaking strength %s (%s)", shock.StrapName(c.Name), c.Words(), counted(c.Pulls, "pull"))
+			out.say(2, "%s: %s; stiffness × length ÷ breaking strength %s (%s)", shock.StrapName(c.Name), c.Stretch(), c.Words(), counted(c.Pulls, "pull"))
 		}
 		for _, c := range s.Grounds {
 			out.say(2, "%s: resistance ÷ weight %s (%s)", shock.GroundName(c.Name), c.Words(), counted(c.Pulls, "pull"))

@@ -125,8 +125,24 @@ func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
 		v.note(t)
 	}
 	v.Check = checked(newSheet(q), fitted)
+	if v.Check.Answer != "" {
+		v.Check.Says = append(v.Check.Says, v.heldAgainst(len(fitted.Set.Used)))
+	}
 	v.Sets = s.setRows(sets, inUse)
 	return s.show(w, r, "multipliers", text("multipliers.title"), v)
+}
+
+// heldAgainst says whose pulls a check is of: a kept set knows nothing of those
+// that were logged since.
+func (v multipliersView) heldAgainst(pulls int) string {
+	n := counted(pulls, "pull")
+	switch {
+	case v.Shown.Log || v.Shown.Told.Fitted == nil:
+		return text("check.oflog", n)
+	case v.Log > pulls:
+		return text("check.of", n, v.Shown.Label()) + " " + text("check.more", v.Log)
+	}
+	return text("check.of", n, v.Shown.Label())
 }
 
 // usable counts the pulls that a fit can use.

@@ -3,7 +3,6 @@ package web
 import (
 	"maps"
 	"slices"
-	"strconv"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
@@ -33,7 +32,7 @@ func checked(f *sheet, fitted *shock.Fitted) checkView {
 		}
 	}
 	v.Fields = f.set(
-		entry{Name: "assume", Label: "Never more than", Hint: "times the weight of the stuck vehicle: 3"},
+		entry{Name: "assume", Label: "Never more than", Hint: "times the weight of the stuck vehicle, such as 3"},
 		anyOf(classes, "kind", "Kind of pull", func(c shock.Class) string { return string(c.Kind) }),
 		anyOf(classes, "ground", "Ground", func(c shock.Class) string { return c.Ground }),
 		anyOf(classes, "strap", "Strap", func(c shock.Class) string { return c.Strap }),
@@ -49,7 +48,7 @@ func (v *checkView) answer(c shock.Checked) {
 	r := c.Record()
 	v.Answer, v.Says = sentence(string(r.Answer)), []string{r.Sentence}
 	if r.Model != nil {
-		v.Says = append(v.Says, text("check.model", share(r.Model.Share), share(r.Model.Low), share(r.Model.High)))
+		v.Says = append(v.Says, r.Model.Sentence())
 	}
 }
 
@@ -79,12 +78,4 @@ func kindOptions() []option {
 		out = append(out, option{Value: string(k), Label: string(k)})
 	}
 	return out
-}
-
-// share is a share in percent; one that nobody can imagine is only bounded.
-func share(v float64) string {
-	if v < 0.0005 {
-		return "less than 0.05 %"
-	}
-	return strconv.FormatFloat(100*v, 'g', 2, 64) + " %"
 }

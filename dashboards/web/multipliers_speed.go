@@ -14,7 +14,7 @@ func speedRows(r *shock.SpeedRecord) []row {
 	}
 	var out []row
 	for _, c := range r.Straps {
-		out = append(out, row{Name: shock.StrapName(c.Name), Says: text("speed.strap", c.Words()), Rests: []string{counted(c.Pulls, "pull")}})
+		out = append(out, row{Name: shock.StrapName(c.Name), Says: text("speed.strap", c.Stretch(), c.Words()), Rests: []string{counted(c.Pulls, "pull")}})
 	}
 	for _, c := range r.Grounds {
 		out = append(out, row{Name: shock.GroundName(c.Name), Says: text("speed.ground", c.Words()), Rests: []string{counted(c.Pulls, "pull")}})
