@@ -1,5 +1,7 @@
 package pull
 
+import "slices"
+
 // Attempt says which of several tries to free one stuck vehicle a pull was.
 type Attempt struct {
 	Bogging int // counted from 1; 0 for a proof pull, which frees nobody
@@ -13,7 +15,8 @@ type Attempt struct {
 const SameBogging = 300.0
 
 // Attempts tells, for pulls in the order of their times, which belong to one
-// bogging: each began within so many seconds of the end of the one before it.
+// bogging: each began within so many seconds of the end of the one before it. One that may
+// be a rebound is no attempt of its own, and has the number of the one before it.
 func Attempts(pulls []Pull, within float64) []Attempt {
 	all := make([]Attempt, len(pulls))
 	var last *Pull
@@ -21,6 +24,10 @@ func Attempts(pulls []Pull, within float64) []Attempt {
 	for i := range pulls {
 		p := &pulls[i]
 		if p.Kind == Proof {
+			continue
+		}
+		if last != nil && slices.Contains(p.Flags, FlagLate) {
+			all[i], last = Attempt{Bogging: bogging, N: n, Of: n}, p
 			continue
 		}
 		if last == nil || float64(p.Start-last.End)/1e9 > within {

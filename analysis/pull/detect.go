@@ -19,7 +19,7 @@ const (
 	attemptAfter  = 3.5 // seconds from the peak to a stronger moment that is another attempt
 	residualShare = 0.125
 	residualTime  = 5.0
-	rearmShare    = 0.25
+	rearmShare    = 0.15            // somewhat more than what is light: a load between would be in no pull
 	zeroSpeed     = zeroBand / 1200 // of full scale a second: a zero drifts no faster, a load may
 	driftTime     = 10.0            // seconds after which a rise that is no pull yet is drift
 	splitGap      = 30.0            // seconds without readings that end a pull
@@ -68,10 +68,11 @@ type Finder struct {
 	zeroOK   bool // a quiet line near zero was seen
 	slowZero slowZero
 
-	pull tautLine
-	line outline // of the pull going on, or held
-	out  []Pull
-	told told
+	pull   tautLine
+	before before
+	line   outline // of the pull going on, or held
+	out    []Pull
+	told   told
 }
 
 // NewFinder makes a Finder for one cell.

@@ -107,6 +107,7 @@ const (
 	FlagZeroUnknown  = "zero not seen"      // no quiet line before the pull
 	FlagZeroMoved    = "zero moved"         // the quiet level after differs from the one before
 	FlagZeroFarOff   = "zero far off"       // the quiet line reads far below zero
+	FlagLate         = "may be a rebound"   // a weaker kinetic pull soon after another one
 	FlagOverCapacity = "over capacity"      // beyond the rated capacity of the cell
 	FlagSetByHand    = "limits set by hand" // a person set the start and the end; see Stretch
 )

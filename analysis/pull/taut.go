@@ -352,6 +352,8 @@ func (f *Finder) measureSoFar(now int) *Pull {
 // still follow. It is false while there is none.
 func (f *Finder) Current() (Pull, bool) {
 	if p := f.measureSoFar(f.at); p != nil {
+		was := f.before
+		was.follow(p)
 		return *p, true
 	}
 	return Pull{}, false
@@ -360,6 +362,7 @@ func (f *Finder) Current() (Pull, bool) {
 // emit hands out a pull, where what was measured is one.
 func (f *Finder) emit(p *Pull) {
 	if p != nil {
+		f.before.follow(p)
 		f.out = append(f.out, *p)
 	}
 }
