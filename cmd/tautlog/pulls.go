@@ -45,7 +45,10 @@ repeated.
 
 With --histogram the time that the force stood in each class of load is added
 up. With --compare the pulls of those numbers are compared with the first of
-them, aligned where the load begins or at the peak.`,
+them, aligned where the load begins or at the peak.
+
+Pulls are found anew from the trace. Where a pull of the log starts and ends is
+told and set by "pulls limits".`,
 		RunE: p.run,
 	}
 	p.trace.add(c)
@@ -57,6 +60,7 @@ them, aligned where the load begins or at the peak.`,
 	f.BoolVar(&p.json, "json", false, "print one JSON document")
 	f.Var(forceFlag{&p.histogram}, "histogram", "`force`: width of the classes of load of which the time is added up, such as 5kN")
 	f.Var(unitFlag{&p.show}, "show", "`unit` of the forces that are printed for people: N, kN, kgf, lbf or t")
+	c.AddCommand(newPullsLimits())
 	return c
 }
 

@@ -187,6 +187,10 @@ func (f Ask) reported(ctx context.Context, db *store.Store, p store.Pull, cell d
 		Cell: report.Cell{Name: cell.Name, Capacity: cell.Capacity, InForce: cell.History.At(p.Found.PeakAt)},
 		Kind: p.Kind, Ground: p.Ground, Notes: p.Notes, Rig: p.Rig, Read: p.Read, Found: p.Found, Settled: p.Settled, Speed: p.Speed,
 	}
+	if l := p.Limits; l != nil {
+		at := func(ns int64) time.Time { return time.Unix(0, ns).In(f.Zone) }
+		r.Limits = &report.Limits{From: at(l.From), To: at(l.To), Who: l.Who, When: at(l.At), Found: l.Found, FoundFrom: at(l.Found.Start), FoundTo: at(l.Found.End)}
+	}
 	checks, err := db.Checks(ctx, cell.ID)
 	if err != nil {
 		return r, err

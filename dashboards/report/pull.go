@@ -95,10 +95,21 @@ func (b *builder) facts(p Pull) [][]string {
 		speed = p.Speed.String()
 	}
 	rows := [][]string{{"Rise", rise}, {"Impulse", unit.ShowWithin(unit.Force(f.Impulse), unit.Force(f.Impulse95), b.Unit) + "·s"}, {"Shock factor", factor}, {"Speed", speed}, {"Lasted", seconds(float64(f.End-f.Start) / 1e9)}}
+	if p.Limits != nil {
+		rows = append(rows, []string{"Limits", p.Limits.told(b.Unit)})
+	}
 	if p.Ground != "" {
 		rows = append(rows, []string{"Ground", p.Ground})
 	}
 	return append(rows, []string{"Cell", p.Cell.Name})
+}
+
+// told says who set the limits, and what was found.
+func (l Limits) told(u unit.ForceUnit) string {
+	const clock = "15:04:05.000"
+	return fmt.Sprintf("%s to %s, set by hand by %s, %s; found were %s to %s, with a peak of %s",
+		l.From.Format(clock), l.To.Format(clock), l.Who, l.When.Format("2 January 2006, 15:04"), l.FoundFrom.Format(clock), l.FoundTo.Format(clock),
+		unit.ShowInterval("true peak", l.Found.Peak, l.Found.PeakLow, l.Found.PeakHigh, u))
 }
 
 func (b *builder) course(p Pull) plot.Course {

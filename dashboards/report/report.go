@@ -57,8 +57,19 @@ type Pull struct {
 	Second        *rating.Reading // of the rig's other cell at the same moment; nil: none
 	Settled       bool            // false: it may still have been going on
 	Speed         *unit.Speed
+	Limits        *Limits    // nil: it starts and ends as found
 	Logged        shock.Pull // as a fit takes it
 	Trace         [][]plot.Extent
+}
+
+// Limits are a start and an end that a person has set; what is measured of the
+// pull is measured within them.
+type Limits struct {
+	From, To           time.Time
+	Who                string
+	When               time.Time // they were set
+	Found              pull.Pull // what was found without them
+	FoundFrom, FoundTo time.Time
 }
 
 // Cell is the load cell that measured a pull.

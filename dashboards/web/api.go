@@ -8,6 +8,7 @@ import (
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
 	"tautlog/calc/rig"
+	"tautlog/ingest/logfile"
 	"tautlog/ingest/store"
 )
 
@@ -23,22 +24,23 @@ func writeJSON(w http.ResponseWriter, status int, v any) {
 
 // pullJSON is a pull on the interface.
 type pullJSON struct {
-	ID      int64       `json:"id"`
-	Cell    string      `json:"cell"`
-	Start   int64       `json:"start_ns"`
-	End     int64       `json:"end_ns"`
-	Settled bool        `json:"settled"`
-	Kind    pull.Kind   `json:"kind"`
-	Ground  string      `json:"ground"`
-	Notes   string      `json:"notes"`
-	Speed   *float64    `json:"speed_mps"` // as said; null: not known
-	Slack   *float64    `json:"slack_m"`
-	Depth   string      `json:"depth"`
-	Attempt int         `json:"attempt"`
-	Found   pull.Record `json:"found"` // times count from start_ns
-	Rig     *rig.Rig    `json:"rig,omitempty"`
-	Items   []itemJSON  `json:"items,omitempty"`
-	Beside  *int64      `json:"beside,omitempty"` // the same pull at the rig's other cell
+	ID      int64           `json:"id"`
+	Cell    string          `json:"cell"`
+	Start   int64           `json:"start_ns"`
+	End     int64           `json:"end_ns"`
+	Settled bool            `json:"settled"`
+	Kind    pull.Kind       `json:"kind"`
+	Ground  string          `json:"ground"`
+	Notes   string          `json:"notes"`
+	Speed   *float64        `json:"speed_mps"` // as said; null: not known
+	Slack   *float64        `json:"slack_m"`
+	Depth   string          `json:"depth"`
+	Attempt int             `json:"attempt"`
+	Found   pull.Record     `json:"found"`  // times count from start_ns
+	Limits  *logfile.Limits `json:"limits"` // set by a person; null: it starts and ends as found
+	Rig     *rig.Rig        `json:"rig,omitempty"`
+	Items   []itemJSON      `json:"items,omitempty"`
+	Beside  *int64          `json:"beside,omitempty"` // the same pull at the rig's other cell
 }
 
 // itemJSON is the verdict on one item on the interface.
@@ -62,7 +64,7 @@ func asJSON(p store.Pull, cell string) pullJSON {
 	return pullJSON{
 		ID: p.ID, Cell: cell, Start: p.Found.Start, End: p.Found.End, Settled: p.Settled,
 		Kind: p.Kind, Ground: p.Ground, Notes: p.Notes, Speed: (*float64)(p.Speed), Slack: (*float64)(p.Slack), Depth: p.Depth, Attempt: p.Attempt,
-		Found: p.Found.Record(p.Found.Start),
+		Found: p.Found.Record(p.Found.Start), Limits: logfile.LimitsOf(p),
 	}
 }
 

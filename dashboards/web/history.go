@@ -196,15 +196,23 @@ func (s *server) document(r *http.Request) (what string, id int64, err error) {
 // storeSays makes an answer for people of what the store refused.
 func storeSays(err error) error {
 	switch {
-	case errors.Is(err, store.ErrInvalid), errors.Is(err, store.ErrConflict):
-		say := err.Error()
-		if i := strings.LastIndex(say, ": "); i >= 0 {
-			say = say[i+2:]
-		}
-		return refuse(http.StatusConflict, text("refused.store", sentence(say)))
+	case errors.Is(err, store.ErrInvalid), errors.Is(err, store.ErrConflict), errors.Is(err, store.ErrLimits):
+		return refuse(http.StatusConflict, text("refused.store", sentence(cause(err))))
 	}
 	return err
 }
+
+// cause is what an error says last.
+func cause(err error) string {
+	say := err.Error()
+	if i := strings.LastIndex(say, ": "); i >= 0 {
+		say = say[i+2:]
+	}
+	return say
+}
+
+// limitsSay says why limits cannot be set.
+func limitsSay(err error) string { return text("limits.refused", cause(err)) }
 
 // signed gives the context of a change. Whoever sits at this machine is
 // entered in the journal under the name in a field of the form, which is kept

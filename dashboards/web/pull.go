@@ -31,7 +31,8 @@ type pullView struct {
 	Again    *againView // what measuring it again changed; nil: it never was
 	Photos   []photoView
 	Photo    entry
-	Sheet    string // the date in the address of its day sheet
+	Limits   *limitsView // nil: it is not over yet
+	Sheet    string      // the date in the address of its day sheet
 	RigStep  *rigStep
 }
 
@@ -92,11 +93,17 @@ type pullForms struct {
 	proof, said, photo *sheet
 	stale              *stale
 	version            int64
+
+	// limits is the form of where it starts and ends, with what somebody else
+	// made of that, and what those that were typed would make of the pull.
+	limits      *sheet
+	limitsStale *stale
+	tried       *triedView
 }
 
 // emptyForms are those of a page that nothing was refused on.
 func emptyForms(p store.Pull) pullForms {
-	return pullForms{proof: newSheet(nil), said: newSheet(nil), photo: newSheet(nil), version: p.Version}
+	return pullForms{proof: newSheet(nil), said: newSheet(nil), photo: newSheet(nil), limits: newSheet(nil), version: p.Version}
 }
 
 // showPull shows a pull.
@@ -128,8 +135,10 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 		return err
 	}
 	v.Photos, v.Photo = photosOf(p), photoField(f.photo)
-	status := formStatus(f.said, f.stale != nil)
-	for _, other := range []*sheet{f.proof, f.photo} {
+	v.Limits = s.limitsView(p, f, u)
+	v.Zoom.Limits = v.Limits
+	status := formStatus(f.said, f.stale != nil || f.limitsStale != nil)
+	for _, other := range []*sheet{f.proof, f.photo, f.limits} {
 		if status == http.StatusOK {
 			status = formStatus(other, false)
 		}
@@ -181,15 +190,22 @@ func (s *server) undoable(r *http.Request, p store.Pull) ([]string, int64, error
 		if err := errors.Join(json.Unmarshal(c.Before, &before), json.Unmarshal(c.After, &after)); err != nil {
 			return nil, 0, err
 		}
-		if len(differences(before, after)) > 0 {
-			return differences(before, p), c.ID, nil
+		if len(s.differences(before, after)) > 0 {
+			return s.differences(before, p), c.ID, nil
 		}
 	}
 	return nil, 0, nil
 }
 
-func differences(before, now store.Pull) []string {
+func (s *server) differences(before, now store.Pull) []string {
 	var out []string
+	switch l := before.Limits; {
+	case limitsOf(before) == limitsOf(now) || l == nil && now.Limits == nil:
+	case l == nil:
+		out = append(out, text("undo.limits.found"))
+	default:
+		out = append(out, text("undo.limits", s.clockOf(l.From), s.clockOf(l.To)))
+	}
 	if before.Kind != now.Kind {
 		out = append(out, text("undo.kind", before.Kind))
 	}

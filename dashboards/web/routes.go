@@ -125,6 +125,8 @@ func (s *server) pullRoutes() []route {
 		writes("POST /pulls/{id}/photos/away", s.takePhotoAway),
 		writes("POST /pulls/{id}/proof", s.keepProof),
 		writes("POST /pulls/{id}/rig", s.rigOfPull),
+		reads("GET /pulls/{id}/limits", s.triedLimits),
+		writes("POST /pulls/{id}/limits", s.setLimits),
 		reads("GET /api/pulls", s.apiPulls),
 		reads("GET /api/pulls/{id}", s.apiPull),
 		reads("GET /api/pulls/{id}/trace", s.apiPullTrace),

@@ -36,3 +36,12 @@ func referenceWords(p store.Pull) string {
 	}
 	return text("mass.gvm", p.Rig.Stuck.GVM)
 }
+
+// shockTimes is the shock factor alone.
+func shockTimes(p store.Pull) string {
+	fit := shock.FromLog(loggedOf(p))
+	if fit.Reference == 0 {
+		return text("undo.unknown")
+	}
+	return fit.Times()
+}

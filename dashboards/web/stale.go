@@ -93,6 +93,9 @@ func (e keeper[T]) keep(s *server, w http.ResponseWriter, r *http.Request, f *sh
 			return nil
 		case errors.Is(err, store.ErrConflict) && id != 0 && e.movedOn(r.Context(), now):
 			continue
+		case errors.Is(err, store.ErrLimits):
+			f.refuse(e.main, limitsSay(err))
+			return e.show(begun, nil)
 		case errors.Is(err, store.ErrConflict), errors.Is(err, store.ErrInvalid):
 			f.refuse(e.main, storeSays(err).Error())
 			return e.show(begun, nil)

@@ -54,6 +54,8 @@ func editings(t *testing.T, f *fixture) map[string]editing {
 			"Stuck end It was Otter , it is now Mole , you have Otter . Theirs stands", url.Values{"do": {"keep"}}},
 		"pull": {one, one, at(one + "#known"), "pull", f.pull.ID, [2]string{"notes", "hard"}, [2]string{"speed", "8 km/h"},
 			"Speed It was nothing , it is now 8 km/h , you have nothing . Theirs stands", nil},
+		"limits": {one, one + "/limits", at(one + "/limits"), "pull", f.pull.ID, [2]string{"start", "10:00:04.100"}, [2]string{"end", "10:00:04.900"},
+			"End It was 10:00:05.000 , it is now 10:00:04.900 , you have 10:00:05.000 . Theirs stands", url.Values{"do": {"keep"}}},
 		"day": {day, day, at(day + `"`), "day", d.ID, [2]string{"place", "river bar"}, [2]string{"ground", "wet sand"},
 			"Ground It was nothing , it is now wet sand , you have nothing . Theirs stands", nil},
 		"line": {"/line?cell=River-1", "/line/setup", at("/line/setup"), "setup", f.cell.ID, [2]string{"ground", "silt"}, [2]string{"rig", fmt.Sprint(f.rig.ID)},
@@ -108,6 +110,9 @@ func TestNobodyLosesWhatTheyTyped(t *testing.T) {
 			}
 			both := [2]string{e.mine[0], strings.Replace(e.mine[1], "4.1", "4.3", 1) + "x"}
 			both[1] = strings.TrimSuffix(both[1], map[bool]string{true: "x"}[name == "vehicle"])
+			if name == "limits" {
+				both[1] = "10:00:04.200"
+			}
 			res, page = send(t, f, e.sends, typed(again, both))
 			require.Equal(t, http.StatusConflict, res.StatusCode, "sent a second time from the page before")
 			overtaken := sheetAt(t, page, e.begins)

@@ -30,7 +30,8 @@ type zoomView struct {
 	Filter    string // the filter that may be laid over it; empty where the rate allows none
 	PerNewton float64
 	Unit      unit.ForceUnit
-	Alt       string // what is to be seen, in words
+	Alt       string      // what is to be seen, in words
+	Limits    *limitsView // handles for where the pull starts and ends; nil: none
 }
 
 // markView is a moment with its name; times are seconds from the origin.

@@ -2,6 +2,7 @@
 // down to single readings, so a day costs no more than a second.
 import uPlot from "uplot";
 import { data, getJSON, numeric, part, say } from "./dom.js";
+import { endsOf, type Ends } from "./ends.js";
 import { forceAxis, inks, onLookChange, wash, withUnit } from "./ink.js";
 import { drawFiltered, drawMarks, drawPeak, drawRise, nameMarks, nameRow, type MarkAt, type PeakAt, type Span } from "./marks.js";
 import type { Placed } from "./names.js";
@@ -33,6 +34,7 @@ class Zoom {
   private readonly peak: PeakAt | undefined;
   private readonly axis: number; // pixels left of the chart
   private readonly clock: boolean;
+  private readonly ends: Ends | undefined;
   private names: Placed[] = [];
   private filter = false;
   private now: Window;
@@ -52,6 +54,7 @@ class Zoom {
     this.clock = root.dataset["clock"] !== undefined;
     this.whole = [numeric(root, "from"), numeric(root, "to")];
     this.now = this.whole;
+    this.ends = endsOf(root);
     this.wire();
     new ResizeObserver(() => this.resize()).observe(this.box);
     onLookChange(() => this.draw(true));
@@ -208,6 +211,7 @@ class Zoom {
     if (this.rise) drawRise(u, this.rise);
     if (this.peak) drawPeak(u, this.peak);
     drawMarks(u, this.marks, this.names);
+    this.ends?.place(u);
   }
 
   /** A time as the axis and the cursor write it. */
