@@ -1,9 +1,6 @@
 package shock
 
 import (
-	"bufio"
-	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -13,26 +10,8 @@ import (
 	"strings"
 
 	"tautlog/analysis/pull"
+	"tautlog/calc/strict"
 )
-
-// ErrTable is what every error of Decode that is about the table unwraps to.
-var ErrTable = errors.New("the table of pulls cannot be used")
-
-// TableError is the one fault for which a table of pulls is refused. Its text
-// is meant for people.
-type TableError struct {
-	Line    int // counted from 1
-	Problem string
-	Remedy  string
-}
-
-// Error gives line, problem and remedy in one line.
-func (e *TableError) Error() string {
-	return fmt.Sprintf("line %d: %s; %s", e.Line, e.Problem, e.Remedy)
-}
-
-// Unwrap gives ErrTable.
-func (e *TableError) Unwrap() error { return ErrTable }
 
 // required are the columns that a table must have.
 var required = [...]string{"day", "kind", "ground", "strap", "peak_N", "reference_kg"}
@@ -46,87 +25,29 @@ var required = [...]string{"day", "kind", "ground", "strap", "peak_N", "referenc
 // bars. Lines before the header may be comments that begin with #.
 //
 // A pull with something missing that a fit needs is given all the same; Fit
-// leaves it out and says so. What makes no sense ends the reading with a
-// TableError.
+// leaves it out and says so. What makes no sense is refused with a strict.Error.
 func Decode(r io.Reader, decimalComma bool) ([]Pull, error) {
-	text, err := io.ReadAll(bufio.NewReader(r))
+	rows, err := strict.ReadRows(r)
 	if err != nil {
-		return nil, fmt.Errorf("cannot read the table of pulls: %w", err)
+		return nil, err
 	}
-	t := &reader{decimalComma: decimalComma}
-	text, t.skipped = t.preamble(bytes.TrimPrefix(text, []byte("\ufeff")))
-	if len(bytes.TrimSpace(text)) == 0 {
-		return nil, &TableError{max(t.skipped, 1), "the file is empty", "give a table of pulls with a header"}
-	}
-	if bytes.IndexByte(text, 0) >= 0 {
-		return nil, &TableError{1, "there are bytes that are no text", "save the table as CSV in UTF-8"}
-	}
-	t.csv = csv.NewReader(bytes.NewReader(text))
-	t.csv.Comma, t.csv.FieldsPerRecord = separator(text), -1
-	t.csv.TrimLeadingSpace = t.csv.Comma != '\t' // a tab is a space too
+	t := &reader{decimalComma: decimalComma, row: rows[0]}
 	if err := t.header(); err != nil {
 		return nil, err
 	}
-	return t.pulls()
+	return t.pulls(rows[1:])
 }
 
 // reader reads one table.
 type reader struct {
-	csv          *csv.Reader
 	decimalComma bool
-	skipped      int // lines before the header
 	columns      map[string]int
-	width        int
-	line         int // of the row at hand
-	row          []string
-}
-
-// preamble takes comments and blank lines off.
-func (t *reader) preamble(text []byte) (rest []byte, lines int) {
-	for len(text) > 0 {
-		line, after, _ := bytes.Cut(text, []byte("\n"))
-		if l := bytes.TrimSpace(line); len(l) > 0 && l[0] != '#' {
-			break
-		}
-		text, lines = after, lines+1
-	}
-	return text, lines
-}
-
-func separator(text []byte) rune {
-	header, _, _ := bytes.Cut(text, []byte("\n"))
-	best, most := ',', bytes.Count(header, []byte(","))
-	for _, c := range ";\t" {
-		if n := bytes.Count(header, []byte(string(c))); n > most {
-			best, most = c, n
-		}
-	}
-	return best
-}
-
-// next reads one row; io.EOF at the end.
-func (t *reader) next() error {
-	row, err := t.csv.Read()
-	if wrong, ok := errors.AsType[*csv.ParseError](err); ok {
-		return &TableError{t.skipped + wrong.StartLine, "a quoted value does not end, or a quote stands inside a value", "put quotes around whole values only"}
-	}
-	if err != nil {
-		return err
-	}
-	line, _ := t.csv.FieldPos(0)
-	t.row, t.line = row, t.skipped+line
-	for i := range t.row {
-		t.row[i] = strings.TrimSpace(t.row[i])
-	}
-	return nil
+	row          strict.Row // at hand
 }
 
 func (t *reader) header() error {
-	if err := t.next(); err != nil {
-		return err
-	}
-	t.columns, t.width = map[string]int{}, len(t.row)
-	for i, name := range t.row {
+	t.columns = map[string]int{}
+	for i, name := range t.row.Cells {
 		if _, twice := t.columns[name]; twice && name != "" {
 			return t.fault("name each column once", "two columns are named %s", name)
 		}
@@ -141,21 +62,18 @@ func (t *reader) header() error {
 }
 
 func (t *reader) fault(remedy, problem string, args ...any) error {
-	return &TableError{t.line, fmt.Sprintf(problem, args...), remedy}
+	return &strict.Error{Line: t.row.Line, Problem: fmt.Sprintf(problem, args...) + "; " + remedy, Reason: strict.ErrTable}
 }
 
-func (t *reader) pulls() (all []Pull, err error) {
-	for {
-		switch err := t.next(); {
-		case errors.Is(err, io.EOF) && len(all) == 0:
-			return nil, t.fault("give a table with pulls", "there are no pulls below the header")
-		case errors.Is(err, io.EOF):
-			return all, nil
-		case err != nil:
-			return nil, err
-		case len(t.row) != t.width:
+func (t *reader) pulls(rows []strict.Row) (all []Pull, err error) {
+	if len(rows) == 0 {
+		return nil, t.fault("give a table with pulls", "there are no pulls below the header")
+	}
+	width := len(t.row.Cells)
+	for _, t.row = range rows {
+		if n := len(t.row.Cells); n != width {
 			return nil, t.fault("give every line as many columns as the header; a value with the separator in it goes between quotes",
-				"%d %s where the header has %d", len(t.row), plural(len(t.row), "column"), t.width)
+				"%d %s where the header has %d", n, plural(n, "column"), width)
 		}
 		p, err := t.pull()
 		if err != nil {
@@ -163,18 +81,19 @@ func (t *reader) pulls() (all []Pull, err error) {
 		}
 		all = append(all, p)
 	}
+	return all, nil
 }
 
 func (t *reader) text(name string) string {
 	if i, ok := t.columns[name]; ok {
-		return t.row[i]
+		return t.row.Cells[i]
 	}
 	return ""
 }
 
 func (t *reader) pull() (p Pull, err error) {
 	p = Pull{
-		ID: t.text("id"), Line: t.line, Day: t.text("day"), Remark: t.text("remark"),
+		ID: t.text("id"), Line: t.row.Line, Day: t.text("day"), Remark: t.text("remark"),
 		Class: Class{pull.Kind(t.text("kind")), t.text("ground"), t.text("strap")},
 		Flags: flags(t.text("flags")),
 	}

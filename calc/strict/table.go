@@ -20,26 +20,11 @@ type Row struct {
 	Cells []string
 }
 
-// ReadTable reads a table that people or programs wrote as CSV: comma,
-// semicolon or tab between columns, and lines before the header that are blank
-// or begin with #. Refused, with the line in an Error: a column that is named
-// twice or not at all, a line with more or fewer cells than the header, broken
-// quotes, and a table without rows.
+// ReadTable reads a table as ReadRows does. Refused beside what that refuses: a
+// column that is named twice or not at all, a line with more or fewer cells than
+// the header, and a table without rows.
 func ReadTable(r io.Reader) (header Row, rows []Row, err error) {
-	text, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
-	switch {
-	case err != nil:
-		return Row{}, nil, fmt.Errorf("cannot read the table: %w", err)
-	case len(text) > MaxBytes:
-		return Row{}, nil, &Error{Problem: fmt.Sprintf("the table is larger than %d MiB", MaxBytes>>20), Reason: ErrTooLarge}
-	case bytes.IndexByte(text, 0) >= 0:
-		return Row{}, nil, &Error{Problem: "there are bytes that are no text; save the table as CSV in UTF-8", Reason: ErrTable}
-	}
-	text, skipped := preamble(bytes.TrimPrefix(text, []byte("\ufeff")))
-	if len(text) == 0 {
-		return Row{}, nil, &Error{Problem: "the table is empty; give a header and rows", Reason: ErrEmpty}
-	}
-	if rows, err = readRows(text, skipped); err != nil {
+	if rows, err = ReadRows(r); err != nil {
 		return Row{}, nil, err
 	}
 	header, rows = rows[0], rows[1:]
@@ -47,6 +32,28 @@ func ReadTable(r io.Reader) (header Row, rows []Row, err error) {
 		return Row{}, nil, err
 	}
 	return header, rows, nil
+}
+
+// ReadRows reads the rows of a table that people or programs wrote as CSV, the
+// header first: comma, semicolon or tab between columns, and lines before the
+// header that are blank or begin with #. Refused, with the line in an Error:
+// broken quotes, what is no text, and what has no line; but whether the rows
+// agree with the header is left to the caller.
+func ReadRows(r io.Reader) ([]Row, error) {
+	text, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("cannot read the table: %w", err)
+	case len(text) > MaxBytes:
+		return nil, &Error{Problem: fmt.Sprintf("the table is larger than %d MiB", MaxBytes>>20), Reason: ErrTooLarge}
+	case bytes.IndexByte(text, 0) >= 0:
+		return nil, &Error{Problem: "there are bytes that are no text; save the table as CSV in UTF-8", Reason: ErrTable}
+	}
+	text, skipped := preamble(bytes.TrimPrefix(text, []byte("\ufeff")))
+	if len(text) == 0 {
+		return nil, &Error{Problem: "the table is empty; give a header and rows", Reason: ErrEmpty}
+	}
+	return readRows(text, skipped)
 }
 
 // preamble takes blank lines and comments off.

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -60,10 +59,10 @@ func (f *tableFlags) read(path string, stdin io.Reader) ([]shock.Pull, error) {
 		name, in = path, file
 	}
 	pulls, err := shock.Decode(in, f.decimalComma)
-	if errors.Is(err, shock.ErrTable) {
+	if err != nil {
 		return nil, fmt.Errorf("%s, %w", name, err)
 	}
-	return pulls, err
+	return pulls, nil
 }
 
 // oneTable wants exactly one table of pulls.
