@@ -110,7 +110,7 @@ func TestHighestSpeedSaysWhatItCannot(t *testing.T) {
 	k.Rig.Chain = append(k.Rig.Chain, inLine(use("ring", gear.Ring)), inLine(use("eye", gear.TowEye)))
 	h = highest(t, k)
 	assert.Equal(t, "No speed keeps every item inside its rating: eye is not rated for this use.", h.Text[0])
-	assert.Equal(t, "Left out, because no working limit is known: ring.", h.Text[len(h.Text)-1])
+	assert.Equal(t, "Left out, because no limit of any kind is known: ring.", h.Text[len(h.Text)-1])
 	assert.Nil(t, h.Record().Expected)
 	assert.NotNil(t, h.Record().Detail.Expected)
 

@@ -30,10 +30,7 @@ func (p *prepared) highestText(h Highest) ([]string, error) {
 		return nil, err
 	}
 	out = append(out, extrapolated...)
-	if len(l.NotJudged) > 0 {
-		out = append(out, fmt.Sprintf("Left out, because no working limit is known: %s.", strings.Join(names(l.NotJudged), ", ")))
-	}
-	return out, nil
+	return append(out, l.unjudged()...), nil
 }
 
 // reachedText says when a peak gets to the limit of the item that comes first.

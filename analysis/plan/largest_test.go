@@ -90,12 +90,14 @@ func TestLargestPullNamesWhatItLeavesOut(t *testing.T) {
 	assert.False(t, l.AllInside())
 	assert.Equal(t, []string{
 		"With more than 30 kN on the line, left shackle is over its limit first if this leg took all: 30 kN, WLL.",
-		"Left out of this, because no working limit is known for this use: mounting. Other numbers that are known of them, such as a breaking strength, are kept to.",
+		"Left out, because no limit of any kind is known: mounting.",
 	}, l.Text(unit.Kilonewton))
 
 	l = largest(t, of(inLine(use("ring", gear.Ring, gear.Rating{Value: 9000, Basis: gear.MBS})), inLine(strap), inLine(use("eye", gear.TowEye, wll(1000)))))
 	assert.EqualValues(t, 9000, l.Force, "not above a breaking strength, though there is no working limit")
 	assert.Equal(t, "No force keeps every item inside its rating: eye is not rated for this use, at any force.", l.Text(unit.Kilonewton)[0])
+	assert.Equal(t, "No working limit for this use is known of ring. Another number that is known is kept to in its place, such as a breaking strength or what is stamped.",
+		l.Text(unit.Kilonewton)[2], "the first at its limit is not told as left out")
 
 	l = largest(t, of(inLine(use("ring", gear.Ring))))
 	assert.False(t, l.Limited())

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"tautlog/analysis/rating"
@@ -19,9 +20,26 @@ func (l Largest) Text(u unit.ForceUnit) []string {
 	} else {
 		out = append(out, l.first(u))
 	}
-	if len(l.NotJudged) > 0 {
-		out = append(out, fmt.Sprintf("Left out of this, because no working limit is known for this use: %s. "+
-			"Other numbers that are known of them, such as a breaking strength, are kept to.", strings.Join(names(l.NotJudged), ", ")))
+	return append(out, l.unjudged()...)
+}
+
+// unjudged says what became of the items of which no working limit is known:
+// what else is known of one bounds the pull all the same, so that it may even
+// be the first at its limit.
+func (l Largest) unjudged() (out []string) {
+	var kept, left []rating.Item
+	for _, it := range l.NotJudged {
+		if slices.ContainsFunc(cases(it), func(c rating.Load) bool { return c.Limit != nil }) {
+			kept = append(kept, it)
+		} else {
+			left = append(left, it)
+		}
+	}
+	if len(kept) > 0 {
+		out = append(out, fmt.Sprintf("No working limit for this use is known of %s. Another number that is known is kept to in its place, such as a breaking strength or what is stamped.", strings.Join(names(kept), ", ")))
+	}
+	if len(left) > 0 {
+		out = append(out, fmt.Sprintf("Left out, because no limit of any kind is known: %s.", strings.Join(names(left), ", ")))
 	}
 	return out
 }

@@ -352,3 +352,14 @@ func assertSentence(t *rapid.T, s string) {
 	assert.NotContains(t, s, "  ")
 	assert.NotContains(t, s, "NaN")
 }
+
+// TestNearestBesideAWeakestWithoutNumber: who asks which item was nearest its
+// rating gets an answer also where one that has none comes first.
+func TestNearestBesideAWeakestWithoutNumber(t *testing.T) {
+	t.Parallel()
+	res := judge(t, rating.Peak{Value: 10 * tonne, Low: 10 * tonne, High: 10 * tonne}, of(
+		gearOf("eye", gear.TowEye), gearOf("near", gear.Ring, wll(12.5*tonne)), gearOf("half", gear.Ring, wll(20*tonne)),
+	))
+	assert.Equal(t, "At a peak of 10 t, eye was not rated for this use. Of 4 items: 1 not rated for this use, 3 inside rating."+
+		" Nearest to its limit, or furthest over: near, 80 % of its WLL.", res.Summary)
+}

@@ -60,3 +60,12 @@ func TestAPlannedBridleKnowsItsLegs(t *testing.T) {
 	_, err := rating.JudgePlanned(rating.Peak{}, rig.Rig{}, "", "")
 	assert.ErrorIs(t, err, rig.ErrRig)
 }
+
+// TestUpperEndOfANumberThatIsNoWorkingLimit: the share is told of the number
+// that it is of.
+func TestUpperEndOfANumberThatIsNoWorkingLimit(t *testing.T) {
+	t.Parallel()
+	r := of(gearOf("ring", gear.Ring, gear.Rating{Value: 40000, Basis: gear.MBS}))
+	res := plannedAt(t, rating.Peak{Value: 20000, Low: 20000, High: 35000}, r)
+	assert.Contains(t, item(t, res, "ring").Reason, "At the upper end it would carry 35 kN, 88 % of its MBS.")
+}

@@ -121,7 +121,11 @@ func (w writer) upTo(l Load) string {
 	}
 	text := " At the upper end it would carry " + l.High.Show(w.u, 0)
 	if l.Limit != nil {
-		text += fmt.Sprintf(", %s of its limit", percent(float64(l.High/l.Limit.Value)))
+		of := "limit"
+		if l.Verdict == NotJudged {
+			of = l.Limit.its()
+		}
+		text += fmt.Sprintf(", %s of its %s", percent(float64(l.High/l.Limit.Value)), of)
 	}
 	if l.AtHigh.Worse(l.Verdict) {
 		text += fmt.Sprintf(", and be %s", l.AtHigh)

@@ -19,7 +19,18 @@ func (w writer) summary(r Result) string {
 		return fmt.Sprintf("%s, %s inside rating. Nearest to its limit: %s, %s of its %s.%s",
 			at, w.countOf(r), weakest.Name, percent(*weakest.Utilisation), weakest.Limit.its(), w.above(r))
 	}
-	return fmt.Sprintf("%s, %s %s%s. %s%s", at, weakest.Name, w.phrase(weakest.Verdict), w.condition(weakest), tally(r, false), w.above(r))
+	return fmt.Sprintf("%s, %s %s%s. %s%s%s", at, weakest.Name, w.phrase(weakest.Verdict), w.condition(weakest), tally(r, false), nearest(r), w.above(r))
+}
+
+// nearest names the item that was used most of its limit where no number made
+// the weakest the weakest: it is not rated for the use, or cannot be judged.
+func nearest(r Result) string {
+	weakest, _ := r.Weakest()
+	it, ok := r.Nearest()
+	if !ok || it.Ref == weakest.Ref || weakest.Verdict != NotRated && weakest.Verdict != NotJudged {
+		return ""
+	}
+	return fmt.Sprintf(" Nearest to its limit, or furthest over: %s, %s of its %s.", it.Name, percent(*it.Utilisation), it.Limit.its())
 }
 
 // outlook says how the rig would fare in a planned pull: at the upper end,

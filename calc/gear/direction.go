@@ -69,6 +69,14 @@ func (d Direction) String() string {
 	return upTo + inDegrees(d.Max)
 }
 
+// words says it in a sentence, where String writes what is read back.
+func (d Direction) words() string {
+	if d.Rule == UpTo {
+		return upTo + d.Max.String()
+	}
+	return d.String()
+}
+
 func inDegrees(a unit.Angle) string { return fmt.Sprintf("%.6gdeg", a.Degrees()) }
 
 // IsZero says that the direction is unstated.

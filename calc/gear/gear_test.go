@@ -92,6 +92,14 @@ func TestMatch(t *testing.T) {
 	}
 }
 
+// An angle is said in a sentence as people write it, not as it is typed.
+func TestAngleNotRecordedInWords(t *testing.T) {
+	t.Parallel()
+	d := gear.Direction{Rule: gear.UpTo, Max: unit.Degrees(45)}
+	assert.Equal(t, "rated up to 45° and the angle of the line at it was not recorded", d.Match(gear.RecoveryPoint, gear.Heading{}).Why)
+	assert.Equal(t, "up to 45deg", d.String(), "which is read back")
+}
+
 func TestOff(t *testing.T) {
 	t.Parallel()
 	assert.InDelta(t, 30, gear.Off(unit.Degrees(30), 0).Degrees(), 1e-9)

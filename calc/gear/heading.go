@@ -118,7 +118,7 @@ func (d Direction) unrecorded(k Kind, h Heading) Match {
 		return unsure("it was bound in its slot and the angle of the line at it was not recorded")
 	}
 	if k.Fixed() && d.Rule != DirectionUnstated {
-		return unsure(fmt.Sprintf("rated %v and the angle of the line at it was not recorded", d))
+		return unsure("rated " + d.words() + " and the angle of the line at it was not recorded")
 	}
 	return Match{Fraction: 1}
 }
