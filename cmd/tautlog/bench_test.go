@@ -82,6 +82,33 @@ func BenchmarkPulls(b *testing.B) {
 	}
 }
 
+// BenchmarkEach analyses six days of a store, each for itself: side by side, and
+// one after the other.
+func BenchmarkEach(b *testing.B) {
+	const n = 1_000_000
+	dir, days := severalDays(b, n)
+	asked := func(args ...string) {
+		require.Zero(b, run(context.Background(), append([]string{"pulls", "--json", "--cycles", "--gate", "200N", "--data", dir}, args...), nil, io.Discard, os.Stderr))
+	}
+	for name, all := range map[string]func(){
+		"side by side": func() { asked("--each", "cell,day") },
+		"one after the other": func() {
+			for _, cell := range []string{"River-1", "River-2"} {
+				for _, day := range days {
+					asked("--cell", cell, "--from", day, "--to", day+"T23:59")
+				}
+			}
+		},
+	} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				all()
+			}
+			b.ReportMetric(float64(2*len(days)*n)*float64(b.N)/b.Elapsed().Seconds(), "readings/s")
+		})
+	}
+}
+
 // BenchmarkDocument writes the answer of a day as JSON: 200 pulls, and 100,000
 // load cycles.
 func BenchmarkDocument(b *testing.B) {

@@ -15,6 +15,7 @@ type pullsCommand struct {
 	trace     traceFlags
 	stored    storedFlags
 	archived  archivedFlags
+	each      eachFlag
 	cycles    cyclesFlags
 	compare   compareFlags
 	histogram unit.Force
@@ -36,7 +37,9 @@ or packed with gzip or zstd; "-" is standard input. With --data the trace is
 what the store has recorded, with --archive what an InfluxDB server has of it. Unless --capacity is given, the trace is read
 twice, and standard input is kept in a temporary file meanwhile. Several files
 are analysed side by side, each for itself; --json then prints one document with
-a list "traces", each with its "file".
+a list "traces", each with its "file". So are, with --each, the cells and the days
+(from midnight to midnight, local time) of a store, each with its "cell" and
+"day"; a pull over midnight is then told in two parts.
 
 With --cycles the load cycles of the whole trace are counted by the rainflow
 method, in the order in which they close; those left open at the end come last,
@@ -54,6 +57,7 @@ told and set by "pulls limits".`,
 	p.trace.add(c)
 	p.stored.add(c)
 	p.archived.add(c.Flags())
+	p.each.add(c)
 	p.cycles.add(c)
 	p.compare.add(c)
 	f := c.Flags()
@@ -68,8 +72,11 @@ func (p *pullsCommand) run(c *cobra.Command, args []string) error {
 	if err := p.check(c, args); err != nil {
 		return err
 	}
-	if len(args) > 1 {
+	switch {
+	case len(args) > 1:
 		return p.runFiles(c, args)
+	case len(p.each.parts) > 0:
+		return p.runEach(c)
 	}
 	s, err := p.open(c, args)
 	if err != nil {
@@ -100,7 +107,7 @@ func (p *pullsCommand) open(c *cobra.Command, args []string) (*source, error) {
 // told is what is told of one trace.
 type told struct {
 	*analysed
-	file       string            // where there are several
+	which                        // one, where there are several
 	cycles     *tracefile.Cycles // nil where they were not asked for
 	histogram  *trace.LoadTime
 	comparison *overlaid
@@ -171,8 +178,10 @@ func (p *pullsCommand) check(c *cobra.Command, args []string) error {
 		return oneTrace(c, args)
 	case len(args) > 1 && len(p.compare.numbers) > 0:
 		return usagef("--compare is for the pulls of one trace, not of %d", len(args))
+	case len(p.each.parts) > 0 && len(p.compare.numbers) > 0:
+		return usagef("--compare is for the pulls of one trace: leave out --each")
 	}
-	return errors.Join(p.cycles.check(), p.compare.check(c))
+	return errors.Join(p.each.check(&p.stored), p.cycles.check(), p.compare.check(c))
 }
 
 // oneTrace wants exactly one trace.

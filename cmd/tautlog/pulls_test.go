@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -233,4 +234,71 @@ func TestPullsCompared(t *testing.T) {
 	}
 	assert.Regexp(t, `rise from 10 to 90 % in [0-9.]+ s ± 0\.[0-9]+ s, [0-9.]+ ± [0-9.]+ kN/s on average, .*\n   impulse .* kN·s to the peak, [0-9.]+ ± [0-9.]+ kN·s in all`, printed(t, "pulls", path))
 	assert.Contains(t, printed(t, "pulls", "--compare", "1,3", path), "\nPull 3 beside pull 1, read by the same cell:\n   peak ")
+}
+
+// severalDays is a store with two cells and three days of readings of each, one
+// day without any between them: n readings a day from nine o'clock.
+func severalDays(tb testing.TB, n int) (dir string, days []string) {
+	tb.Helper()
+	dir = filepath.Join(tb.TempDir(), "store")
+	path, _ := traceFile(tb, n)
+	days = []string{"2026-05-16", "2026-05-17", "2026-05-19"}
+	for _, cell := range []string{"River-2", "River-1"} {
+		for _, day := range days {
+			at, err := time.ParseInLocation("2006-01-02T15:04:05", day+"T09:00:00", time.Local)
+			require.NoError(tb, err)
+			var stderr bytes.Buffer
+			require.Zero(tb, run(tb.Context(), []string{"import", path, "--data", dir, "--cell", cell, "--start", at.Format(time.RFC3339)}, nil, io.Discard, &stderr), stderr.String())
+		}
+	}
+	return dir, days
+}
+
+// The parts of a store side by side are told just as one after the other, in
+// the order of cells and days, in JSON and in words.
+func TestEachPartIsToldAsAlone(t *testing.T) {
+	t.Parallel()
+	dir, days := severalDays(t, 60_000)
+	midnight := map[string]string{days[0]: "2026-05-17", days[1]: "2026-05-18", days[2]: "2026-05-20"}
+	told := []string{"--cycles", "--gate", "40N", "--histogram", "2kN"}
+	with := func(args ...string) string { return printed(t, append(append([]string{"pulls"}, told...), args...)...) }
+	var text []string
+	var want []map[string]any
+	for _, cell := range []string{"River-1", "River-2"} {
+		for _, day := range days {
+			alone := []string{"--data", dir, "--cell", cell, "--from", day, "--to", midnight[day]}
+			text = append(text, "== cell "+cell+", "+day+"\n"+with(alone...))
+			var document map[string]any
+			require.NoError(t, json.Unmarshal([]byte(with(append(alone, "--json")...)), &document))
+			document["cell"], document["day"] = cell, day
+			want = append(want, document)
+		}
+	}
+	assert.Equal(t, strings.Join(text, "\n"), with("--data", dir, "--each", "cell,day"))
+	var got struct{ Traces []map[string]any }
+	require.NoError(t, json.Unmarshal([]byte(with("--data", dir, "--each", "cell,day", "--json")), &got))
+	assert.Equal(t, want, got.Traces)
+	assert.NotEmpty(t, want[0]["pulls"])
+
+	assert.Equal(t, strings.Join(text[1:3], "\n"), with("--data", dir, "--each", "day", "--cell", "River-1", "--from", "2026-05-17"))
+	assert.Equal(t, "== cell River-1\n"+with("--data", dir, "--cell", "River-1")+"\n== cell River-2\n"+with("--data", dir, "--cell", "River-2"), with("--data", dir, "--each", "cell"))
+}
+
+// A part that cannot be read ends it, and nothing is printed.
+func TestEachPartOrNone(t *testing.T) {
+	t.Parallel()
+	dir, _ := severalDays(t, 2000)
+	for says, args := range map[string][]string{
+		"no readings in that time": {"--data", dir, "--each", "cell,day", "--from", "2027-01-01"},
+		"is no part of a store":    {"--data", dir, "--each", "week"},
+		"leave out --cell":         {"--data", dir, "--each", "cell", "--cell", "River-1"},
+		"leave out --each":         {"--data", dir, "--each", "cell", "--compare", "1,2"},
+		"choose one with --cell":   {"--data", dir, "--each", "day"},
+		"add --data DIR":           {"x.csv", "--each", "day"},
+	} {
+		var stdout, stderr bytes.Buffer
+		assert.NotZero(t, run(t.Context(), append([]string{"pulls"}, args...), nil, &stdout, &stderr), says)
+		assert.Contains(t, stderr.String(), says)
+		assert.Empty(t, stdout.String(), says)
+	}
 }

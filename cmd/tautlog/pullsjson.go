@@ -16,7 +16,7 @@ type traceRecord = trace.Summary
 
 // pullsRecord is the JSON document of "tautlog pulls" without the cycles.
 type pullsRecord struct {
-	File   string        `json:"file,omitempty"` // where there are several
+	which                // one, where there are several
 	Trace  traceRecord   `json:"trace"`
 	Pulls  []pullRecord  `json:"pulls"`
 	Spikes []spikeRecord `json:"spikes"`
@@ -67,7 +67,7 @@ func pullsDocument(found *analysed) pullsRecord {
 // document is all that is told of a trace but the cycles.
 func (t *told) document() pullsRecord {
 	r := pullsDocument(t.analysed)
-	r.File = t.file
+	r.which = t.which
 	if t.histogram != nil {
 		r.Histogram = histogramRecord(t.histogram)
 	}
@@ -86,20 +86,6 @@ func writePullsJSON(w io.Writer, t *told) error {
 	}
 	out.WriteString("\n")
 	return out.Flush()
-}
-
-// writeTraces prints one JSON document of several traces.
-func writeTraces(out *bufio.Writer, all []*told) error {
-	before := "{\"traces\": [\n"
-	for _, t := range all {
-		out.WriteString(before)
-		if err := t.writeJSON(out); err != nil {
-			return err
-		}
-		before = ",\n"
-	}
-	out.WriteString("\n]}\n")
-	return nil
 }
 
 // writeJSON writes what is told of a trace. The cycles, which may be millions,

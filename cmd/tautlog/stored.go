@@ -67,9 +67,19 @@ func (s *storedFlags) open(ctx context.Context, t traceFlags, remarks io.Writer)
 	if err != nil {
 		return nil, err
 	}
-	cell, err := s.chosen(ctx, db)
+	opened, err := s.source(ctx, db, t, remarks)
 	if err != nil {
 		db.Close()
+		return nil, err
+	}
+	opened.close = db.Close
+	return opened, nil
+}
+
+// source is what is chosen of a store that is open and stays so.
+func (s *storedFlags) source(ctx context.Context, db *store.Store, t traceFlags, remarks io.Writer) (*source, error) {
+	cell, err := s.chosen(ctx, db)
+	if err != nil {
 		return nil, err
 	}
 	each := s.samples(ctx, db, cell, remarks)
@@ -78,7 +88,7 @@ func (s *storedFlags) open(ctx context.Context, t traceFlags, remarks io.Writer)
 		largest: func() (unit.Force, error) { return largest(each) },
 		each:    each,
 		nothing: func() error { return s.nothing(ctx, db, cell.Cell) },
-		close:   db.Close,
+		close:   func() error { return nil },
 	}, nil
 }
 
