@@ -14,7 +14,7 @@ import (
 
 // sideBySide bounds how many traces are analysed at once: each takes memory of
 // its own, and some cores.
-const sideBySide = 4
+const sideBySide = 2
 
 // inOrder does n pieces of work side by side and uses what comes of them in
 // their order, a few at most waiting to be used. It ends at the first error, that
