@@ -1,8 +1,6 @@
 package life
 
 import (
-	"math"
-
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
 	"tautlog/calc/gear"
@@ -118,7 +116,7 @@ func (l Life) Record(on gear.Date, u unit.ForceUnit, at func(ns int64) string) R
 	}
 	if l.Largest >= 0 {
 		c := l.Pulls[l.Largest]
-		r.Largest, r.LargestPull, r.OfMBS, r.OfWLL = newtons(c.Carried), &c.Use.Pull, c.OfMBS, c.OfWLL
+		r.Largest, r.LargestPull, r.OfMBS, r.OfWLL = c.Carried.Finite(), &c.Use.Pull, c.OfMBS, c.OfWLL
 	}
 	if l.Item.StatedMBS() > 0 {
 		r.AboveHalf = &AboveRecord{}
@@ -139,19 +137,10 @@ func (c Carried) record(start, reason string) CarriedRecord {
 		Rig: c.Use.Rig, Where: c.Where, Open: c.Open, OfMBS: c.OfMBS, OfWLL: c.OfWLL, Rebounds: c.Use.Rebounds, Verdict: c.Verdict, AtHigh: c.AtHigh, Reason: reason,
 	}
 	if c.Known {
-		r.Carried = newtons(c.Carried)
+		r.Carried = c.Carried.Finite()
 	}
 	if c.Known && (c.Low != 0 || c.High != 0) {
-		r.Low, r.High = newtons(c.Low), newtons(c.High)
+		r.Low, r.High = c.Low.Finite(), c.High.Finite()
 	}
 	return r
-}
-
-// newtons is a force as a number, nil where JSON has none for it.
-func newtons(f unit.Force) *float64 {
-	v := float64(f)
-	if math.IsInf(v, 0) || math.IsNaN(v) {
-		return nil
-	}
-	return &v
 }

@@ -1,8 +1,6 @@
 package plan
 
 import (
-	"math"
-
 	"tautlog/calc/unit"
 )
 
@@ -136,7 +134,7 @@ func (h Highest) Record() HighestRecord {
 	if !l.Limited() {
 		return r
 	}
-	r.Detail.Force = newtons(&l.Force)
+	r.Detail.Force = l.Force.Finite()
 	r.Expected, r.Detail.Expected = h.Expected.record(l)
 	if h.Upper != nil {
 		r.Upper, r.Detail.Upper = h.Upper.record(l)
@@ -155,8 +153,8 @@ func (r Reached) record(l Largest) (*float64, *ReachedRecord) {
 
 // newtons is a force as a number; nil where there is none.
 func newtons(f *unit.Force) *float64 {
-	if f == nil || math.IsInf(float64(*f), 0) {
+	if f == nil {
 		return nil
 	}
-	return number(float64(*f))
+	return f.Finite()
 }

@@ -1,7 +1,5 @@
 package pull
 
-import "tautlog/calc/unit"
-
 // Record is a pull in the form that leaves the program as JSON. Times are in
 // seconds from the origin of the trace.
 type Record struct {
@@ -61,12 +59,12 @@ func (p Pull) Record(origin int64) Record {
 		PeakLow: float64(p.PeakLow), PeakHigh: float64(p.PeakHigh),
 		RiseTime: p.RiseTime, RiseRate: p.RiseRate, MaxRise: p.MaxRise,
 		ToPeak: p.ToPeak, Impulse: p.Impulse, AboveHalf: p.AboveHalf,
-		Steady: newtons(p.Steady), Rebound: p.Rebound, Damping: p.Damping,
+		Steady: (*float64)(p.Steady), Rebound: p.Rebound, Damping: p.Damping,
 		Flags:      append([]string{}, p.Flags...),
 		RiseTime95: p.RiseTime95, RiseRate95: p.RiseRate95, Impulse95: p.Impulse95,
 		PeakReading: float64(p.PeakReading), PeakFiltered: float64(p.PeakFiltered), Filter: p.Filter,
 		Zero: float64(p.Zero), Standing: float64(p.Standing), Noise: float64(p.Noise),
-		ZeroShift: newtons(p.ZeroShift), StickSlip: newtons(p.StickSlip), Held: p.Held, Rebounds: p.Rebounds, Spikes: p.Spikes,
+		ZeroShift: (*float64)(p.ZeroShift), StickSlip: (*float64)(p.StickSlip), Held: p.Held, Rebounds: p.Rebounds, Spikes: p.Spikes,
 		Remarks: append([]string{}, p.Remarks...),
 		Terms:   make([]TermRecord, 0, len(p.Terms)),
 	}
@@ -78,12 +76,4 @@ func (p Pull) Record(origin int64) Record {
 		r.Terms = append(r.Terms, TermRecord{t.Name, float64(t.Low), float64(t.High), float64(t.Shift), t.Note})
 	}
 	return r
-}
-
-func newtons(f *unit.Force) *float64 {
-	if f == nil {
-		return nil
-	}
-	v := float64(*f)
-	return &v
 }

@@ -60,7 +60,7 @@ func level(p *gear.ProofPull) *float64 {
 	if p == nil {
 		return nil
 	}
-	return newtons(p.Level)
+	return p.Level.Finite()
 }
 
 // listed is a list that JSON writes as one even where it is empty.

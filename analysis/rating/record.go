@@ -1,10 +1,7 @@
 package rating
 
 import (
-	"math"
-
 	"tautlog/calc/gear"
-	"tautlog/calc/unit"
 )
 
 // ItemRecord is the verdict on one item in the form that leaves the program
@@ -82,23 +79,14 @@ func (l Load) share() *float64 {
 func (l Load) record() LoadRecord {
 	r := LoadRecord{LowerBound: l.Open, OfLimit: l.Utilisation, OfWLL: l.OfWLL, OfMBS: l.OfMBS}
 	if l.Known {
-		r.Carried = newtons(l.Carried)
+		r.Carried = l.Carried.Finite()
 	}
 	if l.Low != 0 || l.High != 0 {
-		r.Low, r.High = newtons(l.Low), newtons(l.High)
+		r.Low, r.High = l.Low.Finite(), l.High.Finite()
 	}
 	if l.Limit != nil {
-		r.Limit, r.LimitBasis = newtons(l.Limit.Value), l.Limit.Basis
+		r.Limit, r.LimitBasis = l.Limit.Value.Finite(), l.Limit.Basis
 		r.LimitText, r.Working = l.Limit.Text, l.Limit.Working
 	}
 	return r
-}
-
-// newtons is a force as a number, nil where JSON has none for it.
-func newtons(f unit.Force) *float64 {
-	v := float64(f)
-	if math.IsInf(v, 0) || math.IsNaN(v) {
-		return nil
-	}
-	return &v
 }

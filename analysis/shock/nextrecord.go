@@ -2,8 +2,6 @@ package shock
 
 import (
 	"math"
-
-	"tautlog/calc/unit"
 )
 
 // NextRecord is a test day in the form that leaves the program as JSON. What is
@@ -65,7 +63,7 @@ type NextDayRecord struct {
 func (n NextPlan) Record() NextRecord {
 	r := NextRecord{
 		Target: n.Target.planRecord(), Basis: n.By, Limit: float64(n.Limit), Assumed: n.Assumed,
-		Now: newtons(n.Now), Then: newtons(n.Then), DoubtNow: known(n.DoubtNow), DoubtThen: known(n.DoubtThen),
+		Now: (*float64)(n.Now), Then: (*float64)(n.Then), DoubtNow: known(n.DoubtNow), DoubtThen: known(n.DoubtThen),
 		Pulls: []NextPullRecord{}, Allowed: []NextPullRecord{}, Excluded: []ExcludedRecord{},
 		ClassNow: n.ClassNow, Days: []NextDayRecord{}, Notes: n.Notes(),
 	}
@@ -91,7 +89,7 @@ func (p Pull) planRecord() PlannedRecord {
 }
 
 func (p NextPull) record() NextPullRecord {
-	return NextPullRecord{p.Pull.planRecord(), p.Count, newtons(p.Expected), float64(p.Upper), p.Basis, p.Share, p.Gain, p.First}
+	return NextPullRecord{p.Pull.planRecord(), p.Count, (*float64)(p.Expected), float64(p.Upper), p.Basis, p.Share, p.Gain, p.First}
 }
 
 // known is a number of which zero means that it is not known.
@@ -101,14 +99,6 @@ func known[T ~float64](v T) *float64 {
 	}
 	f := float64(v)
 	return &f
-}
-
-func newtons(f *unit.Force) *float64 {
-	if f == nil {
-		return nil
-	}
-	v := float64(*f)
-	return &v
 }
 
 // hardly is the share of a bound that is left after a day which hardly teaches

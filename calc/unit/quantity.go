@@ -45,3 +45,13 @@ func (a Angle) Degrees() float64 { return float64(a) * 180 / math.Pi }
 
 // Degrees makes an angle of d degrees.
 func Degrees(d float64) Angle { return Angle(d * math.Pi / 180) }
+
+// Finite is the force as a number in newtons; nil where JSON has none for it,
+// because it is infinite or no number.
+func (f Force) Finite() *float64 {
+	v := float64(f)
+	if math.IsInf(v, 0) || math.IsNaN(v) {
+		return nil
+	}
+	return &v
+}

@@ -27,17 +27,29 @@ type Calibration struct {
 }
 
 func calibrationShelf() shelf[Calibration] {
-	return shelf[Calibration]{
-		table: "calibrations", what: "calibration",
-		key:   func(c Calibration) string { return fmt.Sprintf("%d %d", c.Cell, c.Number) },
-		check: func(ctx context.Context, tx *sql.Tx, c Calibration) error { return cellThere(ctx, tx, c.Cell) },
-	}
+	return ofCellShelf("calibrations", "calibration", func(c Calibration) (cell, number int64) { return c.Cell, int64(c.Number) })
 }
 
 func asCalibration(d Document[Calibration]) Calibration {
 	c := d.Value
 	c.ID, c.Version, c.Removed = d.ID, d.Version, d.Removed
 	return c
+}
+
+// ofCellShelf is a table of what belongs to a cell, whose number tells it from
+// others of that cell.
+func ofCellShelf[T any](table, what string, of func(T) (cell, number int64)) shelf[T] {
+	return shelf[T]{
+		table: table, what: what,
+		key: func(v T) string {
+			cell, number := of(v)
+			return fmt.Sprintf("%d %d", cell, number)
+		},
+		check: func(ctx context.Context, tx *sql.Tx, v T) error {
+			cell, _ := of(v)
+			return cellThere(ctx, tx, cell)
+		},
+	}
 }
 
 // cellThere refuses a cell that is not in the store.
@@ -144,11 +156,7 @@ type Zero struct {
 }
 
 func zeroShelf() shelf[Zero] {
-	return shelf[Zero]{
-		table: "zeros", what: "zero",
-		key:   func(z Zero) string { return fmt.Sprintf("%d %d", z.Cell, z.At) },
-		check: func(ctx context.Context, tx *sql.Tx, z Zero) error { return cellThere(ctx, tx, z.Cell) },
-	}
+	return ofCellShelf("zeros", "zero", func(z Zero) (cell, at int64) { return z.Cell, z.At })
 }
 
 func asZero(d Document[Zero]) Zero {

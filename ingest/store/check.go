@@ -4,7 +4,6 @@ import (
 	"context"
 	"database/sql"
 	"errors"
-	"fmt"
 	"slices"
 	"strconv"
 	"time"
@@ -25,11 +24,7 @@ type Check struct {
 }
 
 func checkShelf() shelf[Check] {
-	return shelf[Check]{
-		table: "checks", what: "check",
-		key:   func(c Check) string { return fmt.Sprintf("%d %d", c.Cell, c.At) },
-		check: func(ctx context.Context, tx *sql.Tx, c Check) error { return cellThere(ctx, tx, c.Cell) },
-	}
+	return ofCellShelf("checks", "check", func(c Check) (cell, at int64) { return c.Cell, c.At })
 }
 
 func asCheck(d Document[Check]) Check {
