@@ -223,7 +223,7 @@ func (l Logged) apart(p Pull) string {
 	if ratio > 1 && p.Reference > 0 && ratio < 1+float64(p.Puller/p.Reference) {
 		why = "as where the stuck vehicle comes along early"
 	}
-	return fmt.Sprintf("speed %v as said, %v lost up to the peak by the trace: %s", p.Speed, lost, why)
+	return fmt.Sprintf("speed %v as said, but by the trace the puller lost %v up to the peak: %s", p.Speed, lost, why)
 }
 
 // SpeedFromTrace is the speed that a puller of mass m lost up to the peak, by

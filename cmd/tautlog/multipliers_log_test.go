@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -156,4 +157,14 @@ func TestPullsThatOverlapAreRemarkedOn(t *testing.T) {
 	var out strings.Builder
 	remarkOnLog(&out, []shock.Logged{at("pull 1", 0, 10), at("pull 2", 10, 20), at("pull 3", 15, 25)}, nil)
 	require.Equal(t, "pull 2 and pull 3 overlap in time: if two cells measured one pull, choose one with --cell, or it counts twice\n", out.String())
+
+	var many []shock.Logged
+	for i := range int64(20) {
+		many = append(many, at(fmt.Sprintf("pull %d", i+1), 100*(i/2), 100*(i/2)+50))
+	}
+	out.Reset()
+	remarkOnLog(&out, many, nil)
+	require.Equal(t, 1, strings.Count(out.String(), "\n"), "one line, however many there are")
+	require.Contains(t, out.String(), "pull 1 and pull 2, pull 3 and pull 4")
+	require.Contains(t, out.String(), "and 2 more overlap in time")
 }

@@ -173,12 +173,16 @@ func remarkOnLog(w io.Writer, logged []shock.Logged, pulls []shock.Pull) {
 	for _, why := range order {
 		fmt.Fprintf(w, "%s: %s\n", someOf(of[why]), why)
 	}
+	var pairs []string
 	for i, l := range logged {
 		for _, before := range logged[max(0, i-3):i] {
 			if l.Found.Start < before.Found.End && before.Found.Start < l.Found.End {
-				fmt.Fprintf(w, "%s and %s overlap in time: if two cells measured one pull, choose one with --cell, or it counts twice\n", before.ID, l.ID)
+				pairs = append(pairs, before.ID+" and "+l.ID)
 			}
 		}
+	}
+	if len(pairs) > 0 {
+		fmt.Fprintf(w, "%s overlap in time: if two cells measured one pull, choose one with --cell, or it counts twice\n", someOf(pairs))
 	}
 }
 

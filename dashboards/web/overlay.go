@@ -111,6 +111,21 @@ func (s *server) pullLabel(p store.Pull, u unit.ForceUnit) string {
 	return text("overlay.pull", p.ID, kindWords(p.Kind), s.at(p.Found.Start), peak)
 }
 
+// offerLabel names a pull with what it is chosen by: how it was pulled.
+func (s *server) offerLabel(p store.Pull, u unit.ForceUnit) string {
+	label := s.pullLabel(p, u)
+	if p.Ground != "" {
+		label += ", " + p.Ground
+	}
+	if p.Speed != nil {
+		label += ", " + p.Speed.String()
+	}
+	if p.Rig != nil {
+		label += ", " + p.Rig.Name
+	}
+	return label
+}
+
 // offered lists the latest pulls of the first one's kind, and those that are
 // chosen whatever they are.
 func (s *server) offered(ctx context.Context, all []store.Pull, u unit.ForceUnit) ([]offeredPull, error) {
@@ -126,7 +141,7 @@ func (s *server) offered(ctx context.Context, all []store.Pull, u unit.ForceUnit
 	var out []offeredPull
 	for _, p := range latest {
 		if p.ID != all[0].ID {
-			out = append(out, offeredPull{p.ID, s.pullLabel(p, u), slices.ContainsFunc(all, func(a store.Pull) bool { return a.ID == p.ID })})
+			out = append(out, offeredPull{p.ID, s.offerLabel(p, u), slices.ContainsFunc(all, func(a store.Pull) bool { return a.ID == p.ID })})
 		}
 	}
 	return out, nil
@@ -169,7 +184,13 @@ func signed(f unit.Force, u unit.ForceUnit) string {
 	return about(f, u)
 }
 
-func signedSeconds(v float64) string { return strconv.FormatFloat(v*1000, 'f', 0, 64) + " ms" }
+func signedSeconds(v float64) string {
+	s := strconv.FormatFloat(v*1000, 'f', 0, 64) + " ms"
+	if v > 0 {
+		return "+" + s
+	}
+	return s
+}
 
 // courseJSON is the course of one pull, in the unit that is shown.
 type courseJSON struct {

@@ -36,7 +36,7 @@ func TestSayWhatIsKnown(t *testing.T) {
 		assert.Contains(t, page, field)
 	}
 	says(t, f.said(t, one), "Before the last change: speed was not known; slack was not known; depth was not known; attempt was not known; the stuck vehicle’s mass was not known.")
-	assert.NotContains(t, visible(page), "lost up to the peak by the trace", "12732 N·s stop 2800 kg from 16.4 km/h")
+	assert.NotContains(t, visible(page), "by the trace the puller lost", "12732 N·s stop 2800 kg from 16.4 km/h")
 
 	require.Equal(t, http.StatusSeeOther, edit("speed", "16.4 km/h", "slack", "2 m", "depth", "wheel", "attempt", "2", "stuck-mass", "3200 kg", "stuck-within", "100 kg").StatusCode)
 	said := f.said(t, one)
@@ -45,7 +45,7 @@ func TestSayWhatIsKnown(t *testing.T) {
 	require.Equal(t, http.StatusUnprocessableEntity, edit("stuck-within", "100 kg").StatusCode, "how well nothing is known")
 
 	require.Equal(t, http.StatusSeeOther, edit("speed", "5 km/h", "slack", "2 m", "depth", "wheel", "attempt", "2", "stuck-mass", "3200 kg").StatusCode)
-	says(t, f.said(t, one), "Speed 5 km/h as said, 16.4 km/h lost up to the peak by the trace")
+	says(t, f.said(t, one), "Speed 5 km/h as said, but by the trace the puller lost 16.4 km/h up to the peak")
 	says(t, f.said(t, one), "Before the last change: speed was 16.4 km/h; how far that mass may be off was 100 kg.")
 
 	changes, err := f.store.Journal(t.Context(), "pull", f.pull.ID, 1)
