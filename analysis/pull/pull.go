@@ -1,6 +1,8 @@
 package pull
 
 import (
+	"slices"
+
 	"tautlog/calc/unit"
 )
 
@@ -110,7 +112,17 @@ const (
 	FlagLate         = "may be a rebound"   // a weaker kinetic pull soon after another one
 	FlagOverCapacity = "over capacity"      // beyond the rated capacity of the cell
 	FlagSetByHand    = "limits set by hand" // a person set the start and the end; see Stretch
+	FlagPeakAtLimit  = "peak at a limit"    // and cut the top off: the force went on rising outside
 )
+
+// AtLeast says that the true peak was at least the largest reading, and nobody
+// knows how much more: the instrument was at its end or not there, or a limit
+// that a person set cuts the top off.
+func (p Pull) AtLeast() bool {
+	return slices.ContainsFunc(p.Flags, func(f string) bool {
+		return f == FlagOverload || f == FlagGapAtPeak || f == FlagPeakAtLimit
+	})
+}
 
 // State is what the line is doing now.
 type State struct {

@@ -205,4 +205,7 @@ func (m *measured) noteSet(p *tautLine, ended tally) {
 		says += " The line was still under load at that end."
 	}
 	m.note(FlagSetByHand, says)
+	if atStart && m.PeakAt == m.Start || atEnd && m.PeakAt == m.End {
+		m.note(FlagPeakAtLimit, "The largest reading is at one of those limits: what the line carried outside them may be more, and the peak was at least that.")
+	}
 }

@@ -180,6 +180,18 @@ func TestStretchTold(t *testing.T) {
 	assert.Equal(t, "A person set its start and its end. The line was still under load at that end.", said(b, 4.9, 5.4))
 	assert.Equal(t, "A person set its start and its end. The line was already under load at that start, and still at that end.", said(b, 5.2, 5.4))
 
+	for _, c := range []struct {
+		from, to float64
+		cut      bool
+	}{{4.9, 6, false}, {5.2, 6, false}, {5.2, 5.4, false}, {5.4, 6, true}, {4.9, 5.2, true}} { // the top is at 5.3 s
+		p, err := within(cfg, b, int64(c.from*1e9), int64(c.to*1e9), 700)
+		require.NoError(t, err)
+		assert.Equal(t, c.cut, p.AtLeast(), "%+v", c)
+		if c.cut {
+			assert.Contains(t, p.Flags, pull.FlagPeakAtLimit)
+		}
+	}
+
 	late := b.Slice(5200, b.Len()) // the trace begins inside the pull
 	p, err := within(cfg, late, 0, 6e9, 700)
 	require.NoError(t, err)

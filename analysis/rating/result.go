@@ -1,8 +1,6 @@
 package rating
 
 import (
-	"slices"
-
 	"tautlog/analysis/pull"
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
@@ -34,7 +32,7 @@ type Peak struct {
 func PeakOf(p pull.Pull) Peak {
 	return Peak{
 		Value: p.Peak, Low: p.PeakLow, High: p.PeakHigh, Kind: p.Kind,
-		Open: slices.Contains(p.Flags, pull.FlagOverload) || slices.Contains(p.Flags, pull.FlagGapAtPeak),
+		Open: p.AtLeast(),
 	}
 }
 

@@ -234,7 +234,7 @@ func (l Logged) apart(p Pull) string {
 func SpeedFromTrace(found pull.Pull, m unit.Mass) (unit.Speed, bool) {
 	for _, f := range found.Flags {
 		switch f {
-		case pull.FlagUnderWay, pull.FlagGap, pull.FlagGapAtPeak, pull.FlagOverload, pull.FlagStanding:
+		case pull.FlagUnderWay, pull.FlagGap, pull.FlagGapAtPeak, pull.FlagOverload, pull.FlagStanding, pull.FlagPeakAtLimit:
 			return 0, false
 		}
 	}

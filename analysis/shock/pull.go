@@ -102,10 +102,11 @@ func (p Pull) interval() (low, high float64) {
 func (p Pull) open() bool { return p.beyond() || p.missed() }
 
 // beyond tells whether the reading is no more than a lower bound: the
-// instrument was at its end, or was not there at the peak.
+// instrument was at its end, or was not there at the peak, or the peak lies
+// outside the limits that a person set.
 func (p Pull) beyond() bool {
 	return p.marked(func(f string) bool {
-		return f == pull.FlagOverload || f == pull.FlagGapAtPeak || f == pull.FlagUnderWay || f == pull.FlagNotEnded
+		return f == pull.FlagOverload || f == pull.FlagGapAtPeak || f == pull.FlagUnderWay || f == pull.FlagNotEnded || f == pull.FlagPeakAtLimit
 	})
 }
 

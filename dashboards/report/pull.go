@@ -4,11 +4,9 @@ import (
 	"cmp"
 	"fmt"
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 
-	"tautlog/analysis/pull"
 	"tautlog/calc/unit"
 	"tautlog/dashboards/plot"
 )
@@ -115,7 +113,7 @@ func (l Limits) told(u unit.ForceUnit) string {
 func (b *builder) course(p Pull) plot.Course {
 	f := p.Found
 	peak := f.PeakHigh
-	if slices.Contains(f.Flags, pull.FlagOverload) || slices.Contains(f.Flags, pull.FlagGapAtPeak) {
+	if f.AtLeast() {
 		peak = unit.Force(math.Inf(1))
 	}
 	return plot.Course{

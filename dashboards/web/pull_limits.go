@@ -5,6 +5,7 @@ import (
 	"errors"
 	"html/template"
 	"net/http"
+	"slices"
 	"time"
 
 	"tautlog/calc/unit"
@@ -55,6 +56,7 @@ type limitsView struct {
 type triedView struct {
 	Wrong    string
 	Changed  []fact
+	Remarks  []string // what is to be known of it that is not of the pull as it is
 	From, To float64 // s from the start of the pull as it is; 0 where wrong
 }
 
@@ -245,6 +247,11 @@ func (s *server) tryLimits(r *http.Request, f *sheet, p store.Pull, c store.Cell
 			says = text("limits.would", is[i].Value, l.Value)
 		}
 		v.Changed = append(v.Changed, fact{l.Name, says})
+	}
+	for _, remark := range tried.Found.Remarks {
+		if !slices.Contains(p.Found.Remarks, remark) {
+			v.Remarks = append(v.Remarks, remark)
+		}
 	}
 	return v, nil
 }

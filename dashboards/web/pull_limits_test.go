@@ -44,6 +44,7 @@ func TestSetLimits(t *testing.T) {
 	tried := words(f.page(t, one+"/limits?"+query.Encode()))
 	assert.Contains(t, tried, "28.28 kN")
 	assert.Contains(t, tried, "now 40.0 kN")
+	assert.Contains(t, tried, "what the line carried outside them may be more")
 	assert.Equal(t, f.pull, f.now(t), "nothing was kept")
 	form.Set("start", "10:00:04.750")
 	form.Set("end", "1.5 s")
