@@ -57,7 +57,7 @@ type triedView struct {
 	Wrong    string
 	Changed  []fact
 	Remarks  []string // what is to be known of it that is not of the pull as it is
-	From, To float64 // s from the start of the pull as it is; 0 where wrong
+	From, To float64  // s from the start of the pull as it is; 0 where wrong
 }
 
 func (s *server) clockOf(ns int64) string {
