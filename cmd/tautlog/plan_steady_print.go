@@ -156,13 +156,6 @@ func (p *steadyPlan) writeText(w io.Writer) error {
 	return out.end()
 }
 
-func count(n int, noun string) string {
-	if n != 1 {
-		noun += "s"
-	}
-	return fmt.Sprintf("%d %s", n, noun)
-}
-
 // steadyLines writes loads as ranges.
 type steadyLines struct {
 	lines
@@ -189,7 +182,7 @@ func (l *steadyLines) loads(p *steadyPlan) {
 	}
 	l.row("Resistance", "%s%s", l.load(r.Resistance), memory)
 	l.row("Line", "%s in the hauled part", l.load(r.Line))
-	l.row("Anchor", "%s, where it holds %s", l.load(r.Anchor), count(r.AnchorLines, "line part"))
+	l.row("Anchor", "%s, where it holds %s", l.load(r.Anchor), counted(r.AnchorLines, "line part"))
 	for _, b := range r.Blocks {
 		l.row("Redirect", "%s on the block at %v: %.2f times the line", l.load(b.Load), b.Included, b.Factor)
 	}
