@@ -37,7 +37,7 @@ func (c course) measureRise(top int, base, peak, noise float64) rise {
 	unclear := noise * float64(j-i) / (0.8 * (peak - base)) // readings that the rise takes to leave its noise
 	if n := min(int(3*math.Pow(unclear, 2./3)), (j-i)/riseWindows); unclear > 1 && n >= 2 {
 		r, _, _ = c.runningMean(n, top).riseOnce(top, base, peak)
-		r.smoothed = n
+		r.smoothed = 2*(n/2) + 1
 		return r
 	}
 	c.refine(&r, i, j, base, peak, noise)
@@ -207,6 +207,18 @@ func (c course) crossing(i int, level float64) float64 {
 	return at + d*min(1, (level-a)/(b-a))
 }
 
+// quieter is the noise of a crossing over that of a reading. It is where a
+// straight line between two of them is at the level: at a part x of the way the
+// noise of the two leaves √((1-x)²+x²) of one, on average over the way √(2/3).
+// Two means that follow each other have most of their readings in common, so that
+// a line between them has the noise of one of them.
+func (r rise) quieter() float64 {
+	if r.smoothed <= 1 {
+		return math.Sqrt(2. / 3)
+	}
+	return 1 / math.Sqrt(float64(r.smoothed))
+}
+
 // off is how far the time of a crossing may be off where the force may be by
 // u: no further than the whole rise.
 func (r rise) off(crossing int, u float64) float64 {
@@ -218,9 +230,11 @@ func (r rise) off(crossing int, u float64) float64 {
 
 // offHigh is how far the time at which the course first reached 90 % may be off
 // where that level may be off by u: on a ramp as far as that is steep, and on a
-// plateau or among swings, as far as the next one that is high enough.
+// plateau or among swings, as far as the next one that is high enough. The way
+// is longer to the later side; the interval is the same on both, and so takes
+// the mean of the squares.
 func (r rise) offHigh(u float64) float64 {
 	at := func(level float64) float64 { return r.on.crossing(r.on.reached(r.first, r.top, level), level) }
 	here := at(r.high)
-	return max(r.off(1, u), at(r.high+u)-here, here-at(r.high-u))
+	return max(r.off(1, u), meanSide(at(r.high+u)-here, here-at(r.high-u)))
 }

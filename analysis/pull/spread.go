@@ -25,19 +25,24 @@ func (m *measured) riseSpread() float64 {
 	if !(m.RiseRate > 0) {
 		return 0
 	}
-	noise := cover95 * float64(m.Noise) / math.Sqrt(float64(max(1, m.rise.smoothed)))
+	noise := cover95 * float64(m.Noise) * m.rise.quieter()
 	var top, zero float64
 	for _, t := range m.Terms {
 		low, high := t.about()
 		switch t.Name {
 		case termSampling, termNoise:
-			top = math.Hypot(top, math.Max(low, high))
+			top = math.Hypot(top, meanSide(low, high))
 		case termZero:
 			zero = math.Max(low, high)
 		}
 	}
 	return root(m.rise.off(0, root(noise, 0.9*zero, 0.1*top)), m.rise.offHigh(root(noise, 0.1*zero, 0.9*top)), m.rise.unseen[0], m.rise.unseen[1])
 }
+
+// meanSide is the half width that an interval of unlike sides counts with where
+// the result has one for both: the root of the mean of their squares, whose
+// square is the mean of what each side brings.
+func meanSide(low, high float64) float64 { return math.Hypot(low, high) / math.Sqrt2 }
 
 // rateSpread is how far the mean rise rate may be off: by the height, and by
 // the time, of which the shorter end says more than the longer one takes away.
