@@ -27,7 +27,8 @@ func newDemo() *cobra.Command {
 		Long: `Starts the daemon and its pages on a store of its own, and two simulated load cells that write real bytes to real
 pseudo-terminals, which the daemon opens as it opens any serial device. The club, its gear and its pulls are made up.
 
-The store is thrown away at the end, unless --data names a directory to keep it in.`,
+The store is thrown away at the end, unless --data names a directory to keep it in. What is kept says that it is made up
+to serve and report, too; a store that was filled otherwise is refused.`,
 		Args: noArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			world := rehearse.NewWorld()
@@ -79,6 +80,9 @@ func runDemo(ctx context.Context, o demoOptions) (err error) {
 	}
 	defer func() { err = errors.Join(err, st.Close()) }()
 
+	if err := claim(ctx, st, dir); err != nil {
+		return err
+	}
 	world := o.world
 	stage, err := newStage(ctx, st, o.log, world)
 	if err != nil {

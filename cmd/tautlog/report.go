@@ -44,7 +44,7 @@ with these pulls. The HTML is one file that needs no other and prints well.`,
 			}
 			defer db.Close()
 			src, err := gather.Report(c.Context(), db, gather.FromStore(db, time.Local), gather.Ask{
-				Day: f.day, Pull: f.pull, By: f.by, Version: version(), Unit: f.show, Made: time.Now(), Zone: time.Local,
+				Day: f.day, Pull: f.pull, By: f.by, Version: version(), Unit: f.show, Made: time.Now(), Zone: time.Local, MadeUp: isMadeUp(f.dir),
 			})
 			if errors.Is(err, gather.ErrNothing) {
 				return fmt.Errorf("the store in %s: %w", f.dir, err)

@@ -129,7 +129,7 @@ func (d *daemonFlags) run(ctx context.Context, stderr io.Writer, ready func(*sta
 	if err != nil {
 		return err
 	}
-	s := &station{store: st, cells: chosen, log: slog.New(slog.NewTextHandler(stderr, nil))}
+	s := &station{store: st, cells: chosen, log: slog.New(slog.NewTextHandler(stderr, nil)), demo: isMadeUp(d.data)}
 	told, wrong := d.archive.told(d.data, stderr)
 	s.archive = archive.NewCarrier(ctx, st, s.log, told, wrong)
 	ready(s)
