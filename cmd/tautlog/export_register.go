@@ -16,11 +16,19 @@ import (
 
 const registerExportHelp = `With --gear, --vehicles or --rigs writes that part of the register, with --pulls
 the log of pulls, the latest first; as JSON where FILE ends in .json or with
---json, the log as Parquet where it ends in .parquet, otherwise as CSV. tautlog import reads a register back the same. Several
-parts of the register go together into one JSON file. The table of pulls has
-the columns that tautlog multipliers fit reads, and more. --from, --to and --cell
-choose pulls. With --pictures DIR writes the pictures of inspections, one file
-each.`
+--json, the log as Parquet where it ends in .parquet, otherwise as CSV. tautlog
+import reads a register back the same. Several parts of the register go together
+into one JSON file. With --pictures DIR writes the pictures of inspections, one
+file each.
+
+The table of pulls has the columns that tautlog multipliers fit reads, and more.
+A name ends in its unit: _N newtons, _kg kilograms, _m metres, _s seconds, _mps
+metres a second. peak_low_N to peak_high_N holds the true peak in 95 of 100 such
+pulls. reference_kg is the mass of the stuck vehicle, and shock_factor the peak
+over its weight; shock_factor_of_mass is true where its interval also holds how
+well that mass is known. limits_set_by is who set start and end by hand, and
+found_start and found_end are what they were before. --from, --to and --cell
+choose pulls.`
 
 // registerExport is what was asked of "tautlog export" of documents and pulls.
 type registerExport struct {

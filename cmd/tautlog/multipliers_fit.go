@@ -51,7 +51,7 @@ length and strength, and how hard each ground holds.
 // writeMultipliers writes the set for a terminal.
 func writeMultipliers(w io.Writer, r shock.SetRecord) error {
 	out := &lines{w: bufio.NewWriter(w)}
-	out.say(0, "Multipliers of the %s. The bound: with 95 %% confidence, 95 in 100 such pulls stay below it.", r.Of)
+	out.say(0, "Multipliers: how many times the %s a pull put on the line; that mass is the stuck vehicle's, unless a pull says otherwise. The bound: with 95 %% confidence, 95 in 100 such pulls stay below it.", r.Of)
 	for _, c := range r.Classes {
 		out.gap()
 		out.say(0, "%s", className(c.ClassName))

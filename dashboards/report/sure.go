@@ -42,7 +42,7 @@ func small(f unit.Force, u unit.ForceUnit) string {
 // with these pulls.
 func (b *builder) multipliers() {
 	b.head("Multipliers")
-	b.say("Planned with: %s. Below, what the log says without the pulls of this report and with them: the median, and the bound that 95 in 100 such pulls stay below, with 95 %% confidence. They are times the %s. This report changes no set.", b.InUse.Label(), shock.MultiplierOf)
+	b.say("Planned with: %s. Below, what the log says without the pulls of this report and with them: the median, and the bound that 95 in 100 such pulls stay below, with 95 %% confidence. They are times the %s, as a rule the stuck vehicle's. This report changes no set.", b.InUse.Label(), shock.MultiplierOf)
 	if n := b.Log.Waiting; n > 0 {
 		b.say("What the log says is being worked out, from %d pulls. Make this report again in a minute to have it here.", n)
 	}

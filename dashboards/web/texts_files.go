@@ -5,7 +5,7 @@ func init() {
 		"files.title":        "Files in and out",
 		"files.out":          "Take out",
 		"files.out.register": "The register: a table for a spreadsheet, or all of it in one JSON file. Either is read back the same.",
-		"files.out.pulls":    "The log of pulls, as the calculation of multipliers reads it and more.",
+		"files.out.pulls":    "The log of pulls, a row for each, as multipliers are fitted from it and more. A column’s name ends in its unit: _N newtons, _kg kilograms, _m metres, _s seconds, _mps metres a second. The true peak lies between peak_low_N and peak_high_N in 95 of 100 such pulls; reference_kg is the mass of the stuck vehicle.",
 		"files.out.more":     "The pulls of one day and its report are on the sheet of the day, and the readings of the day below their trace.",
 		"daytrace.file":      "Every reading of %s on this day, as a file for other programs:",
 		"files.in":           "Bring in a register",
