@@ -16,8 +16,8 @@ import (
 // checkForm is the field for a known load.
 func checkForm(f *sheet) []entry {
 	return f.set(
-		entry{Name: "load", Label: "Known load that hangs now", Hint: "%s; %s for a slack line", Like: []unit.Force{5e3, 0}},
-		entry{Name: "load-95", Label: "It is known to within", Hint: "half the width of its 95 %% interval: %s; empty: left out", Like: []unit.Force{10}},
+		entry{Name: "load", Label: text("page.cell.acts.load"), Hint: text("page.cell.acts.load.hint"), Like: []unit.Force{5e3, 0}},
+		entry{Name: "load-95", Label: text("page.cell.acts.load-95"), Hint: text("page.cell.acts.load-95.hint"), Like: []unit.Force{10}},
 	)
 }
 
@@ -130,7 +130,7 @@ func (s *server) undoOfCell(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	change, err := number(r.PostForm.Get("change"), "the change")
+	change, err := number(r.PostForm.Get("change"), text("page.cell.acts.the-change"))
 	if err != nil {
 		return err
 	}

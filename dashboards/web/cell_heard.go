@@ -98,12 +98,12 @@ func (v *heardPage) show(h *hearing, form *sheet) {
 		v.Sent = h.heard.Sent("text")
 	}
 	fields := []entry{
-		{Name: "name", Label: "Name of the cell", Hint: "as River-1"},
-		{Name: "capacity", Label: "Rated capacity", Hint: "with its unit, as %s; empty: not known", Like: []unit.Force{100e3}},
-		{Name: "uncertainty", Label: "Uncertainty on its certificate, in percent", Hint: "half the width of the 95 % interval, as 0.5; empty: not known"},
+		{Name: "name", Label: text("page.cell.heard.name"), Hint: text("page.cell.heard.name.hint")},
+		{Name: "capacity", Label: text("page.cell.heard.capacity"), Hint: text("page.cell.heard.capacity.hint"), Like: []unit.Force{100e3}},
+		{Name: "uncertainty", Label: text("page.cell.heard.uncertainty"), Hint: text("page.cell.heard.uncertainty.hint")},
 	}
 	if counts {
-		fields = append(fields, entry{Name: "curve", Label: "Newtons from counts", Hint: "b0,b1 of its calibration, newtons = b0 + b1 × counts; not known yet: 0,1, and calibrate afterwards"})
+		fields = append(fields, entry{Name: "curve", Label: text("page.cell.heard.curve"), Hint: text("page.cell.heard.curve.hint")})
 	}
 	v.Fields = form.set(fields...)
 }

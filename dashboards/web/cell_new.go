@@ -86,7 +86,7 @@ func (s *server) taken() map[string]string {
 
 // askingForm is the fields for what a person knows of the instrument.
 func askingForm(f *sheet) []group {
-	frames := []option{{Label: "as the instrument sends (8N1, then 8E1)"}}
+	frames := []option{{Label: text("page.cell.new.as-the-instrument")}}
 	for _, n := range []string{"8N1", "8E1", "8O1", "8N2", "7E1", "7O1"} {
 		frames = append(frames, option{Value: n, Label: n})
 	}
@@ -97,24 +97,24 @@ func askingForm(f *sheet) []group {
 		return out
 	}
 	return []group{
-		{Title: "How its line is set, where you know it", More: true, Fields: f.set(
-			entry{Name: "baud", Label: "Speed in baud", Hint: "115200; empty: the usual ones are tried"},
-			entry{Name: "frame", Label: "Data bits, parity, stop bits", Choices: frames},
-			entry{Name: "seconds", Label: "Seconds to listen", Hint: "5"},
+		{Title: text("page.cell.new.how-its-line"), More: true, Fields: f.set(
+			entry{Name: "baud", Label: text("page.cell.new.baud"), Hint: text("page.cell.new.baud.hint")},
+			entry{Name: "frame", Label: text("page.cell.new.frame"), Choices: frames},
+			entry{Name: "seconds", Label: text("page.cell.new.seconds"), Hint: "5"},
 		)},
-		{Title: "It sends only when it is asked", More: true, Fields: f.set(
-			entry{Name: "poll", Label: "String that asks for a reading", Hint: `W\r — \r, \n and \x02 stand for the bytes`},
-			entry{Name: "start", Label: "String that starts it", Hint: `S\r\n; sent again after plugging in`},
-			entry{Name: "every", Label: "Milliseconds from one request to the next", Hint: "50; empty: as fast as it answers"},
+		{Title: text("page.cell.new.it-sends-only"), More: true, Fields: f.set(
+			entry{Name: "poll", Label: text("page.cell.new.poll"), Hint: text("page.cell.new.poll.hint")},
+			entry{Name: "start", Label: text("page.cell.new.start"), Hint: text("page.cell.new.start.hint")},
+			entry{Name: "every", Label: text("page.cell.new.every"), Hint: text("page.cell.new.every.hint")},
 		)},
-		{Title: "It speaks Modbus RTU", More: true, Fields: f.set(
-			entry{Name: "address", Label: "Address of the instrument", Hint: "1 to 247; empty: no Modbus"},
-			entry{Name: "register", Label: "Register, counted from 0", Hint: "0, which many papers call 40001 or 30001"},
-			entry{Name: "function", Label: "Kind of register", Choices: []option{{Value: "3", Label: "holding register (3)"}, {Value: "4", Label: "input register (4)"}}},
-			entry{Name: "type", Label: "Type", Choices: same("int16", "int32", "float32")},
-			entry{Name: "order", Label: "Order of its bytes", Choices: same("", "ABCD", "CDAB", "BADC", "DCBA")},
-			entry{Name: "unit", Label: "It holds", Choices: same("counts", "N", "kN", "kgf", "t", "lbf")},
-			entry{Name: "decimals", Label: "Decimals of that unit in one step", Hint: "1: a register of 123 is 12.3"},
+		{Title: text("page.cell.new.it-speaks-modbus"), More: true, Fields: f.set(
+			entry{Name: "address", Label: text("page.cell.new.address"), Hint: text("page.cell.new.address.hint")},
+			entry{Name: "register", Label: text("page.cell.new.register"), Hint: text("page.cell.new.register.hint")},
+			entry{Name: "function", Label: text("page.cell.new.function"), Choices: []option{{Value: "3", Label: text("page.cell.new.3")}, {Value: "4", Label: text("page.cell.new.4")}}},
+			entry{Name: "type", Label: text("page.cell.new.type"), Choices: same("int16", "int32", "float32")},
+			entry{Name: "order", Label: text("page.cell.new.order"), Choices: same("", "ABCD", "CDAB", "BADC", "DCBA")},
+			entry{Name: "unit", Label: text("page.cell.new.unit"), Choices: same("counts", "N", "kN", "kgf", "t", "lbf")},
+			entry{Name: "decimals", Label: text("page.cell.new.decimals"), Hint: text("page.cell.new.decimals.hint")},
 		)},
 	}
 }

@@ -68,8 +68,8 @@ func (s *server) showPointsAs(w http.ResponseWriter, r *http.Request, status int
 		form.fill(map[string]string{"run": d.Points[n-1].Run})
 	}
 	v.Take = form.set(
-		entry{Name: "force", Label: "Known load that hangs now", Hint: "%s; %s for a slack line", Like: []unit.Force{5e3, 0}},
-		entry{Name: "run", Label: "Run", Hint: "1, 2, …: a series of loads; ISO 376 asks for four"},
+		entry{Name: "force", Label: text("page.cell.points.force"), Hint: text("page.cell.points.force.hint"), Like: []unit.Force{5e3, 0}},
+		entry{Name: "run", Label: text("page.cell.points.run"), Hint: text("page.cell.points.run.hint")},
 	)
 	v.Keep = keepForm(form)
 	if v.Now, err = s.steadyNow(r.Context(), c, u); err != nil {
@@ -90,18 +90,18 @@ func fitted(points []calibrate.Point, form *sheet) (calibrate.Fit, string, error
 
 // keepForm is the fields with which points are kept as a calibration.
 func keepForm(f *sheet) []group {
-	return []group{{Title: "Keep them as the cell’s calibration", Fields: f.set(
-		entry{Name: "degree", Label: "Degree of the curve", Choices: []option{{Label: "as proposed"}, {Value: "1", Label: "1, a straight line"}, {Value: "2", Label: "2"}, {Value: "3", Label: "3"}}},
-		entry{Name: "from", Label: "Holds from", Hint: "2026-05-17; empty: from now on"},
-		entry{Name: "note", Label: "Note", Long: true},
-	)}, {Title: "Certificate of the known loads", More: true, Fields: f.set(
-		entry{Name: "number", Label: "Number"},
-		entry{Name: "by", Label: "By"},
-		entry{Name: "date", Label: "Date", Hint: "2026-05-17"},
-		entry{Name: "expires", Label: "Last day on which it holds", Hint: "2027-05-17"},
-		entry{Name: "range", Label: "Range", Hint: "%s..%s", Like: []unit.Force{5e3, 100e3}},
-		entry{Name: "class", Label: "Class stated"},
-		entry{Name: "stated", Label: "Uncertainty stated (95 %)", Hint: "0.1%%, %s or 0.1%%+%s", Like: []unit.Force{50, 20}},
+	return []group{{Title: text("page.cell.points.keep-them-as"), Fields: f.set(
+		entry{Name: "degree", Label: text("page.cell.points.degree"), Choices: []option{{Label: text("page.cell.points.as-proposed")}, {Value: "1", Label: text("page.cell.points.1")}, {Value: "2", Label: "2"}, {Value: "3", Label: "3"}}},
+		entry{Name: "from", Label: text("page.cell.points.from"), Hint: text("page.cell.points.from.hint")},
+		entry{Name: "note", Label: text("page.cell.points.note"), Long: true},
+	)}, {Title: text("page.cell.points.certificate-of-the"), More: true, Fields: f.set(
+		entry{Name: "number", Label: text("page.cell.points.number")},
+		entry{Name: "by", Label: text("page.cell.points.by")},
+		entry{Name: "date", Label: text("page.cell.points.date"), Hint: "2026-05-17"},
+		entry{Name: "expires", Label: text("page.cell.points.expires"), Hint: "2027-05-17"},
+		entry{Name: "range", Label: text("page.cell.points.range"), Hint: text("page.cell.points.range.hint"), Like: []unit.Force{5e3, 100e3}},
+		entry{Name: "class", Label: text("page.cell.points.class")},
+		entry{Name: "stated", Label: text("page.cell.points.stated"), Hint: text("page.cell.points.stated.hint"), Like: []unit.Force{50, 20}},
 	)}}
 }
 

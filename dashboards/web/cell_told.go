@@ -40,10 +40,10 @@ func inForceFacts(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) []fac
 		return nil
 	}
 	k := now.Kept
-	out := []fact{{"Holds from", dayOf(k.From)}}
+	out := []fact{{text("page.cell.told.holds-from"), dayOf(k.From)}}
 	low, high, ranged := k.Forces()
 	if ranged {
-		out = append(out, fact{"Calibrated", text("cell.range", low.Show(u, 0), high.Show(u, 0))})
+		out = append(out, fact{text("page.cell.told.calibrated"), text("cell.range", low.Show(u, 0), high.Show(u, 0))})
 		var sure []string
 		for _, part := range []unit.Force{0, 0.25, 0.5, 1} {
 			if half, ok := now.Half95(high*part - now.Off()); ok {
@@ -51,13 +51,13 @@ func inForceFacts(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) []fac
 			}
 		}
 		if len(sure) > 0 {
-			out = append(out, fact{"How sure a force is (95 %)", strings.Join(sure, "; ")})
+			out = append(out, fact{text("page.cell.told.how-sure-a"), strings.Join(sure, "; ")})
 		}
 	}
 	if k.Fit != nil {
-		out = append(out, fact{"Curve", text("cell.curve", k.Fit.Degree, k.Fit.Points, offBy(unit.Force(k.Fit.ResidualSD), u))})
-		out = append(out, fact{"Why this degree", sentence(k.Fit.DegreeReason)})
-		out = append(out, fact{"Lower limit factor (ASTM E74)", text("cell.llf", offBy(unit.Force(k.Fit.LLF), u), loading(*k.Fit, u))})
+		out = append(out, fact{text("page.cell.told.curve"), text("cell.curve", k.Fit.Degree, k.Fit.Points, offBy(unit.Force(k.Fit.ResidualSD), u))})
+		out = append(out, fact{text("page.cell.told.why-this-degree"), sentence(k.Fit.DegreeReason)})
+		out = append(out, fact{text("page.cell.told.lower-limit-factor"), text("cell.llf", offBy(unit.Force(k.Fit.LLF), u), loading(*k.Fit, u))})
 		if k.Fit.ISO376.Class != "" {
 			out = append(out, fact{"ISO 376", text("cell.iso", k.Fit.ISO376.Class, k.Fit.ISO376.Limits)})
 		} else {
@@ -66,10 +66,10 @@ func inForceFacts(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) []fac
 	}
 	out = append(out, certificateFacts(k.Certificate)...)
 	if k.Note != "" {
-		out = append(out, fact{"Note", k.Note})
+		out = append(out, fact{text("page.cell.told.note"), k.Note})
 	}
 	if now.Zero != nil {
-		out = append(out, fact{"Zero in force", zeroSays(c, *now.Zero, u)})
+		out = append(out, fact{text("page.cell.told.zero-in-force"), zeroSays(c, *now.Zero, u)})
 	}
 	return out
 }
@@ -90,9 +90,9 @@ func loading(r calibrate.Record, u unit.ForceUnit) string {
 
 func certificateFacts(c *calibrate.Certificate) []fact {
 	if c == nil {
-		return []fact{{"Certificate", text("cell.nocertificate")}}
+		return []fact{{text("page.cell.told.certificate"), text("cell.nocertificate")}}
 	}
-	out := []fact{{"Certificate", c.Number}, {"Calibrated by", c.By}, {"Date", dayOf(c.Date)}, {"Holds until", dayOf(c.Expires)}, {"Class stated", c.Class}, {"Uncertainty stated (95 %)", c.States()}}
+	out := []fact{{text("page.cell.told.certificate"), c.Number}, {text("page.cell.told.calibrated-by"), c.By}, {text("page.cell.told.date"), dayOf(c.Date)}, {text("page.cell.told.holds-until"), dayOf(c.Expires)}, {text("page.cell.told.class-stated"), c.Class}, {text("page.cell.told.uncertainty-stated"), c.States()}}
 	for i := range out {
 		if out[i].Value == "" {
 			out[i].Value = text("undo.unknown")

@@ -22,7 +22,7 @@ func dayPath(d store.Day) string { return fmt.Sprintf("/days/%s/day/%d", d.Date,
 
 // dayAsked is the test day of an address, which is under its date.
 func (s *server) dayAsked(r *http.Request) (store.Day, error) {
-	id, err := number(r.PathValue("id"), "a test day")
+	id, err := number(r.PathValue("id"), text("page.days.edit.a-test-day"))
 	if err != nil {
 		return store.Day{}, err
 	}
@@ -59,9 +59,9 @@ func (s *server) dayFormPage(w http.ResponseWriter, r *http.Request, d store.Day
 
 func dayForm(f *sheet) []group {
 	return []group{{Title: text("days.what"), Fields: f.set(
-		entry{Name: "name", Label: "Name", Hint: "spring practice"},
-		entry{Name: "place", Label: "Place"},
-		entry{Name: "ground", Label: "Ground", Hint: "of the day; each pull has its own", Suggest: []string{"firm gravel", "wet sand", "silt"}},
+		entry{Name: "name", Label: text("page.days.edit.name"), Hint: text("page.days.edit.name.hint")},
+		entry{Name: "place", Label: text("page.days.edit.place")},
+		entry{Name: "ground", Label: text("page.days.edit.ground"), Hint: text("page.days.edit.ground.hint"), Suggest: []string{"firm gravel", "wet sand", "silt"}},
 	)}}
 }
 

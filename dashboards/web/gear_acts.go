@@ -15,18 +15,20 @@ import (
 func (s *server) fillForms(r *http.Request, v *itemPage, f *sheet) {
 	who := signature(r)
 	f.fill(map[string]string{"inspect-date": string(s.today()), "inspect-who": who, "quarantine-who": who, "release-who": who, "retire-who": who, "proof-date": string(s.today()), "proof-who": who})
-	name := func(field string) entry { return entry{Name: field, Label: "Who", Hint: "goes into the journal"} }
+	name := func(field string) entry {
+		return entry{Name: field, Label: text("page.gear.acts.who"), Hint: text("page.gear.acts.goes-into-the.hint")}
+	}
 	v.Inspect = f.set(
-		entry{Name: "inspect-date", Label: "Inspected on", Hint: "2026-03-14"},
-		entry{Name: "inspect-who", Label: "By", Hint: "goes into the journal"},
-		entry{Name: "inspect-result", Label: "Found", Choices: []option{{Label: "choose"}, {Value: "in order", Label: "in order"}, {Value: "watch", Label: "in order, something to watch"}, {Value: "unfit", Label: "unfit, not to be used"}}},
-		entry{Name: "inspect-notes", Label: "What was seen", Area: true},
-		entry{Name: "inspect-photo", Label: "Pictures", Hint: text("picture.hint"), Kind: "file"},
+		entry{Name: "inspect-date", Label: text("page.gear.acts.inspect-date"), Hint: "2026-03-14"},
+		entry{Name: "inspect-who", Label: text("page.gear.acts.inspect-who"), Hint: text("page.gear.acts.inspect-who.hint")},
+		entry{Name: "inspect-result", Label: text("page.gear.acts.inspect-result"), Choices: []option{{Label: text("page.gear.acts.choose")}, {Value: "in order", Label: text("page.gear.acts.in order")}, {Value: "watch", Label: text("page.gear.acts.watch")}, {Value: "unfit", Label: text("page.gear.acts.unfit")}}},
+		entry{Name: "inspect-notes", Label: text("page.gear.acts.inspect-notes"), Area: true},
+		entry{Name: "inspect-photo", Label: text("page.gear.acts.inspect-photo"), Hint: text("picture.hint"), Kind: "file"},
 	)
 	v.Proof = f.in(chosen(r).Unit).set(append(proofFields(), name("proof-who"))...)
-	v.Quarantine = f.set(entry{Name: "quarantine-reason", Label: "Why", Long: true, Hint: "cut at the left eye"}, name("quarantine-who"))
-	v.Release = f.set(entry{Name: "release-reason", Label: "Why it may be used again", Long: true, Hint: "it is added to the notes"}, name("release-who"))
-	v.Retire = f.set(entry{Name: "retire-reason", Label: "Why", Long: true, Hint: "past the owner’s age rule"}, name("retire-who"))
+	v.Quarantine = f.set(entry{Name: "quarantine-reason", Label: text("page.gear.acts.quarantine-reason"), Long: true, Hint: text("page.gear.acts.quarantine-reason.hint")}, name("quarantine-who"))
+	v.Release = f.set(entry{Name: "release-reason", Label: text("page.gear.acts.release-reason"), Long: true, Hint: text("page.gear.acts.release-reason.hint")}, name("release-who"))
+	v.Retire = f.set(entry{Name: "retire-reason", Label: text("page.gear.acts.retire-reason"), Long: true, Hint: text("page.gear.acts.retire-reason.hint")}, name("retire-who"))
 }
 
 // change reads an item, changes it and keeps it; where somebody else was
@@ -68,7 +70,7 @@ func (s *server) withdraw(w http.ResponseWriter, r *http.Request, act string, f 
 		return s.showItem(w, r, d, form, nil)
 	}
 	var refused string
-	errAsTyped := errors.New("to be shown as it was typed")
+	errAsTyped := errors.New("web: to be shown as it was typed")
 	err = s.change(w, r, act+"-who", d.ID, func(it *gear.Item) error {
 		if refused = f(it, reason, form.typed(act+"-who")); refused != "" {
 			return errAsTyped

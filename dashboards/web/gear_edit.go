@@ -27,7 +27,9 @@ type formPage struct {
 
 // itemAdds are the buttons that repeat a part of an item's form: the field that
 // counts it, and what stands on the button.
-var itemAdds = []link{{"ratings", "Another rating"}, {"bolts", "Another group of bolts"}}
+func itemAdds() []link {
+	return []link{{"ratings", text("form.more.rating")}, {"bolts", text("form.more.bolts")}}
+}
 
 func (s *server) newItem(w http.ResponseWriter, r *http.Request) error {
 	return s.itemFormPage(w, r, store.Document[gear.Item]{}, newSheet(nil), nil)
@@ -49,7 +51,7 @@ func (s *server) itemFormPage(w http.ResponseWriter, r *http.Request, d store.Do
 		return err
 	}
 	v := formPage{
-		Title: text("form.newitem"), Action: "/gear/new", Back: "/gear", Version: d.Version, Groups: groups, Adds: itemAdds,
+		Title: text("form.newitem"), Action: "/gear/new", Back: "/gear", Version: d.Version, Groups: groups, Adds: itemAdds(),
 		Hidden: map[string]string{"ratings": strconv.Itoa(f.rows("ratings", 1)), "bolts": strconv.Itoa(f.rows("bolts", 1))},
 		Wrongs: len(f.wrong), Stale: st, Token: s.tokenIn(r.Context()),
 	}
@@ -63,7 +65,7 @@ func (s *server) itemFormPage(w http.ResponseWriter, r *http.Request, d store.Do
 // showForm shows a form of the register, with the status that it deserves.
 func (s *server) showForm(w http.ResponseWriter, r *http.Request, v formPage, f *sheet) error {
 	f.fill(map[string]string{"who": signature(r)})
-	v.Who = f.set(entry{Name: "who", Label: "Who", Hint: "goes into the journal"})[0]
+	v.Who = f.set(entry{Name: "who", Label: text("page.gear.edit.who"), Hint: text("page.gear.edit.who.hint")})[0]
 	return s.showAs(w, r, formStatus(f, v.Stale != nil), "registerform", v.Title, v)
 }
 
@@ -95,7 +97,7 @@ func (s *server) keepItem(w http.ResponseWriter, r *http.Request, id int64) erro
 		if err != nil {
 			return err
 		}
-		more(f, add, itemAdds)
+		more(f, add, itemAdds())
 		return e.show(d, nil)
 	}
 	return e.keep(s, w, r, f, id)

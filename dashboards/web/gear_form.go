@@ -11,7 +11,7 @@ import (
 // itemForm lists the fields of an item: what it is, its ratings, the owner's
 // rules and how it is held.
 func (s *server) itemForm(ctx context.Context, f *sheet) ([]group, error) {
-	vehicles := []option{{Label: "none, or not known"}}
+	vehicles := []option{{Label: text("page.gear.form.none-or-not")}}
 	docs, err := s.Store.Vehicles(ctx)
 	if err != nil {
 		return nil, err
@@ -28,20 +28,20 @@ func (s *server) itemForm(ctx context.Context, f *sheet) ([]group, error) {
 	if !there {
 		vehicles = append(vehicles, option{Value: now, Label: now})
 	}
-	kinds := append([]option{{Label: "choose"}}, choices(gear.Kinds())...)
-	groups := []group{{Title: "What it is", Fields: f.set(
-		entry{Name: "name", Label: "Name", Hint: "as people call it: blue strap 9 m"},
-		entry{Name: "kind", Label: "Kind", Choices: kinds},
-		entry{Name: "id", Label: "Number on it", Hint: "if it has one of its own"},
-		entry{Name: "vehicle", Label: "Fixed to", Choices: vehicles},
-		entry{Name: "where", Label: "Where on it", Hint: "rear left"},
-		entry{Name: "length", Label: "Length, unstretched", Hint: "of a strap or rope: 9 m"},
-		entry{Name: "stiffness", Label: "Stiffness", Hint: "of a strap or rope: 45 kN/m"},
-		entry{Name: "mass", Label: "Its own mass", Hint: "1.2 kg"},
-		entry{Name: "maker", Label: "Maker"},
-		entry{Name: "serial", Label: "Serial number"},
-		entry{Name: "made", Label: "Made", Hint: "2024-05, or 2024"},
-		entry{Name: "notes", Label: "Notes", Area: true},
+	kinds := append([]option{{Label: text("page.gear.form.choose")}}, choices(gear.Kinds())...)
+	groups := []group{{Title: text("page.gear.form.what-it-is"), Fields: f.set(
+		entry{Name: "name", Label: text("page.gear.form.name"), Hint: text("page.gear.form.name.hint")},
+		entry{Name: "kind", Label: text("page.gear.form.kind"), Choices: kinds},
+		entry{Name: "id", Label: text("page.gear.form.id"), Hint: text("page.gear.form.id.hint")},
+		entry{Name: "vehicle", Label: text("page.gear.form.vehicle"), Choices: vehicles},
+		entry{Name: "where", Label: text("page.gear.form.where"), Hint: text("page.gear.form.where.hint")},
+		entry{Name: "length", Label: text("page.gear.form.length"), Hint: text("page.gear.form.length.hint")},
+		entry{Name: "stiffness", Label: text("page.gear.form.stiffness"), Hint: text("page.gear.form.stiffness.hint")},
+		entry{Name: "mass", Label: text("page.gear.form.mass"), Hint: text("page.gear.form.mass.hint")},
+		entry{Name: "maker", Label: text("page.gear.form.maker")},
+		entry{Name: "serial", Label: text("page.gear.form.serial")},
+		entry{Name: "made", Label: text("page.gear.form.made"), Hint: text("page.gear.form.made.hint")},
+		entry{Name: "notes", Label: text("page.gear.form.notes"), Area: true},
 	)}}
 	for i := 1; i <= f.rows("ratings", 1); i++ {
 		groups = append(groups, ratingFields(f, i))
@@ -75,7 +75,7 @@ func choices[T ~string](words []T) (out []option) {
 
 // orUnknown puts in front of words that nothing is recorded.
 func orUnknown[T ~string](words []T) []option {
-	return append([]option{{Label: "not recorded"}}, choices(words)...)
+	return append([]option{{Label: text("page.gear.form.not-recorded")}}, choices(words)...)
 }
 
 // nth is the name of a field in a row that is repeated.
@@ -84,13 +84,13 @@ func nth(row string, i int, name string) string { return row + strconv.Itoa(i) +
 func ratingFields(f *sheet, i int) group {
 	n := func(name string) string { return nth("r", i, name) }
 	return group{Title: text("form.rating", i), Fields: f.set(
-		entry{Name: n("value"), Label: "Rated at", Hint: "as stamped, 4.75 t, or %s; empty: this rating is left out", Like: []unit.Force{47e3}},
-		entry{Name: n("basis"), Label: "That is its", Choices: append([]option{{Label: "choose"}}, basisChoices()...)},
-		entry{Name: n("factor"), Label: "Design factor", Hint: "of an MBS, where one is stated: 2"},
-		entry{Name: n("from"), Label: "Design factor stated by", Choices: orUnknown([]gear.FactorFrom{gear.FactorMaker, gear.FactorOwner})},
-		entry{Name: n("direction"), Label: "Holds", Hint: "straight only; up to 30deg; any direction", Suggest: []string{"straight only", "up to 30deg", "full turn of the front wheels", "any direction", "side load steps"}},
-		entry{Name: n("together"), Label: "For one, or for two", Choices: []option{{Label: "not said"}, {Value: "alone", Label: "one alone"}, {Value: "pair", Label: "a pair together"}}},
-		entry{Name: n("stamp"), Label: "Stamped, word for word", Long: true},
+		entry{Name: n("value"), Label: text("page.gear.form.value"), Hint: text("page.gear.form.value.hint"), Like: []unit.Force{47e3}},
+		entry{Name: n("basis"), Label: text("page.gear.form.basis"), Choices: append([]option{{Label: text("page.gear.form.choose")}}, basisChoices()...)},
+		entry{Name: n("factor"), Label: text("page.gear.form.factor"), Hint: text("page.gear.form.factor.hint")},
+		entry{Name: n("from"), Label: text("page.gear.form.from"), Choices: orUnknown([]gear.FactorFrom{gear.FactorMaker, gear.FactorOwner})},
+		entry{Name: n("direction"), Label: text("page.gear.form.direction"), Hint: text("page.gear.form.direction.hint"), Suggest: []string{"straight only", "up to 30deg", "full turn of the front wheels", "any direction", "side load steps"}},
+		entry{Name: n("together"), Label: text("page.gear.form.together"), Choices: []option{{Label: text("page.gear.form.not-said")}, {Value: "alone", Label: text("page.gear.form.alone")}, {Value: "pair", Label: text("page.gear.form.pair")}}},
+		entry{Name: n("stamp"), Label: text("page.gear.form.stamp"), Long: true},
 	)}
 }
 
@@ -98,7 +98,7 @@ func basisChoices() (out []option) {
 	for _, b := range gear.Bases() {
 		label := string(b)
 		if b == gear.Unknown {
-			label = "stamped, basis unknown"
+			label = text("page.gear.form.stamped-basis-unknown")
 		}
 		out = append(out, option{Value: string(b), Label: label})
 	}
@@ -106,42 +106,42 @@ func basisChoices() (out []option) {
 }
 
 func ruleFields(f *sheet) group {
-	return group{Title: "The owner’s rules", More: true, Fields: f.set(
-		entry{Name: "every", Label: "Inspect every so many months", Hint: "12"},
-		entry{Name: "max-age", Label: "Retire at an age in years", Hint: "10"},
-		entry{Name: "max-pulls", Label: "Retire after pulls", Hint: "60"},
-		entry{Name: "max-peak", Label: "Retire after one pull above", Hint: "a share of its breaking strength: 50%"},
-		entry{Name: "by", Label: "Last day of use", Hint: "2028-06-30"},
-		entry{Name: "rule-notes", Label: "Where the rule comes from", Long: true},
+	return group{Title: text("page.gear.form.the-owner-s"), More: true, Fields: f.set(
+		entry{Name: "every", Label: text("page.gear.form.every"), Hint: "12"},
+		entry{Name: "max-age", Label: text("page.gear.form.max-age"), Hint: "10"},
+		entry{Name: "max-pulls", Label: text("page.gear.form.max-pulls"), Hint: "60"},
+		entry{Name: "max-peak", Label: text("page.gear.form.max-peak"), Hint: text("page.gear.form.max-peak.hint")},
+		entry{Name: "by", Label: text("page.gear.form.by"), Hint: "2028-06-30"},
+		entry{Name: "rule-notes", Label: text("page.gear.form.rule-notes"), Long: true},
 	)}
 }
 
 func boltFields(f *sheet, i int) group {
 	n := func(name string) string { return nth("b", i, name) }
 	return group{Title: text("form.bolts", i), More: true, Fields: f.set(
-		entry{Name: n("count"), Label: "Bolts", Hint: "how many that are alike: 4; empty: left out"},
-		entry{Name: n("size"), Label: "Thread", Choices: orUnknown(gear.Threads())},
-		entry{Name: n("pitch"), Label: "Pitch", Hint: "1.25 mm; empty: coarse"},
-		entry{Name: n("class"), Label: "Class on the head", Choices: orUnknown(gear.PropertyClasses())},
-		entry{Name: n("plane"), Label: "The joint cuts", Choices: []option{{Label: "not known"}, {Value: "thread", Label: "the thread"}, {Value: "shank", Label: "the shank"}}},
-		entry{Name: n("axis"), Label: "They lie", Choices: []option{{Label: "not known"}, {Value: "along", Label: "along the vehicle"}, {Value: "across", Label: "across it"}, {Value: "upright", Label: "upright"}}},
-		entry{Name: n("lever"), Label: "Line of pull from their face", Hint: "40 mm"},
-		entry{Name: n("rows"), Label: "Outer rows apart", Hint: "80 mm"},
-		entry{Name: n("hole"), Label: "Hole", Hint: "13 mm"},
-		entry{Name: n("end"), Label: "Hole to the end", Hint: "in the direction of the pull: 30 mm"},
-		entry{Name: n("edge"), Label: "Hole to the side", Hint: "25 mm"},
-		entry{Name: n("spacing"), Label: "Holes apart along the pull", Hint: "50 mm"},
-		entry{Name: n("gauge"), Label: "Holes apart across it", Hint: "50 mm"},
+		entry{Name: n("count"), Label: text("page.gear.form.count"), Hint: text("page.gear.form.count.hint")},
+		entry{Name: n("size"), Label: text("page.gear.form.size"), Choices: orUnknown(gear.Threads())},
+		entry{Name: n("pitch"), Label: text("page.gear.form.pitch"), Hint: text("page.gear.form.pitch.hint")},
+		entry{Name: n("class"), Label: text("page.gear.form.class"), Choices: orUnknown(gear.PropertyClasses())},
+		entry{Name: n("plane"), Label: text("page.gear.form.plane"), Choices: []option{{Label: text("page.gear.form.not-known")}, {Value: "thread", Label: text("page.gear.form.thread")}, {Value: "shank", Label: text("page.gear.form.shank")}}},
+		entry{Name: n("axis"), Label: text("page.gear.form.axis"), Choices: []option{{Label: text("page.gear.form.not-known")}, {Value: "along", Label: text("page.gear.form.along")}, {Value: "across", Label: text("page.gear.form.across")}, {Value: "upright", Label: text("page.gear.form.upright")}}},
+		entry{Name: n("lever"), Label: text("page.gear.form.lever"), Hint: text("page.gear.form.lever.hint")},
+		entry{Name: n("rows"), Label: text("page.gear.form.rows"), Hint: text("page.gear.form.rows.hint")},
+		entry{Name: n("hole"), Label: text("page.gear.form.hole"), Hint: text("page.gear.form.hole.hint")},
+		entry{Name: n("end"), Label: text("page.gear.form.end"), Hint: text("page.gear.form.end.hint")},
+		entry{Name: n("edge"), Label: text("page.gear.form.edge"), Hint: text("page.gear.form.edge.hint")},
+		entry{Name: n("spacing"), Label: text("page.gear.form.spacing"), Hint: text("page.gear.form.spacing.hint")},
+		entry{Name: n("gauge"), Label: text("page.gear.form.gauge"), Hint: text("page.gear.form.gauge.hint")},
 	)}
 }
 
 func fixingFields(f *sheet) group {
-	known := []option{{Label: "not known"}, {Value: "yes", Label: "yes"}, {Value: "no", Label: "no"}}
-	return group{Title: "Of a point: how it is held", More: true, Fields: f.set(
-		entry{Name: "member", Label: "Held to", Hint: "chassis rail, left; bumper bar only", Long: true},
-		entry{Name: "engineered", Label: "Its maker engineered it for this vehicle", Choices: known},
-		entry{Name: "tested", Label: "Its maker tested it on this vehicle", Choices: known},
-		entry{Name: "plate", Label: "Thinnest plate under the bolts", Hint: "8 mm"},
-		entry{Name: "steel", Label: "Its steel", Choices: orUnknown(gear.Steels())},
+	known := []option{{Label: text("page.gear.form.not-known")}, {Value: "yes", Label: text("page.gear.form.yes")}, {Value: "no", Label: text("page.gear.form.no")}}
+	return group{Title: text("page.gear.form.of-a-point"), More: true, Fields: f.set(
+		entry{Name: "member", Label: text("page.gear.form.member"), Hint: text("page.gear.form.member.hint"), Long: true},
+		entry{Name: "engineered", Label: text("page.gear.form.engineered"), Choices: known},
+		entry{Name: "tested", Label: text("page.gear.form.tested"), Choices: known},
+		entry{Name: "plate", Label: text("page.gear.form.plate"), Hint: text("page.gear.form.plate.hint")},
+		entry{Name: "steel", Label: text("page.gear.form.steel"), Choices: orUnknown(gear.Steels())},
 	)}
 }

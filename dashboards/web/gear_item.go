@@ -58,7 +58,7 @@ type itemPage struct {
 }
 
 func (s *server) itemAsked(r *http.Request) (store.Document[gear.Item], error) {
-	id, err := number(r.PathValue("id"), "an item")
+	id, err := number(r.PathValue("id"), text("page.gear.item.an-item"))
 	if err != nil {
 		return store.Document[gear.Item]{}, err
 	}
@@ -115,21 +115,21 @@ func itemFacts(it gear.Item) (out []fact) {
 			out = append(out, fact{name, value})
 		}
 	}
-	add("On the item", it.ID)
-	add("Fixed to", it.Vehicle)
-	add("Where", it.Where)
+	add(text("page.gear.item.on-the-item"), it.ID)
+	add(text("page.gear.item.fixed-to"), it.Vehicle)
+	add(text("page.gear.item.where"), it.Where)
 	if it.Length != nil {
-		add("Length", it.Length.String())
+		add(text("page.gear.item.length"), it.Length.String())
 	}
 	if it.Stiffness != nil {
-		add("Stiffness", it.Stiffness.String())
+		add(text("page.gear.item.stiffness"), it.Stiffness.String())
 	}
 	if it.Mass != nil {
-		add("Its own mass", it.Mass.String())
+		add(text("page.gear.item.its-own-mass"), it.Mass.String())
 	}
-	add("Maker", it.Maker)
-	add("Serial number", it.Serial)
-	add("Made", it.Made)
+	add(text("page.gear.item.maker"), it.Maker)
+	add(text("page.gear.item.serial-number"), it.Serial)
+	add(text("page.gear.item.made"), it.Made)
 	return out
 }
 
@@ -191,12 +191,12 @@ func shares(c life.Carried) string {
 }
 
 func (s *server) lifeFacts(l life.Life, u unit.ForceUnit) []fact {
-	out := []fact{{"Pulls", text("life.pulls", len(l.Pulls))}}
+	out := []fact{{text("page.gear.item.pulls"), text("life.pulls", len(l.Pulls))}}
 	if l.Rebounds > 0 {
-		out = append(out, fact{"Load cycles", text("life.cycles", l.Cycles(), l.Rebounds)})
+		out = append(out, fact{text("page.gear.item.load-cycles"), text("life.cycles", l.Cycles(), l.Rebounds)})
 	}
 	if l.Unknown > 0 {
-		out = append(out, fact{"Load not known", text("life.pulls", l.Unknown)})
+		out = append(out, fact{text("page.gear.item.load-not-known"), text("life.pulls", l.Unknown)})
 	}
 	if l.Largest >= 0 {
 		c := l.Pulls[l.Largest]
@@ -204,7 +204,7 @@ func (s *server) lifeFacts(l life.Life, u unit.ForceUnit) []fact {
 		if of := shares(c); of != "" {
 			say += ", " + of
 		}
-		out = append(out, fact{"Largest load", say + ", " + s.at(c.Use.Start)})
+		out = append(out, fact{text("page.gear.item.largest-load"), say + ", " + s.at(c.Use.Start)})
 	}
 	for _, c := range l.Counts {
 		if c.Pulls > 0 {
@@ -213,14 +213,14 @@ func (s *server) lifeFacts(l life.Life, u unit.ForceUnit) []fact {
 	}
 	if len(l.Item.Ratings) > 0 && l.Item.StatedMBS() > 0 {
 		n, high := l.Above(0.5)
-		out = append(out, fact{"Above half its breaking strength", text("life.above", text("life.pulls", n), high)})
+		out = append(out, fact{text("page.gear.item.above-half-its"), text("life.above", text("life.pulls", n), high)})
 	}
 	if l.Last > 0 {
-		out = append(out, fact{"First used", s.at(l.First)}, fact{"Last used", s.at(l.Last)})
+		out = append(out, fact{text("page.gear.item.first-used"), s.at(l.First)}, fact{text("page.gear.item.last-used"), s.at(l.Last)})
 	}
 	if l.Age.Text != "" {
-		out = append(out, fact{"Age", l.Age.Text})
+		out = append(out, fact{text("page.gear.item.age"), l.Age.Text})
 	}
-	out = append(out, fact{"Inspection", l.Due.Text})
-	return append(out, fact{"The owner’s rule", l.Item.RetireRule.Text()})
+	out = append(out, fact{text("page.gear.item.inspection"), l.Due.Text})
+	return append(out, fact{text("page.gear.item.the-owner-s"), l.Item.RetireRule.Text()})
 }

@@ -60,18 +60,18 @@ func proofsOf(f *gear.Fixing, u unit.ForceUnit) (out []proofView) {
 // proofFields are those of a proof pull that was made anywhere.
 func proofFields() []entry {
 	return []entry{
-		{Name: "proof-level", Label: "Pulled to", Hint: "the force on this point: %s", Like: []unit.Force{40e3}},
-		{Name: "proof-hold", Label: "Held for", Hint: "30 s; empty: not known"},
-		{Name: "proof-decay", Label: "Lost meanwhile", Hint: "of the force: 2%; empty: not known"},
+		{Name: "proof-level", Label: text("page.gear.proof.proof-level"), Hint: text("page.gear.proof.proof-level.hint"), Like: []unit.Force{40e3}},
+		{Name: "proof-hold", Label: text("page.gear.proof.proof-hold"), Hint: text("page.gear.proof.proof-hold.hint")},
+		{Name: "proof-decay", Label: text("page.gear.proof.proof-decay"), Hint: text("page.gear.proof.proof-decay.hint")},
 		setField(),
-		{Name: "proof-date", Label: "On", Hint: "2026-03-14"},
-		{Name: "proof-pull", Label: "Pull of the log", Hint: "its number, if it is in the log"},
-		{Name: "proof-notes", Label: "What was seen", Area: true},
+		{Name: "proof-date", Label: text("page.gear.proof.proof-date"), Hint: "2026-03-14"},
+		{Name: "proof-pull", Label: text("page.gear.proof.proof-pull"), Hint: text("page.gear.proof.proof-pull.hint")},
+		{Name: "proof-notes", Label: text("page.gear.proof.proof-notes"), Area: true},
 	}
 }
 
 func setField() entry {
-	return entry{Name: "proof-set", Label: "Stayed bent or moved by", Hint: "2 mm; 0 mm: looked for, and none found; empty: nobody looked"}
+	return entry{Name: "proof-set", Label: text("page.gear.proof.proof-set"), Hint: text("page.gear.proof.proof-set.hint")}
 }
 
 // parseSeconds reads a time with its unit.
@@ -193,12 +193,12 @@ func (s *server) proofStep(r *http.Request, p store.Pull, told result, f *sheet)
 		return &proofStep{}, err
 	}
 	if len(can) > 1 {
-		can = append([]option{{Label: "choose"}}, can...)
+		can = append([]option{{Label: text("page.gear.proof.choose")}}, can...)
 	}
 	f.fill(map[string]string{"proof-who": signature(r)})
 	return &proofStep{Wrong: !f.good(), Fields: f.set(
-		entry{Name: "proof-item", Label: "As proof of", Choices: can}, setField(),
-		entry{Name: "proof-notes", Label: "What was seen", Area: true}, entry{Name: "proof-who", Label: "Who", Hint: "goes into the journal"},
+		entry{Name: "proof-item", Label: text("page.gear.proof.proof-item"), Choices: can}, setField(),
+		entry{Name: "proof-notes", Label: text("page.gear.proof.proof-notes"), Area: true}, entry{Name: "proof-who", Label: text("page.gear.proof.proof-who"), Hint: text("page.gear.proof.proof-who.hint")},
 	)}, nil
 }
 
@@ -227,7 +227,7 @@ func (s *server) keepProof(w http.ResponseWriter, r *http.Request) error {
 		forms.proof = f
 		return s.showPull(w, r, p, c, forms)
 	}
-	id, err := number(f.typed("proof-item"), "an item")
+	id, err := number(f.typed("proof-item"), text("page.gear.proof.an-item"))
 	if err != nil {
 		return err
 	}

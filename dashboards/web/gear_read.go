@@ -84,7 +84,7 @@ func readRatings(f *sheet, was []gear.Rating, shown map[string]string) []gear.Ra
 		if r.Basis == "" {
 			f.refuse(n("basis"), text("field.basis"))
 		}
-		r.DesignFactor = known(f, shown, n("factor"), "design factor", plain, above, old.DesignFactor)
+		r.DesignFactor = known(f, shown, n("factor"), text("page.gear.read.design-factor"), plain, above, old.DesignFactor)
 		readWord(f, n("from"), &r.FactorFrom)
 		readWord(f, n("together"), &r.Together)
 		if r.Direction = old.Direction; f.typed(n("direction")) != shown[n("direction")] {

@@ -89,17 +89,17 @@ func mountingOf(it gear.Item, u unit.ForceUnit) *mountingView {
 
 func fixingFacts(f *gear.Fixing, u unit.ForceUnit) []fact {
 	out := []fact{
-		{"Engineered by its maker for this vehicle", f.Engineered.String()},
-		{"Tested by its maker on this vehicle", f.Tested.String()},
+		{text("page.gear.told.engineered-by-its"), f.Engineered.String()},
+		{text("page.gear.told.tested-by-its"), f.Tested.String()},
 	}
 	if f.Member != "" {
-		out = append(out, fact{"Held to", f.Member})
+		out = append(out, fact{text("page.gear.told.held-to"), f.Member})
 	}
 	if p := f.Proved(); p != nil {
-		out = append(out, fact{"Proof pulls", text("mounting.proved", about(p.Level, u))})
+		out = append(out, fact{text("page.gear.told.proof-pulls"), text("mounting.proved", about(p.Level, u))})
 	}
 	if p := f.Yielded(); p != nil {
-		out = append(out, fact{"Stayed bent", text("mounting.bent", about(p.Level, u))})
+		out = append(out, fact{text("page.gear.told.stayed-bent"), text("mounting.bent", about(p.Level, u))})
 	}
 	return out
 }

@@ -112,7 +112,7 @@ func (s *server) remove(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	version, err := number(r.PostForm.Get("version"), "the version")
+	version, err := number(r.PostForm.Get("version"), text("page.history.the-version"))
 	if err != nil {
 		return err
 	}
@@ -129,7 +129,7 @@ func (s *server) undo(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	change, err := number(r.PostForm.Get("change"), "the change")
+	change, err := number(r.PostForm.Get("change"), text("page.history.the-change"))
 	if err != nil {
 		return err
 	}
@@ -156,7 +156,7 @@ func (s *server) undo(w http.ResponseWriter, r *http.Request) error {
 // bringBack makes of a document what it was before a change on which newer ones
 // stand. Those stay in the journal.
 func (s *server) bringBack(ctx context.Context, r *http.Request, c store.Change) error {
-	version, err := number(r.PostForm.Get("version"), "the version")
+	version, err := number(r.PostForm.Get("version"), text("page.history.the-version"))
 	if err != nil {
 		return err
 	}

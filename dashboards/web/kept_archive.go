@@ -58,7 +58,7 @@ func (s *server) archiveView(r *http.Request, form *sheet) (v archiveView, err e
 		secret = text("archive.token.kept")
 	}
 	v.Fields = []group{{Title: text("archive.where"), Fields: form.set(
-		entry{Name: "url", Label: text("archive.url"), Hint: "https://archive.example:8086", Long: true},
+		entry{Name: "url", Label: text("archive.url"), Hint: text("page.kept.archive.url.hint"), Long: true},
 		entry{Name: "bucket", Label: text("archive.bucket"), Hint: text("archive.bucket.hint")},
 		entry{Name: "org", Label: text("archive.org"), Hint: text("archive.org.hint")},
 		entry{Name: "secret", Label: text("archive.token"), Hint: secret, Kind: "password", Fill: "off"},

@@ -48,7 +48,7 @@ func (s *server) labels(w http.ResponseWriter, r *http.Request) error {
 	f.fill(map[string]string{"address": "http://" + r.Host})
 	base := labelBase(f)
 	v.Own = onlyHere(base)
-	v.Address = f.set(entry{Name: "address", Label: "Address at which phones find these pages", Hint: "http://river-bar.local:8080", Long: true})[0]
+	v.Address = f.set(entry{Name: "address", Label: text("page.labels.address"), Hint: text("page.labels.address.hint"), Long: true})[0]
 	docs, err := s.labelled(r.Context(), &v, q)
 	if err != nil {
 		return err
@@ -85,7 +85,7 @@ func (s *server) labelled(ctx context.Context, v *labelsView, q url.Values) ([]s
 	}
 	var out []store.Document[gear.Item]
 	for _, t := range q["item"] {
-		id, err := number(t, "an item")
+		id, err := number(t, text("page.labels.an-item"))
 		if err != nil {
 			return nil, err
 		}

@@ -267,7 +267,7 @@ func (s *server) setUp(w http.ResponseWriter, r *http.Request) error {
 			return map[string]string{"rig": names[u.Rig], "ground": u.Ground}
 		},
 		labels: func(...store.Setup) map[string]string {
-			return map[string]string{"rig": "Rig from now on", "ground": "Ground"}
+			return map[string]string{"rig": text("page.line.rig-from-now"), "ground": text("page.line.ground")}
 		},
 		show: func(d store.Document[store.Setup], st *stale) error { return s.showLine(w, r, c, &d, st) },
 	}.keep(s, w, r, f, c.ID)
@@ -311,7 +311,7 @@ func (s *server) undoSetUp(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	change, err := number(r.PostForm.Get("change"), "the change")
+	change, err := number(r.PostForm.Get("change"), text("page.line.the-change"))
 	if err != nil {
 		return err
 	}
@@ -386,9 +386,9 @@ func (s *server) statusSentence(name string, st record.Status) string {
 	}
 	ago := s.Now().Sub(st.LastReading)
 	if ago < 2*time.Second {
-		return text("cell.up", name, "just now")
+		return text("cell.upnow", name)
 	}
-	return text("cell.up", name, "last "+seconds(ago.Seconds())+" ago")
+	return text("cell.up", name, seconds(ago.Seconds()))
 }
 
 // unread says that no reading comes from a cell just now: what it read last

@@ -286,9 +286,12 @@ func rowOfClass(c shock.ClassRecord) classRow {
 	if c.Note != "" {
 		out.Notes = append(out.Notes, sentence(c.Note))
 	}
-	for what, b := range map[string]*shock.BoundRecord{"outliers": c.WithoutOutliers, "flagged pulls": c.WithoutFlagged} {
-		if b != nil && b.Pulls != c.Pulls && b.Upper != nil && b.Median != nil {
-			out.Notes = append(out.Notes, text("class.without", what, *b.Median, *b.Upper))
+	for _, without := range []struct {
+		of string
+		b  *shock.BoundRecord
+	}{{text("class.outliers"), c.WithoutOutliers}, {text("class.flagged"), c.WithoutFlagged}} {
+		if b := without.b; b != nil && b.Pulls != c.Pulls && b.Upper != nil && b.Median != nil {
+			out.Notes = append(out.Notes, text("class.without", without.of, *b.Median, *b.Upper))
 		}
 	}
 	return out

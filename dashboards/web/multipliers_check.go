@@ -32,10 +32,10 @@ func checked(f *sheet, fitted *shock.Fitted) checkView {
 		}
 	}
 	v.Fields = f.set(
-		entry{Name: "assume", Label: "Never more than", Hint: "times the weight of the stuck vehicle, such as 3"},
-		anyOf(classes, "kind", "Kind of pull", func(c shock.Class) string { return string(c.Kind) }),
-		anyOf(classes, "ground", "Ground", func(c shock.Class) string { return c.Ground }),
-		anyOf(classes, "strap", "Strap", func(c shock.Class) string { return c.Strap }),
+		entry{Name: "assume", Label: text("page.multipliers.check.assume"), Hint: text("page.multipliers.check.assume.hint")},
+		anyOf(classes, "kind", text("page.multipliers.check.kind-of-pull"), func(c shock.Class) string { return string(c.Kind) }),
+		anyOf(classes, "ground", text("page.multipliers.check.ground"), func(c shock.Class) string { return c.Ground }),
+		anyOf(classes, "strap", text("page.multipliers.check.strap"), func(c shock.Class) string { return c.Strap }),
 	)
 	return v
 }
@@ -64,7 +64,7 @@ func anyOf(classes []shock.ClassFit, name, label string, of func(shock.Class) st
 		names[of(c.Class)] = true
 	}
 	delete(names, "")
-	e := entry{Name: name, Label: label, Choices: []option{{Label: "any"}}}
+	e := entry{Name: name, Label: label, Choices: []option{{Label: text("page.multipliers.check.any")}}}
 	for _, n := range slices.Sorted(maps.Keys(names)) {
 		e.Choices = append(e.Choices, option{Value: n, Label: n})
 	}
@@ -73,7 +73,7 @@ func anyOf(classes []shock.ClassFit, name, label string, of func(shock.Class) st
 
 // kindOptions are the kinds of pull, any first.
 func kindOptions() []option {
-	out := []option{{Label: "any"}}
+	out := []option{{Label: text("page.multipliers.check.any")}}
 	for _, k := range []pull.Kind{pull.Kinetic, pull.Steady, pull.Proof} {
 		out = append(out, option{Value: string(k), Label: string(k)})
 	}

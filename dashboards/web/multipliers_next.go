@@ -3,7 +3,6 @@ package web
 import (
 	"context"
 	"errors"
-	"fmt"
 	"math"
 	"net/http"
 
@@ -43,7 +42,7 @@ func (s *server) next(w http.ResponseWriter, r *http.Request) error {
 	}
 	var v nextView
 	if ask, story := readNext(d); ask != nil {
-		question := fmt.Sprintf("a test day: %+v", *ask)
+		question := text("page.multipliers.next.a-test-day", *ask)
 		n, there, err := s.book.Answer(r.Context(), question, func(ctx context.Context, t logbook.Told) (any, error) {
 			return answerNext(ctx, *ask, t.Fitted)
 		})
@@ -61,14 +60,14 @@ func (s *server) next(w http.ResponseWriter, r *http.Request) error {
 }
 
 func nextForm(d *desk) []group {
-	return []group{{Title: "The limit", Fields: d.set(
-		d.rigField("Its first limit bounds every pull of the day."),
-		entry{Name: "limit", Label: "Or a limit", Hint: "the largest force that the line may see: %s", Like: []unit.Force{45e3}},
-		entry{Name: "count", Label: "Pulls", Hint: "that the day has time for; empty: 6"},
-	)}, {Title: "What is to be planned some day", Fields: d.set(
-		entry{Name: "ground", Label: "Ground", Suggest: d.grounds(), Hint: "empty: where least is known"},
-		entry{Name: "strap", Label: "Strap", Suggest: d.straps(), Hint: "as in the pulls; empty: of which least is known"},
-		entry{Name: "speed", Label: "Speed", Hint: "8 km/h; empty: the fastest in the log"},
+	return []group{{Title: text("page.multipliers.next.the-limit"), Fields: d.set(
+		d.rigField(text("page.multipliers.next.its-first-limit")),
+		entry{Name: "limit", Label: text("page.multipliers.next.limit"), Hint: text("page.multipliers.next.limit.hint"), Like: []unit.Force{45e3}},
+		entry{Name: "count", Label: text("page.multipliers.next.count"), Hint: text("page.multipliers.next.count.hint")},
+	)}, {Title: text("page.multipliers.next.what-is-to"), Fields: d.set(
+		entry{Name: "ground", Label: text("page.multipliers.next.ground"), Suggest: d.grounds(), Hint: text("page.multipliers.next.ground.hint")},
+		entry{Name: "strap", Label: text("page.multipliers.next.strap"), Suggest: d.straps(), Hint: text("page.multipliers.next.strap.hint")},
+		entry{Name: "speed", Label: text("page.multipliers.next.speed"), Hint: text("page.multipliers.next.speed.hint")},
 	)}}
 }
 
@@ -164,7 +163,7 @@ func tellDay(n shock.NextPlan, u unit.ForceUnit) *dayView {
 	for _, d := range n.Days {
 		on := text("next.same")
 		if !d.Same {
-			on = text("next.days", counted(d.Days, "new day"))
+			on = text("next.days", counted(d.Days, text("page.multipliers.next.new-day")))
 		}
 		v.After = append(v.After, text("next.after", counted(d.Pulls, "pull"), on, d.Upper))
 	}

@@ -154,19 +154,19 @@ func differencesOf(a, b store.Pull, u unit.ForceUnit) []fact {
 	force := func(d pull.Difference) string {
 		return differs(d, signed(unit.Force(d.Value), u), signed(unit.Force(d.Low), u), signed(unit.Force(d.High), u))
 	}
-	out := []fact{{"Peak", force(c.Peak)}}
+	out := []fact{{text("page.overlay.peak"), force(c.Peak)}}
 	if d := c.RiseTime; d != nil {
-		out = append(out, fact{"Rise time", differs(*d, signedSeconds(d.Value), signedSeconds(d.Low), signedSeconds(d.High))})
+		out = append(out, fact{text("page.overlay.rise-time"), differs(*d, signedSeconds(d.Value), signedSeconds(d.Low), signedSeconds(d.High))})
 	}
 	per := func(v float64) string { return signed(unit.Force(v), u) + "·s" }
 	if d := c.RiseRate; d != nil {
 		per := func(v float64) string { return signed(unit.Force(v), u) + "/s" }
-		out = append(out, fact{"Mean rise rate", differs(*d, per(d.Value), per(d.Low), per(d.High))})
+		out = append(out, fact{text("page.overlay.mean-rise-rate"), differs(*d, per(d.Value), per(d.Low), per(d.High))})
 	}
 	if fa, fb := shock.FromLog(loggedOf(a)), shock.FromLog(loggedOf(b)); fa.Reference > 0 && fb.Reference > 0 {
-		out = append(out, fact{"Shock factor", text("overlay.factors", fb.Times(), fa.Times())})
+		out = append(out, fact{text("page.overlay.shock-factor"), text("overlay.factors", fb.Times(), fa.Times())})
 	}
-	return append(out, fact{"Impulse", differs(c.Impulse, per(c.Impulse.Value), per(c.Impulse.Low), per(c.Impulse.High))})
+	return append(out, fact{text("page.overlay.impulse"), differs(c.Impulse, per(c.Impulse.Value), per(c.Impulse.Low), per(c.Impulse.High))})
 }
 
 func differs(d pull.Difference, value, low, high string) string {

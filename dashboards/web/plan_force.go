@@ -12,10 +12,10 @@ func forceForm(d *desk) []group {
 	for _, k := range kinds() {
 		kindOptions = append(kindOptions, option{Value: string(k), Label: string(k)})
 	}
-	return []group{{Title: "The rig and the force", Fields: d.set(
-		d.rigField("Each item with its rating is drawn on the page of rigs."),
-		entry{Name: "force", Label: "Force on the line", Hint: "%s; a range as %s..%s", Like: []unit.Force{40e3, 35e3, 48e3}},
-		entry{Name: "kind", Label: "Kind of pull", Choices: kindOptions, Hint: "some gear has no place in a kinetic pull"},
+	return []group{{Title: text("page.plan.force.the-rig-and"), Fields: d.set(
+		d.rigField(text("page.plan.force.each-item-with")),
+		entry{Name: "force", Label: text("page.plan.force.force"), Hint: text("page.plan.force.force.hint"), Like: []unit.Force{40e3, 35e3, 48e3}},
+		entry{Name: "kind", Label: text("page.plan.force.kind"), Choices: kindOptions, Hint: text("page.plan.force.kind.hint")},
 	)}}
 }
 

@@ -15,43 +15,43 @@ import (
 // kineticForm are the fields of a kinetic pull.
 func kineticForm(d *desk) []group {
 	return []group{
-		{Title: "Who pulls whom", Fields: d.set(
-			d.rigField("Fills in vehicles and strap; change what you like."),
-			d.vehicleField(d.sheet, "pulling", "Pulling vehicle", "puller-mass"),
-			entry{Name: "puller-mass", Label: "Its mass, loaded", Hint: "2.95 t or 2950 kg"},
-			d.vehicleField(d.sheet, "stuck", "Stuck vehicle", "stuck-mass"),
-			entry{Name: "stuck-mass", Label: "Its mass, loaded", Hint: "3.2 t or 3200 kg"},
+		{Title: text("page.plan.kinetic.who-pulls-whom"), Fields: d.set(
+			d.rigField(text("page.plan.kinetic.fills-in-vehicles")),
+			d.vehicleField(d.sheet, "pulling", text("page.plan.kinetic.pulling-vehicle"), "puller-mass"),
+			entry{Name: "puller-mass", Label: text("page.plan.kinetic.puller-mass"), Hint: text("page.plan.kinetic.puller-mass.hint")},
+			d.vehicleField(d.sheet, "stuck", text("page.plan.kinetic.stuck-vehicle"), "stuck-mass"),
+			entry{Name: "stuck-mass", Label: text("page.plan.kinetic.stuck-mass"), Hint: text("page.plan.kinetic.stuck-mass.hint")},
 		)},
-		{Title: "How it pulls", Fields: d.set(
-			entry{Name: "speed", Label: "Speed", Hint: "when the line comes taut: 8 km/h"},
-			entry{Name: "ground", Label: "Ground", Suggest: d.grounds(), Hint: "as in the pulls: wet sand"},
-			entry{Name: "resistance", Label: "The ground holds with", Hint: "a force, %s; empty: held fast, which gives the highest peak", Like: []unit.Force{19e3}},
+		{Title: text("page.plan.kinetic.how-it-pulls"), Fields: d.set(
+			entry{Name: "speed", Label: text("page.plan.kinetic.speed"), Hint: text("page.plan.kinetic.speed.hint")},
+			entry{Name: "ground", Label: text("page.plan.kinetic.ground"), Suggest: d.grounds(), Hint: text("page.plan.kinetic.ground.hint")},
+			entry{Name: "resistance", Label: text("page.plan.kinetic.resistance"), Hint: text("page.plan.kinetic.resistance.hint"), Like: []unit.Force{19e3}},
 		)},
-		{Title: "The strap or rope", Fields: d.set(
-			entry{Name: "strap", Label: "Called in the pulls", Suggest: d.straps(), Hint: "its name or kind, as in the set; empty: that of the rig"},
-			entry{Name: "length", Label: "Length", Hint: "unstretched: 9 m"},
-			entry{Name: "mbs", Label: "Breaking strength", Hint: "MBS: %s", Like: []unit.Force{78e3}},
-			entry{Name: "elongation", Label: "Stretches by", Hint: "at its breaking strength: 20%"},
-			entry{Name: "stiffness", Label: "Or stiffness", Hint: "force per stretch, where it is known: 60 kN/m"},
+		{Title: text("page.plan.kinetic.the-strap-or"), Fields: d.set(
+			entry{Name: "strap", Label: text("page.plan.kinetic.strap"), Suggest: d.straps(), Hint: text("page.plan.kinetic.strap.hint")},
+			entry{Name: "length", Label: text("page.plan.kinetic.length"), Hint: text("page.plan.kinetic.length.hint")},
+			entry{Name: "mbs", Label: text("page.plan.kinetic.mbs"), Hint: text("page.plan.kinetic.mbs.hint"), Like: []unit.Force{78e3}},
+			entry{Name: "elongation", Label: text("page.plan.kinetic.elongation"), Hint: text("page.plan.kinetic.elongation.hint")},
+			entry{Name: "stiffness", Label: text("page.plan.kinetic.stiffness"), Hint: text("page.plan.kinetic.stiffness.hint")},
 		)},
-		{Title: "Run-up and driver", More: true, Fields: d.set(
-			entry{Name: "slack", Label: "Slack", Hint: "the way before the line is taut: 2 m; the speed is then that before it"},
-			entry{Name: "drive", Label: "Wheels push on with", Hint: "a force, %s", Like: []unit.Force{8e3}},
-			entry{Name: "grip", Label: "Grip", Hint: "coefficient between tyres and ground, your own number: 0.5"},
-			entry{Name: "slope", Label: "Puller’s slope", Hint: "uphill 5deg, downhill -5deg"},
-			entry{Name: "rolling", Label: "Puller’s rolling resistance", Hint: "a force, %s", Like: []unit.Force{600}},
+		{Title: text("page.plan.kinetic.run-up-and"), More: true, Fields: d.set(
+			entry{Name: "slack", Label: text("page.plan.kinetic.slack"), Hint: text("page.plan.kinetic.slack.hint")},
+			entry{Name: "drive", Label: text("page.plan.kinetic.drive"), Hint: text("page.plan.kinetic.drive.hint"), Like: []unit.Force{8e3}},
+			entry{Name: "grip", Label: text("page.plan.kinetic.grip"), Hint: text("page.plan.kinetic.grip.hint")},
+			entry{Name: "slope", Label: text("page.plan.kinetic.slope"), Hint: text("page.plan.kinetic.slope.hint")},
+			entry{Name: "rolling", Label: text("page.plan.kinetic.rolling"), Hint: text("page.plan.kinetic.rolling.hint"), Like: []unit.Force{600}},
 		)},
-		{Title: "More of the strap, and of the pull", More: true, Fields: d.set(
-			entry{Name: "at", Label: "Stretches so at", Hint: "where that is not the breaking strength: %s", Like: []unit.Force{20e3}},
-			entry{Name: "loss", Label: "Does not give back", Hint: "share of the work, as measured: 25%"},
-			entry{Name: "wet", Label: "Wet nylon", Choices: []option{{Label: "no"}, {Value: "yes", Label: "yes"}}},
-			entry{Name: "moving", Label: "Once it moves, the ground holds with", Hint: "a force; empty: the same"},
-			entry{Name: "attempts", Label: "Attempts", Hint: "in a row: 3"},
-			entry{Name: "stiffening", Label: "Stiffens with each by", Hint: "as you know it: 5%"},
-			entry{Name: "keep-out", Label: "People keep away", Hint: "times the line’s length; 1.5 at least"},
-			entry{Name: "reference", Label: "Multiplier of the weight of", Hint: "a mass; empty: the stuck vehicle’s"},
+		{Title: text("page.plan.kinetic.more-of-the"), More: true, Fields: d.set(
+			entry{Name: "at", Label: text("page.plan.kinetic.at"), Hint: text("page.plan.kinetic.at.hint"), Like: []unit.Force{20e3}},
+			entry{Name: "loss", Label: text("page.plan.kinetic.loss"), Hint: text("page.plan.kinetic.loss.hint")},
+			entry{Name: "wet", Label: text("page.plan.kinetic.wet"), Choices: []option{{Label: text("page.plan.kinetic.no")}, {Value: "yes", Label: text("page.plan.kinetic.yes")}}},
+			entry{Name: "moving", Label: text("page.plan.kinetic.moving"), Hint: text("page.plan.kinetic.moving.hint")},
+			entry{Name: "attempts", Label: text("page.plan.kinetic.attempts"), Hint: text("page.plan.kinetic.attempts.hint")},
+			entry{Name: "stiffening", Label: text("page.plan.kinetic.stiffening"), Hint: text("page.plan.kinetic.stiffening.hint")},
+			entry{Name: "keep-out", Label: text("page.plan.kinetic.keep-out"), Hint: text("page.plan.kinetic.keep-out.hint")},
+			entry{Name: "reference", Label: text("page.plan.kinetic.reference"), Hint: text("page.plan.kinetic.reference.hint")},
 		)},
-		{Title: "Multipliers", Fields: d.set(entry{Name: "with", Label: "Planned with", Choices: d.setOptions(), Long: true})},
+		{Title: text("page.plan.kinetic.multipliers"), Fields: d.set(entry{Name: "with", Label: text("page.plan.kinetic.with"), Choices: d.setOptions(), Long: true})},
 	}
 }
 

@@ -55,11 +55,11 @@ func kineticStory(f plan.Forecast) []string {
 func kineticFacts(f plan.Forecast) []fact {
 	o, u := f.Outcome, f.Kinetic.Unit
 	out := []fact{
-		{"Stretch", text("plan.kinetic.stretch", o.Stretch, seconds(o.PeakAt))},
-		{"Energy", text("plan.kinetic.energy", plainNumber(f.Recoil.Energy/1000))},
+		{text("page.plan.kinetic.told.stretch"), text("plan.kinetic.stretch", o.Stretch, seconds(o.PeakAt))},
+		{text("page.plan.kinetic.told.energy"), text("plan.kinetic.energy", plainNumber(f.Recoil.Energy/1000))},
 	}
 	if share, ok := o.Share(f.Planning); ok {
-		out = append(out, fact{"Strap", text("plan.kinetic.share", strconv.FormatFloat(100*share, 'f', 0, 64), about(o.Strength, u))})
+		out = append(out, fact{text("page.plan.kinetic.told.strap"), text("plan.kinetic.share", strconv.FormatFloat(100*share, 'f', 0, 64), about(o.Strength, u))})
 	}
 	return out
 }

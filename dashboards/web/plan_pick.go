@@ -140,7 +140,7 @@ func kilograms(m unit.Mass) string { return typedAs(math.Round(float64(m)), "kg"
 
 // rigField lets a rig be chosen.
 func (g register) rigField(hint string) entry {
-	e := entry{Name: "rig", Label: "Rig", Hint: hint, Choices: []option{{Label: "none"}}}
+	e := entry{Name: "rig", Label: text("page.plan.pick.rig"), Hint: hint, Choices: []option{{Label: text("page.plan.pick.none")}}}
 	if g.fills == nil {
 		e.Ask = "/api/rigs/fills?name="
 	}
@@ -153,7 +153,7 @@ func (g register) rigField(hint string) entry {
 // vehicleField lets a vehicle be chosen, which fills in its mass. A vehicle
 // that only a rig knows can be chosen too.
 func (g register) vehicleField(f *sheet, name, label, mass string) entry {
-	e := entry{Name: name, Label: label, Choices: []option{{Label: "not in the register"}}}
+	e := entry{Name: name, Label: label, Choices: []option{{Label: text("page.plan.pick.not-in-the")}}}
 	for _, v := range g.vehicles {
 		e.Choices = append(e.Choices, option{Value: v.Name, Label: v.Name, Fills: massFills(v, mass)})
 	}

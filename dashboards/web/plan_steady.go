@@ -14,7 +14,7 @@ import (
 
 // steadyForm are the fields of a steady pull.
 func steadyForm(d *desk) []group {
-	surfaces := []option{{Label: "not counted"}}
+	surfaces := []option{{Label: text("page.plan.steady.not-counted")}}
 	for _, x := range steady.Surfaces() {
 		surfaces = append(surfaces, option{Value: x.Name, Label: x.Name})
 	}
@@ -26,34 +26,34 @@ func steadyForm(d *desk) []group {
 	for n := 2; n <= steady.LastLayer(); n++ {
 		layers = append(layers, option{Value: strconv.Itoa(n), Label: strconv.Itoa(n)})
 	}
-	layers = append(layers, option{Value: "full", Label: "full drum"})
+	layers = append(layers, option{Value: "full", Label: text("page.plan.steady.full")})
 	return []group{
-		{Title: "What is stuck", Fields: d.set(
-			d.vehicleField(d.sheet, "stuck", "Vehicle", "stuck-mass"),
-			entry{Name: "stuck-mass", Label: "Its mass, loaded", Hint: "3.2 t or 3200 kg"},
-			entry{Name: "surface", Label: "It rolls on", Choices: surfaces},
-			entry{Name: "mire", Label: "It sits in mud", Choices: mires},
-			entry{Name: "grade", Label: "Up a slope of", Hint: "10deg or 18%; empty where level"},
+		{Title: text("page.plan.steady.what-is-stuck"), Fields: d.set(
+			d.vehicleField(d.sheet, "stuck", text("page.plan.steady.vehicle"), "stuck-mass"),
+			entry{Name: "stuck-mass", Label: text("page.plan.steady.stuck-mass"), Hint: text("page.plan.steady.stuck-mass.hint")},
+			entry{Name: "surface", Label: text("page.plan.steady.surface"), Choices: surfaces},
+			entry{Name: "mire", Label: text("page.plan.steady.mire"), Choices: mires},
+			entry{Name: "grade", Label: text("page.plan.steady.grade"), Hint: text("page.plan.steady.grade.hint")},
 		)},
-		{Title: "How the line is laid", Fields: d.set(
-			d.rigField("To see what it asks of every item. Empty: only the line."),
-			entry{Name: "parts", Label: "Line parts", Hint: "1 where the line runs straight to the vehicle"},
-			entry{Name: "redirects", Label: "Redirects", Hint: "angle between the two lines at each block: 60deg, 120deg"},
+		{Title: text("page.plan.steady.how-the-line"), Fields: d.set(
+			d.rigField(text("page.plan.steady.to-see-what")),
+			entry{Name: "parts", Label: text("page.plan.steady.parts"), Hint: text("page.plan.steady.parts.hint")},
+			entry{Name: "redirects", Label: text("page.plan.steady.redirects"), Hint: text("page.plan.steady.redirects.hint")},
 		)},
-		{Title: "The winch", More: true, Fields: d.set(
-			entry{Name: "winch", Label: "Rated line pull", Hint: "with one layer on the drum: 4 t"},
-			entry{Name: "layer", Label: "Layer on the drum", Choices: layers},
-			entry{Name: "sheaves", Label: "Sheaves", Hint: "empty: as many as the parts and redirects need"},
-			entry{Name: "loss", Label: "A sheave takes", Hint: "as measured, 7%; empty: the army’s 10 % of the resistance"},
-			entry{Name: "anchor-lines", Label: "Line parts that the anchor holds", Hint: "empty: all"},
+		{Title: text("page.plan.steady.the-winch"), More: true, Fields: d.set(
+			entry{Name: "winch", Label: text("page.plan.steady.winch"), Hint: text("page.plan.steady.winch.hint")},
+			entry{Name: "layer", Label: text("page.plan.steady.layer"), Choices: layers},
+			entry{Name: "sheaves", Label: text("page.plan.steady.sheaves"), Hint: text("page.plan.steady.sheaves.hint")},
+			entry{Name: "loss", Label: text("page.plan.steady.loss"), Hint: text("page.plan.steady.loss.hint")},
+			entry{Name: "anchor-lines", Label: text("page.plan.steady.anchor-lines"), Hint: text("page.plan.steady.anchor-lines.hint")},
 		)},
-		{Title: "Damage, side slope, and what you measured yourselves", More: true, Fields: d.set(
-			entry{Name: "drag", Label: "Damage adds", Hint: "a force, %s, or a range, %s..%s", Like: []unit.Force{3e3, 3e3, 5e3}},
-			entry{Name: "penetration", Label: "Tyres sink in", Hint: "on firm ground: 5 cm"},
-			entry{Name: "side", Label: "Across a slope of", Hint: "10deg or 18%"},
-			entry{Name: "own-rolling", Label: "Rolling, as measured", Hint: "share of the weight in place of the table: 4%..6%"},
-			entry{Name: "own-mire", Label: "Mire, as measured", Hint: "share of the weight in place of the rule: 80%..140%"},
-			entry{Name: "own-from", Label: "Measured where and when", Long: true},
+		{Title: text("page.plan.steady.damage-side-slope"), More: true, Fields: d.set(
+			entry{Name: "drag", Label: text("page.plan.steady.drag"), Hint: text("page.plan.steady.drag.hint"), Like: []unit.Force{3e3, 3e3, 5e3}},
+			entry{Name: "penetration", Label: text("page.plan.steady.penetration"), Hint: text("page.plan.steady.penetration.hint")},
+			entry{Name: "side", Label: text("page.plan.steady.side"), Hint: text("page.plan.steady.side.hint")},
+			entry{Name: "own-rolling", Label: text("page.plan.steady.own-rolling"), Hint: text("page.plan.steady.own-rolling.hint")},
+			entry{Name: "own-mire", Label: text("page.plan.steady.own-mire"), Hint: text("page.plan.steady.own-mire.hint")},
+			entry{Name: "own-from", Label: text("page.plan.steady.own-from"), Long: true},
 		)},
 	}
 }

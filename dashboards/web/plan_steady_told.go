@@ -18,16 +18,16 @@ func tellSteady(p steady.Plan, r steady.Result, u unit.ForceUnit) answer {
 	if r.FromMemory() {
 		t.Story = append(t.Story, text("plan.memory"))
 	}
-	t.Facts = []fact{{"Resistance", load(r.Resistance, u)}, {"Line", text("plan.steady.line", load(r.Line, u))},
-		{"Anchor", text("plan.steady.anchor", load(r.Anchor, u), counted(r.AnchorLines, "line part"))}}
+	t.Facts = []fact{{text("page.plan.steady.told.resistance"), load(r.Resistance, u)}, {text("page.plan.steady.told.line"), text("plan.steady.line", load(r.Line, u))},
+		{text("page.plan.steady.told.anchor"), text("plan.steady.anchor", load(r.Anchor, u), counted(r.AnchorLines, text("page.plan.steady.told.line-part")))}}
 	for _, b := range r.Blocks {
-		t.Facts = append(t.Facts, fact{"Redirect", text("plan.steady.block", load(b.Load, u), b.Included, b.Factor)})
+		t.Facts = append(t.Facts, fact{text("page.plan.steady.told.redirect"), text("plan.steady.block", load(b.Load, u), b.Included, b.Factor)})
 	}
 	if r.Across.Force.High > 0 {
-		t.Facts = append(t.Facts, fact{"Across", text("plan.steady.across", load(r.Across.Force, u))})
+		t.Facts = append(t.Facts, fact{text("page.plan.steady.told.across"), text("plan.steady.across", load(r.Across.Force, u))})
 	}
 	if r.Winch != nil {
-		t.Facts = append(t.Facts, fact{"Winch", text("plan.steady.winch", load(r.Winch.Pull, u), r.Asks(), r.Needs(p.Line.Parts))})
+		t.Facts = append(t.Facts, fact{text("page.plan.steady.told.winch"), text("plan.steady.winch", load(r.Winch.Pull, u), r.Asks(), r.Needs(p.Line.Parts))})
 	}
 	t.Passages = []passage{{Title: text("plan.from"), Rows: termRows(r, u)}}
 	t.Remarks = r.Remarks

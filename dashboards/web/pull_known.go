@@ -92,21 +92,21 @@ func (s *server) saidBetween(ctx context.Context, id, begun, now int64) (out []s
 
 // accountEntries are the fields of what a person says of a pull.
 func accountEntries() []entry {
-	depths := []option{{Label: "not known"}}
+	depths := []option{{Label: text("page.pull.known.not-known")}}
 	for _, d := range []string{store.DepthWheel, store.DepthFender, store.DepthCab} {
 		depths = append(depths, option{Value: d, Label: text("depth." + d)})
 	}
 	return []entry{
-		{Name: "kind", Label: "Kind of pull", Choices: choices(kinds())},
-		{Name: "ground", Label: "Ground", Suggest: []string{"firm gravel", "wet sand", "silt"}},
-		{Name: "speed", Label: "Speed", Hint: "of the puller when the line came taut: 8 km/h"},
-		{Name: "slack", Label: "Slack", Hint: "of the line at the start: 2 m"},
-		{Name: "depth", Label: "It sat", Choices: depths},
-		{Name: "attempt", Label: "Attempt", Hint: "which one of this recovery: 1"},
-		{Name: "puller-mass", Label: "Puller’s mass that day", Hint: "2.95 t; empty: that of the rig"},
-		{Name: "stuck-mass", Label: "Stuck vehicle’s mass that day", Hint: "3.2 t; empty: that of the rig"},
-		{Name: "stuck-within", Label: "How far that may be off", Hint: "in 95 of 100 cases: 60 kg; empty: not known"},
-		{Name: "notes", Label: "Notes", Area: true},
+		{Name: "kind", Label: text("page.pull.known.kind"), Choices: choices(kinds())},
+		{Name: "ground", Label: text("page.pull.known.ground"), Suggest: []string{"firm gravel", "wet sand", "silt"}},
+		{Name: "speed", Label: text("page.pull.known.speed"), Hint: text("page.pull.known.speed.hint")},
+		{Name: "slack", Label: text("page.pull.known.slack"), Hint: text("page.pull.known.slack.hint")},
+		{Name: "depth", Label: text("page.pull.known.depth"), Choices: depths},
+		{Name: "attempt", Label: text("page.pull.known.attempt"), Hint: text("page.pull.known.attempt.hint")},
+		{Name: "puller-mass", Label: text("page.pull.known.puller-mass"), Hint: text("page.pull.known.puller-mass.hint")},
+		{Name: "stuck-mass", Label: text("page.pull.known.stuck-mass"), Hint: text("page.pull.known.stuck-mass.hint")},
+		{Name: "stuck-within", Label: text("page.pull.known.stuck-within"), Hint: text("page.pull.known.stuck-within.hint")},
+		{Name: "notes", Label: text("page.pull.known.notes"), Area: true},
 	}
 }
 

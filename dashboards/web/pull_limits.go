@@ -260,8 +260,8 @@ func (s *server) tryLimits(r *http.Request, f *sheet, p store.Pull, c store.Cell
 func (s *server) limitLines(p store.Pull, u unit.ForceUnit) []fact {
 	peak, interval := peakShown(p.Found, u)
 	return []fact{
-		{text("again.peak"), peak + " " + interval}, {"Rise", rise(p.Found, u)},
-		{"Impulse", text("impulse", impulse(p.Found.ToPeak, u), unit.ShowWithin(unit.Force(p.Found.Impulse), unit.Force(p.Found.Impulse95), u)+"·s")},
-		{"Shock factor", shockTimes(p)}, {"Lasted", seconds(float64(p.Found.End-p.Found.Start) / 1e9)}, {text("again.kind"), kindWords(p.Kind)},
+		{text("again.peak"), peak + " " + interval}, {text("page.pull.limits.rise"), rise(p.Found, u)},
+		{text("page.pull.limits.impulse"), text("impulse", impulse(p.Found.ToPeak, u), unit.ShowWithin(unit.Force(p.Found.Impulse), unit.Force(p.Found.Impulse95), u)+"·s")},
+		{text("page.pull.limits.shock-factor"), shockTimes(p)}, {text("page.pull.limits.lasted"), seconds(float64(p.Found.End-p.Found.Start) / 1e9)}, {text("again.kind"), kindWords(p.Kind)},
 	}
 }

@@ -89,7 +89,7 @@ func (s *server) filtered(r *http.Request, cells []store.Cell, limit int) ([]sto
 func (s *server) pullsOf(r *http.Request) (*pullsOf, error) {
 	q := r.URL.Query()
 	if id := q.Get("item"); id != "" {
-		n, err := number(id, "an item")
+		n, err := number(id, text("page.pulls.an-item"))
 		if err != nil {
 			return nil, err
 		}

@@ -79,7 +79,7 @@ func (s *server) result(ctx context.Context, p store.Pull, cell string, u unit.F
 	if left := f.Unknown(); len(left) > 0 {
 		r.Remarks = append(slices.Clone(r.Remarks), text("peak.leftout", strings.Join(left, ", ")))
 	}
-	r.Facts = []fact{{"Rise", rise(f, u)}, {"Shock factor", shockFactor(p, u)}}
+	r.Facts = []fact{{text("page.result.rise"), rise(f, u)}, {text("page.result.shock-factor"), shockFactor(p, u)}}
 	r.Facts = append(r.Facts, held(f, u)...)
 	return r, s.judge(ctx, &r, p, u)
 }
@@ -197,16 +197,16 @@ func held(f pull.Pull, u unit.ForceUnit) []fact {
 		if f.StickSlip != nil && *f.StickSlip > 0 {
 			level += ", " + text("steady.swing", about(*f.StickSlip, u))
 		}
-		out = append(out, fact{"Held at", level})
+		out = append(out, fact{text("page.result.held-at"), level})
 	}
 	if f.Held != nil {
-		out = append(out, fact{"Held for", seconds(*f.Held)})
+		out = append(out, fact{text("page.result.held-for"), seconds(*f.Held)})
 	}
 	if f.HoldDecay != nil {
-		out = append(out, fact{"Lost", text("hold.decay", strconv.FormatFloat(100**f.HoldDecay, 'f', 1, 64)+" %")})
+		out = append(out, fact{text("page.result.lost"), text("hold.decay", strconv.FormatFloat(100**f.HoldDecay, 'f', 1, 64)+" %")})
 	}
 	if f.Rebounds > 0 {
-		out = append(out, fact{"Came back", rebounds(f)})
+		out = append(out, fact{text("page.result.came-back"), rebounds(f)})
 	}
 	return out
 }
@@ -229,15 +229,15 @@ func measured(f pull.Pull, u unit.ForceUnit) []fact {
 		filter = text("filter", about(f.PeakReading, u), f.Filter, about(f.PeakFiltered, u))
 	}
 	out := []fact{
-		{"Lasted", seconds(float64(f.End-f.Start) / 1e9)},
-		{"Above half the peak", seconds(f.AboveHalf)},
-		{"Impulse", text("impulse", impulse(f.ToPeak, u), unit.ShowWithin(unit.Force(f.Impulse), unit.Force(f.Impulse95), u)+"·s")},
-		{"Readings", text("rate", f.Samples, plainNumber(f.Rate))},
-		{"Peak as read", filter},
-		{"Zero", text("zero", zeroBeside(f.Zero, f.Noise, u), small(f.Noise, u))},
+		{text("page.result.lasted"), seconds(float64(f.End-f.Start) / 1e9)},
+		{text("page.result.above-half-the"), seconds(f.AboveHalf)},
+		{text("page.result.impulse"), text("impulse", impulse(f.ToPeak, u), unit.ShowWithin(unit.Force(f.Impulse), unit.Force(f.Impulse95), u)+"·s")},
+		{text("page.result.readings"), text("rate", f.Samples, plainNumber(f.Rate))},
+		{text("page.result.peak-as-read"), filter},
+		{text("page.result.zero"), text("zero", zeroBeside(f.Zero, f.Noise, u), small(f.Noise, u))},
 	}
 	if f.Damping != nil {
-		out = append(out, fact{"Damping ratio", strconv.FormatFloat(*f.Damping, 'f', 2, 64)})
+		out = append(out, fact{text("page.result.damping-ratio"), strconv.FormatFloat(*f.Damping, 'f', 2, 64)})
 	}
 	return out
 }

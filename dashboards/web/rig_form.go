@@ -240,7 +240,7 @@ func (s *server) rigFormPage(w http.ResponseWriter, r *http.Request, st rigState
 	if len(g.Chain) == 0 {
 		v.Fit.Wrongs = nil // nobody has begun
 	}
-	v.Who = f.set(entry{Name: "who", Label: "Who", Hint: "goes into the journal"})[0]
+	v.Who = f.set(entry{Name: "who", Label: text("page.rig.form.who"), Hint: text("page.rig.form.who.hint")})[0]
 	return s.showAs(w, r, formStatus(f, st.stale != nil), "rigform", v.Title, v)
 }
 
@@ -265,14 +265,14 @@ func (s *server) rigFields(r *http.Request, f *sheet) ([]group, error) {
 	for _, d := range docs {
 		names = append(names, d.Value.Name)
 	}
-	return []group{{Title: "What it is", Fields: f.set(
-		entry{Name: "name", Label: "Name of the rig", Hint: "single strap, Heron to Otter"},
-		entry{Name: "pulling", Label: "Pulling end", Hint: "a vehicle of the register, or what else stands there", Suggest: names},
-		entry{Name: "stuck", Label: "Stuck end", Hint: "a vehicle of the register, or what else stands there", Suggest: names},
-	)}, {Title: "More of the rig", More: true, Fields: f.set(
-		entry{Name: "winch", Label: "Hauled from", Hint: "matters where sheaves take a part", Choices: []option{{Label: "the pulling end, or not known"}, {Value: string(rig.PullingEnd), Label: "the pulling end"}, {Value: string(rig.StuckEnd), Label: "the stuck end"}}},
-		entry{Name: "id", Label: "Number of its own"},
-		entry{Name: "notes", Label: "Notes", Area: true},
+	return []group{{Title: text("page.rig.form.what-it-is"), Fields: f.set(
+		entry{Name: "name", Label: text("page.rig.form.name"), Hint: text("page.rig.form.name.hint")},
+		entry{Name: "pulling", Label: text("page.rig.form.pulling"), Hint: text("page.rig.form.pulling.hint"), Suggest: names},
+		entry{Name: "stuck", Label: text("page.rig.form.stuck"), Hint: text("page.rig.form.stuck.hint"), Suggest: names},
+	)}, {Title: text("page.rig.form.more-of-the"), More: true, Fields: f.set(
+		entry{Name: "winch", Label: text("page.rig.form.winch"), Hint: text("page.rig.form.winch.hint"), Choices: []option{{Label: text("page.rig.form.the-pulling-end")}, {Value: string(rig.PullingEnd), Label: text("page.rig.form.the-pulling-end.2")}, {Value: string(rig.StuckEnd), Label: text("page.rig.form.the-stuck-end")}}},
+		entry{Name: "id", Label: text("page.rig.form.id")},
+		entry{Name: "notes", Label: text("page.rig.form.notes"), Area: true},
 	)}}, nil
 }
 
@@ -329,37 +329,37 @@ func linksOf(g *rig.Rig, f *sheet, u unit.ForceUnit) (out []linkView) {
 
 // linkFields lists the fields of a link that is more than an item.
 func linkFields(l *rig.Link, n string) []entry {
-	loss := entry{Name: pf(n, "loss"), Label: "Each sheave takes", Hint: "of the line pull, where it is known: 10%"}
+	loss := entry{Name: pf(n, "loss"), Label: text("page.rig.form.each-sheave-takes"), Hint: text("page.rig.form.of-the-line.hint")}
 	switch {
 	case l.Bridle != nil:
 		return append([]entry{
-			{Name: pf(n, "included"), Label: "Angle between its legs", Hint: "60deg"},
-			{Name: pf(n, "equaliser"), Label: "Something lets the legs share", Choices: []option{{Label: "no, or not known"}, {Value: "yes", Label: "yes, an equaliser"}}},
-		}, angleFields(n, "Line at the bridle, to the side")...)
+			{Name: pf(n, "included"), Label: text("page.rig.form.angle-between-its"), Hint: text("page.rig.form.deg.hint")},
+			{Name: pf(n, "equaliser"), Label: text("page.rig.form.something-lets-the"), Choices: []option{{Label: text("page.rig.form.no-or-not")}, {Value: "yes", Label: text("page.rig.form.yes")}}},
+		}, angleFields(n, text("page.rig.form.line-at-the"))...)
 	case l.Redirect != nil:
-		return []entry{{Name: pf(n, "included"), Label: "Angle between its two lines", Hint: "0deg: back on itself; 180deg: straight on"}, loss}
+		return []entry{{Name: pf(n, "included"), Label: text("page.rig.form.angle-between-its.2"), Hint: text("page.rig.form.deg-back-on.hint")}, loss}
 	case l.Tackle != nil:
-		return []entry{{Name: pf(n, "parts"), Label: "Line parts", Hint: "2 to 16"}, loss}
+		return []entry{{Name: pf(n, "parts"), Label: text("page.rig.form.line-parts"), Hint: text("page.rig.form.to.hint")}, loss}
 	}
 	return nil
 }
 
 func angleFields(ref, side string) []entry {
 	return []entry{
-		{Name: pf(ref, "h"), Label: side, Hint: "off its own axis: 20deg; empty: not recorded"},
-		{Name: pf(ref, "v"), Label: "Up or down", Hint: "10deg; empty: not recorded"},
-		{Name: pf(ref, "turn"), Label: "Full turn of the wheels", Choices: []option{{Label: "no"}, {Value: "yes", Label: "the line follows the front wheels"}}},
+		{Name: pf(ref, "h"), Label: side, Hint: text("page.rig.form.off-its-own.hint")},
+		{Name: pf(ref, "v"), Label: text("page.rig.form.up-or-down"), Hint: text("page.rig.form.deg-empty-not.hint")},
+		{Name: pf(ref, "turn"), Label: text("page.rig.form.full-turn-of"), Choices: []option{{Label: text("page.rig.form.no")}, {Value: "yes", Label: text("page.rig.form.yes.2")}}},
 	}
 }
 
 func placeOf(p placed, f *sheet, u unit.ForceUnit) placeView {
-	side := "Line there, to the side"
+	side := text("page.rig.form.line-there-to")
 	if p.Use.Item.Kind == gear.BowShackle {
-		side = "Side load at an angle of"
+		side = text("page.rig.form.side-load-at")
 	}
-	fields := []entry{{Name: pf(p.Ref, "item"), Label: "Item", Hint: "write another one to put it in its place"}}
+	fields := []entry{{Name: pf(p.Ref, "item"), Label: text("page.rig.form.item"), Hint: text("page.rig.form.write-another-one.hint")}}
 	if p.Use.Item.Kind == gear.BowShackle || p.Use.Seat != rig.SeatUnknown {
-		fields = append(fields, entry{Name: pf(p.Ref, "seat"), Label: "In its slot it is", Choices: []option{{Label: "not known"}, {Value: string(rig.FreeSeat), Label: "free, turns into the line"}, {Value: string(rig.BoundSeat), Label: "bound, cannot turn"}}})
+		fields = append(fields, entry{Name: pf(p.Ref, "seat"), Label: text("page.rig.form.in-its-slot"), Choices: []option{{Label: text("page.rig.form.not-known")}, {Value: string(rig.FreeSeat), Label: text("page.rig.form.free-turns-into")}, {Value: string(rig.BoundSeat), Label: text("page.rig.form.bound-cannot-turn")}}})
 	}
 	fields = f.set(append(fields, angleFields(p.Ref, side)...)...)
 	return placeView{
@@ -398,8 +398,8 @@ func lies(u rig.Use) string {
 
 // rigLabels names the fields of versions of a rig, for where they differ.
 func rigLabels(of ...rig.Rig) map[string]string {
-	out := map[string]string{"name": "Name", "pulling": "Pulling end", "stuck": "Stuck end", "winch": "Hauled from", "id": "Number", "notes": "Notes"}
-	words := map[string]string{"link": "what it is", "included": "angle between", "equaliser": "equaliser", "loss": "each sheave takes", "parts": "line parts", "item": "item", "seat": "in its slot", "h": "to the side", "v": "up or down", "turn": "full turn of the wheels"}
+	out := map[string]string{"name": text("page.rig.form.name.2"), "pulling": text("page.rig.form.pulling-end"), "stuck": text("page.rig.form.stuck-end"), "winch": text("page.rig.form.hauled-from"), "id": text("page.rig.form.number"), "notes": text("page.rig.form.notes")}
+	words := map[string]string{"link": text("page.rig.form.what-it-is.2"), "included": text("page.rig.form.angle-between"), "equaliser": "equaliser", "loss": text("page.rig.form.each-sheave-takes.2"), "parts": text("page.rig.form.line-parts.2"), "item": "item", "seat": text("page.rig.form.in-its-slot.2"), "h": text("page.rig.form.to-the-side"), "v": text("page.rig.form.up-or-down.2"), "turn": "full turn of the wheels"}
 	for _, g := range of {
 		for name := range rigTyped(&g) {
 			i := strings.LastIndexByte(name, '-')

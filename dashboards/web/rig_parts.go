@@ -33,16 +33,16 @@ type strand struct {
 func strandsOf(l *rig.Link) []strand {
 	switch {
 	case l.Bridle != nil:
-		return []strand{{"left", "left leg", &l.Bridle.Left}, {"right", "right leg", &l.Bridle.Right}}
+		return []strand{{"left", text("page.rig.parts.left-leg"), &l.Bridle.Left}, {"right", text("page.rig.parts.right-leg"), &l.Bridle.Right}}
 	case l.Redirect != nil:
-		return []strand{{"block", "block, and what anchors it", &l.Redirect.Block}}
+		return []strand{{"block", text("page.rig.parts.block-and-what"), &l.Redirect.Block}}
 	case l.Tackle != nil:
-		out := []strand{{"fall", "hauled part, the winch first", &l.Tackle.Fall}}
+		out := []strand{{"fall", text("page.rig.parts.hauled-part-the"), &l.Tackle.Fall}}
 		for i := range l.Tackle.Sheaves {
 			n := strconv.Itoa(i + 1)
-			out = append(out, strand{"sheave" + n, "sheave " + n + ", and what holds it", &l.Tackle.Sheaves[i]})
+			out = append(out, strand{"sheave" + n, text("page.rig.parts.sheave", n), &l.Tackle.Sheaves[i]})
 		}
-		return append(out, strand{"dead", "dead end", &l.Tackle.Dead})
+		return append(out, strand{"dead", text("page.rig.parts.dead-end"), &l.Tackle.Dead})
 	}
 	return nil
 }

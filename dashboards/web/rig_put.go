@@ -91,9 +91,11 @@ func keysOf(docs []store.Document[gear.Item]) string {
 }
 
 // whatToPut are the links that a chain is made of.
-var whatToPut = []option{
-	{Label: "an item in line, or of a leg"}, {Value: "bridle", Label: "a bridle, to two points"},
-	{Value: "redirect", Label: "a redirect, the line bends at a block"}, {Value: "tackle", Label: "line parts, over sheaves"},
+func whatToPut() []option {
+	return []option{
+		{Label: text("put.item")}, {Value: "bridle", Label: text("put.bridle")},
+		{Value: "redirect", Label: text("put.redirect")}, {Value: "tackle", Label: text("put.tackle")},
+	}
 }
 
 // putForm lists the fields that put something into a rig. Where the register
@@ -103,7 +105,7 @@ func (s *server) putForm(ctx context.Context, g *rig.Rig, f *sheet, unknown bool
 	if err != nil {
 		return v, err
 	}
-	item := entry{Name: "put-item", Label: "Item of the register", Hint: "its number, its name, or words of it; of a bridle its strap, of a redirect its block", Long: true}
+	item := entry{Name: "put-item", Label: text("page.rig.put.put-item"), Hint: text("page.rig.put.put-item.hint"), Long: true}
 	seen := map[string]bool{}
 	for _, d := range docs {
 		if !seen[d.Value.Name] {
@@ -112,15 +114,15 @@ func (s *server) putForm(ctx context.Context, g *rig.Rig, f *sheet, unknown bool
 		}
 	}
 	fields := []entry{
-		{Name: "put-what", Label: "Put in", Choices: whatToPut}, {Name: "put-where", Label: "Where", Choices: spotsOf(g)}, item,
+		{Name: "put-what", Label: text("page.rig.put.put-what"), Choices: whatToPut()}, {Name: "put-where", Label: text("page.rig.put.put-where"), Choices: spotsOf(g)}, item,
 	}
 	if unknown && (f.wrong["put-item"] != "" || f.typed("put-kind") != "") {
-		fields = append(fields, entry{Name: "put-kind", Label: "Its kind, if the register does not have it", Choices: append([]option{{Label: "it is in the register"}}, choices(gear.Kinds())...)})
+		fields = append(fields, entry{Name: "put-kind", Label: text("page.rig.put.put-kind"), Choices: append([]option{{Label: text("page.rig.put.it-is-in")}}, choices(gear.Kinds())...)})
 	}
 	v.Fields = f.set(fields...)
-	v.Forks = group{Title: "Of a bridle, redirect or line parts", More: true, Fields: f.set(
-		entry{Name: "put-angle", Label: "Angle", Hint: "of a bridle between its legs, of a redirect between its two lines: 60deg"},
-		entry{Name: "put-parts", Label: "Line parts", Hint: "where there are several: 2"},
+	v.Forks = group{Title: text("page.rig.put.of-a-bridle"), More: true, Fields: f.set(
+		entry{Name: "put-angle", Label: text("page.rig.put.put-angle"), Hint: text("page.rig.put.put-angle.hint")},
+		entry{Name: "put-parts", Label: text("page.rig.put.put-parts"), Hint: text("page.rig.put.put-parts.hint")},
 	)}
 	return v, nil
 }
@@ -199,7 +201,7 @@ func (s *server) putIn(r *http.Request, f *sheet, g *rig.Rig) (next spot, found 
 // without.
 func (s *server) itemToPut(ctx context.Context, f *sheet) (*gear.Item, []store.Document[gear.Item], error) {
 	if id, picked := strings.CutPrefix(f.typed("do"), "pick:"); picked {
-		n, err := number(id, "an item")
+		n, err := number(id, text("page.rig.put.an-item"))
 		if err != nil {
 			return nil, nil, err
 		}
@@ -237,13 +239,13 @@ func linkToPut(f *sheet, it *gear.Item) rig.Link {
 	}
 	switch f.typed("put-what") {
 	case "bridle":
-		b := &rig.Bridle{Included: needed(f, "put-angle", "angle between the legs", "60deg", unit.ParseAngle, any0), Left: []rig.Use{}, Right: []rig.Use{}}
+		b := &rig.Bridle{Included: needed(f, "put-angle", text("page.rig.put.angle-between-the"), "60deg", unit.ParseAngle, any0), Left: []rig.Use{}, Right: []rig.Use{}}
 		if it != nil {
 			b.Strap = &uses[0]
 		}
 		return rig.Link{Bridle: b}
 	case "redirect":
-		return rig.Link{Redirect: &rig.Redirect{Included: needed(f, "put-angle", "angle between the two lines", "90deg", unit.ParseAngle, any0), Block: uses}}
+		return rig.Link{Redirect: &rig.Redirect{Included: needed(f, "put-angle", text("page.rig.put.angle-between-the.2"), "90deg", unit.ParseAngle, any0), Block: uses}}
 	case "tackle":
 		parts := f.count("put-parts", 2, 16, 2)
 		if f.typed("put-parts") == "" {

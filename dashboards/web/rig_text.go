@@ -52,7 +52,7 @@ func (s *server) rigTextPage(w http.ResponseWriter, r *http.Request, d store.Doc
 		v.Says = wrongsOf(g)
 	}
 	f.fill(map[string]string{"who": cmp.Or(r.PostForm.Get("who"), signature(r))})
-	v.Who = f.set(entry{Name: "who", Label: "Who", Hint: "goes into the journal"})[0]
+	v.Who = f.set(entry{Name: "who", Label: text("page.rig.text.who"), Hint: text("page.rig.text.who.hint")})[0]
 	return s.showAs(w, r, formStatus(f, st != nil), "rigtext", v.Title, v)
 }
 

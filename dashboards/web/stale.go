@@ -125,7 +125,7 @@ func (e keeper[T]) begun(r *http.Request, id int64) (d store.Document[T], err er
 
 // versionOf is the version that the form was filled in over.
 func versionOf(r *http.Request) (int64, error) {
-	return number(r.PostForm.Get("version"), "the version")
+	return number(r.PostForm.Get("version"), text("page.stale.the-version"))
 }
 
 // meanwhile is what has to be saved over what is there now; with a stale where

@@ -85,9 +85,9 @@ func (s *server) vehicle(w http.ResponseWriter, r *http.Request) error {
 // vehicleFacts is what is recorded of a vehicle; what is not is said so.
 func vehicleFacts(v gear.Vehicle) []fact {
 	return []fact{
-		{"Gross vehicle mass", shownOr(v.GVM)}, {"Kerb mass", shownOr(v.Kerb)},
-		{"As weighed, loaded as used", shownOr(v.Weighed)}, {"How far that may be off", shownOr(v.WeighedWithin)},
-		{"Wheelbase", shownOr(v.Wheelbase)}, {"Full turn of the front wheels", shownOr(v.FullTurn)},
+		{text("page.vehicles.gross-vehicle-mass"), shownOr(v.GVM)}, {text("page.vehicles.kerb-mass"), shownOr(v.Kerb)},
+		{text("page.vehicles.as-weighed-loaded"), shownOr(v.Weighed)}, {text("page.vehicles.how-far-that"), shownOr(v.WeighedWithin)},
+		{text("page.vehicles.wheelbase"), shownOr(v.Wheelbase)}, {text("page.vehicles.full-turn-of"), shownOr(v.FullTurn)},
 	}
 }
 
@@ -124,16 +124,16 @@ func (s *server) pointsOf(r *http.Request, v gear.Vehicle) ([]itemView, error) {
 
 // vehicleForm lists the fields of a vehicle.
 func vehicleForm(f *sheet) []group {
-	return []group{{Title: "What it is", Fields: f.set(
-		entry{Name: "name", Label: "Name", Hint: "as people call it"},
-		entry{Name: "id", Label: "Number of its own"},
-		entry{Name: "gvm", Label: "Gross vehicle mass", Hint: "by its plate: 3.1 t"},
-		entry{Name: "kerb", Label: "Kerb mass", Hint: "by its papers, empty: 2.2 t"},
-		entry{Name: "weighed", Label: "As weighed", Hint: "loaded as it is used: 2.95 t"},
-		entry{Name: "weighed-within", Label: "How far that may be off", Hint: "in 95 of 100 cases, by the scale and by another load: 60 kg"},
-		entry{Name: "wheelbase", Label: "Wheelbase", Hint: "2.85 m"},
-		entry{Name: "full-turn", Label: "Full turn of the front wheels", Hint: "how far a line may then lie to the side: 35deg"},
-		entry{Name: "notes", Label: "Notes", Area: true},
+	return []group{{Title: text("page.vehicles.what-it-is"), Fields: f.set(
+		entry{Name: "name", Label: text("page.vehicles.name"), Hint: text("page.vehicles.name.hint")},
+		entry{Name: "id", Label: text("page.vehicles.id")},
+		entry{Name: "gvm", Label: text("page.vehicles.gvm"), Hint: text("page.vehicles.gvm.hint")},
+		entry{Name: "kerb", Label: text("page.vehicles.kerb"), Hint: text("page.vehicles.kerb.hint")},
+		entry{Name: "weighed", Label: text("page.vehicles.weighed"), Hint: text("page.vehicles.weighed.hint")},
+		entry{Name: "weighed-within", Label: text("page.vehicles.weighed-within"), Hint: text("page.vehicles.weighed-within.hint")},
+		entry{Name: "wheelbase", Label: text("page.vehicles.wheelbase"), Hint: text("page.vehicles.wheelbase.hint")},
+		entry{Name: "full-turn", Label: text("page.vehicles.full-turn"), Hint: text("page.vehicles.full-turn.hint")},
+		entry{Name: "notes", Label: text("page.vehicles.notes"), Area: true},
 	)}}
 }
 
