@@ -57,7 +57,7 @@ func TestLeftOut(t *testing.T) {
 	f := newFixture(t)
 	assert.Contains(t, words(f.page(t, "/pulls/1")), "lag left out; not known")
 	assert.Contains(t, words(f.page(t, "/pulls/1")), "Zero 0 kN was taken off as the zero; the quiet line wandered by 0.012 kN", "no finer than the noise")
-	assert.Contains(t, f.page(t, "/pulls/1"), "true peak 39.8 to 40.9&#34;", "the chart has the digits of the text above it")
+	assert.Contains(t, f.page(t, "/pulls/1"), "</svg>true peak 39.8 to 40.9</li>", "the chart has the digits of the text above it")
 }
 
 // visible is what a reader sees of a page: no tags, no quotation of names.
