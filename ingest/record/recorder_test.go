@@ -173,7 +173,7 @@ func counting(from, n int) []int64 {
 
 func TestReadingsAreOnDiskInTime(t *testing.T) {
 	t.Parallel()
-	for _, takes := range []time.Duration{0, 5 * time.Millisecond, 40 * time.Millisecond} {
+	for _, takes := range []time.Duration{0, 5 * time.Millisecond, 40 * time.Millisecond, 80 * time.Millisecond} {
 		synctest.Test(t, func(t *testing.T) {
 			s := newSlate()
 			s.takes = takes

@@ -96,13 +96,13 @@ func (w *writer) run(ended <-chan struct{}) error {
 }
 
 // wait is how long the writer may wait: until the oldest reading has to be
-// written, with time in hand for several commits as slow as the slowest of
-// late; or until it is time to try a failing disk again.
+// written, with time in hand for two commits as slow as the slowest of late; or
+// until it is time to try a failing disk again.
 func (w *writer) wait() time.Duration {
 	if w.failing != nil {
 		return max(0, retryEvery-w.now().Sub(w.failedAt))
 	}
-	inHand := min(max(w.every*2/5, 4*w.slowest), w.every*4/5)
+	inHand := min(max(w.every*2/5, 2*w.slowest), w.every*4/5)
 	wait := time.Hour
 	for _, l := range w.all() {
 		l.mu.Lock()
