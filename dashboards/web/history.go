@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"maps"
 	"net/http"
 	"net/url"
@@ -95,11 +96,42 @@ func plainly(v json.RawMessage) (string, bool) {
 	if v == nil {
 		return text("undo.unknown"), true
 	}
+	if rows, ok := plainRows(v); ok {
+		return rows, len(rows) < 150
+	}
 	var s string
 	if json.Unmarshal(v, &s) != nil {
 		s = string(v)
 	}
 	return s, len(s) < 60 && !strings.ContainsAny(string(v), "{[")
+}
+
+// plainRows is a list of plain records, as ratings are, by their values in
+// order: "4.75t / WLL and 20t / MBS". It is false for anything else.
+func plainRows(v json.RawMessage) (string, bool) {
+	var records []json.RawMessage
+	if json.Unmarshal(v, &records) != nil || len(records) == 0 {
+		return "", false
+	}
+	var rows []string
+	for _, r := range records {
+		d := json.NewDecoder(bytes.NewReader(r))
+		d.UseNumber()
+		if t, err := d.Token(); err != nil || t != json.Delim('{') {
+			return "", false
+		}
+		var values []string
+		for d.More() {
+			_, keyErr := d.Token()
+			value, err := d.Token()
+			if _, nested := value.(json.Delim); keyErr != nil || err != nil || nested {
+				return "", false
+			}
+			values = append(values, fmt.Sprint(value))
+		}
+		rows = append(rows, strings.Join(values, " / "))
+	}
+	return strings.Join(rows, " and "), true
 }
 
 // shelves are the lists of documents by their part of an address, with what
