@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"time"
+	"unicode/utf8"
 
 	"tautlog/ingest/store"
 )
@@ -101,8 +102,16 @@ func (s *server) saveAll(w http.ResponseWriter, r *http.Request) error {
 	return err
 }
 
-// directoryName is what a new directory may be called: a name alone.
-var directoryName = regexp.MustCompile(`^[\p{L}\p{N}_][\p{L}\p{N}_.\- ]{0,79}$`)
+// directoryName is what a new directory may be called: a name alone. How long it
+// may be is not in the expression, which would hold the letters of all scripts as
+// often, and be made at every start.
+var directoryName = regexp.MustCompile(`^[\p{L}\p{N}_][\p{L}\p{N}_.\- ]*$`)
+
+const directoryNameMost = 80
+
+func isDirectoryName(name string) bool {
+	return directoryName.MatchString(name) && utf8.RuneCountInString(name) <= directoryNameMost
+}
 
 // restore makes a store of its own out of a saved file, in a new directory
 // beside the one in use, which stays as it is.
@@ -116,7 +125,7 @@ func (s *server) restore(w http.ResponseWriter, r *http.Request) error {
 	}
 	name := form.typed("name")
 	switch {
-	case !directoryName.MatchString(name):
+	case !isDirectoryName(name):
 		form.refuse("name", text("kept.noname"))
 		return again()
 	case file.Name == "":
