@@ -52,6 +52,13 @@ func (c *Calmer) take(b Batch) {
 		c.held.T, c.held.F, c.held.Marks = slices.Delete(c.held.T, 0, cut), slices.Delete(c.held.F, 0, cut), slices.Delete(c.held.Marks, 0, cut)
 		c.next -= cut
 	}
+	if b.Marks == nil && !slices.ContainsFunc(b.F, math.IsNaN) {
+		n := c.held.Len()
+		c.held.T, c.held.F = append(c.held.T, b.T...), append(c.held.F, b.F...)
+		c.held.Marks = slices.Grow(c.held.Marks, b.Len())[:n+b.Len()]
+		clear(c.held.Marks[n:])
+		return
+	}
 	for i, t := range b.T {
 		var m Mark
 		if b.Marks != nil {
@@ -75,8 +82,9 @@ func (c *Calmer) decide(end int) {
 		return
 	}
 	for i := max(1, c.next); i < min(end, h.Len()-1); i++ {
-		if c.lone(i) {
-			h.F[i] = (h.F[i-1] + h.F[i+1]) / 2
+		// What lone asks first, but quicker to say no: of most readings that is all.
+		if a := h.F[i-1]; math.Abs(h.F[i]-a) > calmBeside*math.Abs(h.F[i+1]-a) && c.lone(i) {
+			h.F[i] = (a + h.F[i+1]) / 2
 		}
 	}
 	c.out(h.Slice(c.next, end))
@@ -91,12 +99,17 @@ func (c *Calmer) lone(i int) bool {
 	if !(out > calmBeside*math.Abs(b-a)) || h.Marks[i]&(Overload|Lost) != 0 || h.Marks[i+1]&Lost != 0 {
 		return false
 	}
+	if i < calmLeast || i+calmLeast >= h.Len() {
+		return false
+	}
+	if beside := max(math.Abs(a-h.F[i-2]), math.Abs(h.F[i+2]-b)); !(out > calmBeside*beside) {
+		return false
+	}
 	before, behind := c.around(i)
 	if len(before) < calmLeast || len(behind) < calmLeast {
 		return false
 	}
-	beside := max(math.Abs(a-before[len(before)-2]), math.Abs(behind[1]-b))
-	return out > calmBeside*beside && out > calmMost*max(c.rough(before), c.rough(behind))
+	return out > calmMost*max(c.rough(before), c.rough(behind))
 }
 
 // around gives the readings on either side of i, none from across a gap.
