@@ -106,40 +106,40 @@ func (b *Browser) within(d time.Duration) (context.Context, context.CancelFunc) 
 	return context.WithTimeout(b.ctx, d)
 }
 
+// do takes one step of a test, and says which one failed.
+func (b *Browser) do(limit time.Duration, step chromedp.Action[chromedp.Void], say string, args ...any) {
+	b.t.Helper()
+	ctx, cancel := b.within(limit)
+	defer cancel()
+	require.NoError(b.t, chromedp.Do(ctx, step), append([]any{say}, args...)...)
+}
+
 // Resize shows the page on another screen.
 func (b *Browser) Resize(s Size) {
 	b.t.Helper()
-	ctx, cancel := b.within(20 * time.Second)
-	defer cancel()
-	require.NoError(b.t, chromedp.Do(ctx, chromedp.EmulateViewport(s.Width, s.Height)))
+	b.do(20*time.Second, chromedp.EmulateViewport(s.Width, s.Height), "resize to %s", s.Name)
 }
 
 // Open loads an address and waits until it is there.
 func (b *Browser) Open(address string) {
 	b.t.Helper()
-	ctx, cancel := b.within(60 * time.Second)
-	defer cancel()
-	require.NoError(b.t, chromedp.Do(ctx, chromedp.Navigate(address)), "open %s", address)
+	b.do(60*time.Second, chromedp.Navigate(address), "open %s", address)
 }
 
 // Before runs a script in every page that is opened from now on, before any of
 // its own.
 func (b *Browser) Before(script string) {
 	b.t.Helper()
-	ctx, cancel := b.within(20 * time.Second)
-	defer cancel()
-	require.NoError(b.t, chromedp.Do(ctx, chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+	b.do(20*time.Second, chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
 		_, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
 		return err
-	})))
+	}), "run a script before every page")
 }
 
 // Click clicks the element that a CSS selector finds.
 func (b *Browser) Click(selector string) {
 	b.t.Helper()
-	ctx, cancel := b.within(30 * time.Second)
-	defer cancel()
-	require.NoError(b.t, chromedp.Do(ctx, chromedp.Click(chromedp.CSS(selector))), "click %s", selector)
+	b.do(30*time.Second, chromedp.Click(chromedp.CSS(selector)), "click %s", selector)
 }
 
 // Type presses the keys of text in the field that a CSS selector finds, in
@@ -149,37 +149,29 @@ func (b *Browser) Type(selector, text string) {
 	b.awaitElement(selector)
 	ready := Eval[bool](b, `(() => { const e = document.querySelector(`+quote(selector)+`); e.focus(); e.select(); return document.activeElement === e; })()`)
 	require.True(b.t, ready, "nobody can type into %s", selector)
-	ctx, cancel := b.within(30 * time.Second)
-	defer cancel()
-	require.NoError(b.t, chromedp.Do(ctx, chromedp.KeyEvent(text)), "type into %s", selector)
+	b.do(30*time.Second, chromedp.KeyEvent(text), "type into %s", selector)
 }
 
 // Download lets pages save files into a directory.
 func (b *Browser) Download(dir string) {
 	b.t.Helper()
-	ctx, cancel := b.within(30 * time.Second)
-	defer cancel()
-	require.NoError(b.t, chromedp.Do(ctx, chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+	b.do(30*time.Second, chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
 		_, err := chromedp.Call(ctx, browser.SetDownloadBehavior, browser.SetDownloadBehaviorParams{Behavior: browser.SetDownloadBehaviorBehaviorAllow, DownloadPath: dir})
 		return err
-	})))
+	}), "save files into %s", dir)
 }
 
 // ChooseFile chooses a file for the field that a CSS selector finds.
 func (b *Browser) ChooseFile(selector, path string) {
 	b.t.Helper()
 	b.awaitElement(selector)
-	ctx, cancel := b.within(30 * time.Second)
-	defer cancel()
-	require.NoError(b.t, chromedp.Do(ctx, chromedp.SetUploadFiles(chromedp.CSS(selector), []string{path})), "choose a file for %s", selector)
+	b.do(30*time.Second, chromedp.SetUploadFiles(chromedp.CSS(selector), []string{path}), "choose a file for %s", selector)
 }
 
 // Press presses keys, wherever the focus is. "\t" is the Tab key.
 func (b *Browser) Press(keys string) {
 	b.t.Helper()
-	ctx, cancel := b.within(30 * time.Second)
-	defer cancel()
-	require.NoError(b.t, chromedp.Do(ctx, chromedp.KeyEvent(keys)), "press %q", keys)
+	b.do(30*time.Second, chromedp.KeyEvent(keys), "press %q", keys)
 }
 
 // Choose picks an option of a list, as a person's choice does.
