@@ -77,6 +77,7 @@ func TestPagesInBrowser(t *testing.T) {
 		"guide":        "/guide",
 		"files":        "/files",
 		"kept":         "/kept",
+		"table":        "/cells/River-1/table",
 		"cell-new":     "/cells/new",
 		"points":       "/cells/River-1/points",
 	}

@@ -19,6 +19,8 @@ func (s *server) cellRoutes() []route {
 		reads("GET /cells", s.cells),
 		reads("GET /cells/{name}", s.cell),
 		reads("GET /cells/{name}/steady", s.cellSteady),
+		reads("GET /cells/{name}/state", s.cellState),
+		reads("GET /cells/{name}/facts", s.cellFacts),
 		writes("POST /cells/{name}/zero", s.zeroCell),
 		writes("POST /cells/{name}/check", s.checkCell),
 		writes("POST /cells/{name}/again", s.measureAgain),
@@ -28,6 +30,8 @@ func (s *server) cellRoutes() []route {
 		writes("POST /cells/{name}/points", s.takePoint),
 		writes("POST /cells/{name}/points/undo", s.undoPoint),
 		writes("POST /cells/{name}/points/keep", s.keepPoints),
+		reads("GET /cells/{name}/table", s.table).toOperators(),
+		writes("POST /cells/{name}/table", s.tableSent).withFiles(maxTable),
 		reads("GET /api/cells/{name}/calibration", s.apiCalibration),
 	}
 }
@@ -91,16 +95,11 @@ func (s *server) cell(w http.ResponseWriter, r *http.Request) error {
 // something was not done.
 func (s *server) showCell(w http.ResponseWriter, r *http.Request, c derive.Cell, form *sheet, refused string) error {
 	ctx, u := r.Context(), chosen(r).Unit
-	views, err := s.cellViews(ctx, u)
+	view, err := s.cellView(ctx, c, u)
 	if err != nil {
 		return err
 	}
-	v := cellPage{Path: cellPath(c.Name), Refused: refused, Live: s.Recorder != nil, Who: signature(r), Token: s.tokenIn(r.Context()), Load: checkForm(form.in(u))}
-	for _, one := range views {
-		if one.ID == c.ID {
-			v.cellView = one
-		}
-	}
+	v := cellPage{cellView: view, Path: cellPath(c.Name), Refused: refused, Live: s.Recorder != nil, Who: signature(r), Token: s.tokenIn(r.Context()), Load: checkForm(form.in(u))}
 	now := c.History.At(s.Now().UnixNano())
 	v.Facts = inForceFacts(c, now, u)
 	if now.Kept != nil && len(now.Kept.Points) > 0 {
@@ -214,6 +213,29 @@ func (s *server) cellSteady(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return s.fragment(w, "cell", "steady-now", now)
+}
+
+// cellState is how the cell is doing, for a page that is open.
+func (s *server) cellState(w http.ResponseWriter, r *http.Request) error {
+	return s.partOfCell(w, r, "cell-state")
+}
+
+// cellFacts is what the cell is and what was taken of it, for a page that is
+// open.
+func (s *server) cellFacts(w http.ResponseWriter, r *http.Request) error {
+	return s.partOfCell(w, r, "cell-facts")
+}
+
+func (s *server) partOfCell(w http.ResponseWriter, r *http.Request, part string) error {
+	c, err := s.cellNamed(r)
+	if err != nil {
+		return err
+	}
+	v, err := s.cellView(r.Context(), c, chosen(r).Unit)
+	if err != nil {
+		return err
+	}
+	return s.fragment(w, "cell", part, v)
 }
 
 // apiCalibration is the points of the calibration in force: how far each lies

@@ -161,6 +161,9 @@ func (s *server) record(w http.ResponseWriter, r *http.Request, h *hearing, cell
 		return storeSays(err)
 	}
 	s.ear.forget(h)
+	if err := h.heard.Leave(r.Context()); err != nil {
+		s.Log.Warn(text("heard.unleft"), "cell", saved.Name, "problem", err) // its page tells why it is not read
+	}
 	if err := s.Watcher.Set(r.Context(), saved); err != nil {
 		return refuse(http.StatusServiceUnavailable, text("heard.unrecorded", saved.Name, err))
 	}

@@ -71,6 +71,10 @@ func TestNewCellInBrowser(t *testing.T) {
 	b.Type("#curve", "0,4")
 	b.Click("form.sheet p.tools button")
 	b.Await(`location.pathname === "/cells/River-1"`, 10*time.Second)
+	b.Await(`document.querySelector("main").innerText.includes("just now")`, 20*time.Second) // by itself
+	assert.Empty(t, barriers(b, axe))
+	assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), webtest.Phone().Width)
+	b.Shoot("cell-just-set-up-phone")
 	b.Open(st.url("/"))
 	assert.Contains(t, b.Text("main"), "No rig is put together yet", "what comes next")
 	assert.Empty(t, barriers(b, axe))
@@ -95,6 +99,7 @@ func TestNewCellInBrowser(t *testing.T) {
 	b.Await(`document.querySelector('button[name="change"]') !== null`, 10*time.Second)
 	b.Click(`button[name="change"]`)
 	b.Await(`location.pathname === "/cells/River-1"`, 10*time.Second)
+	b.Await(`/[1-9]\d{2,} readings from/.test(document.querySelector("#is").innerText)`, 20*time.Second)
 	c, err := st.store.CellByName(t.Context(), "River-1")
 	require.NoError(t, err)
 	assert.Equal(t, other, c.Line.Path)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"net/http"
 	"net/url"
@@ -21,10 +22,8 @@ type pointsPage struct {
 	Now     string
 	Refused string
 	Points  []pointRow
-	Version int64    // of the points
-	Fit     string   // the curve as far as there is one
-	Reason  string   // for its degree
-	Remarks []string // what to know of it
+	Version int64   // of the points
+	Fit     fitView // as far as there is one
 	Take    []entry
 	Keep    []group
 	Who     string
@@ -55,13 +54,12 @@ func (s *server) showPointsAs(w http.ResponseWriter, r *http.Request, status int
 	curve := calibrate.Curve{}
 	switch {
 	case errors.Is(err, calibrate.ErrFit):
-		v.Fit = sentence(err.Error())
+		v.Fit.Says = sentence(err.Error())
 	case err != nil:
 		return err
 	default:
 		curve = fit.Curve
-		v.Fit = text("points.fit", fit.Degree(), len(fit.Points), offBy(fit.ResidualSD, u), offBy(fit.Absolute95(), u))
-		v.Reason, v.Remarks = sentence(reason), fit.Record(reason, 1).Remarks
+		v.Fit = fitViewOf(fit, reason, 1, u)
 	}
 	v.Points = pointRows(d.PointsOf(), curve, u)
 	if n := len(d.Points); n > 0 {
@@ -88,10 +86,14 @@ func fitted(points []calibrate.Point, form *sheet) (calibrate.Fit, string, error
 	return fit, text("points.proposed", reason), err
 }
 
+func degreeEntry() entry {
+	return entry{Name: "degree", Label: text("page.cell.points.degree"), Choices: []option{{Label: text("page.cell.points.as-proposed")}, {Value: "1", Label: text("page.cell.points.1")}, {Value: "2", Label: "2"}, {Value: "3", Label: "3"}}}
+}
+
 // keepForm is the fields with which points are kept as a calibration.
 func keepForm(f *sheet) []group {
 	return []group{{Title: text("page.cell.points.keep-them-as"), Fields: f.set(
-		entry{Name: "degree", Label: text("page.cell.points.degree"), Choices: []option{{Label: text("page.cell.points.as-proposed")}, {Value: "1", Label: text("page.cell.points.1")}, {Value: "2", Label: "2"}, {Value: "3", Label: "3"}}},
+		degreeEntry(),
 		entry{Name: "from", Label: text("page.cell.points.from"), Hint: text("page.cell.points.from.hint")},
 		entry{Name: "note", Label: text("page.cell.points.note"), Long: true},
 	)}, {Title: text("page.cell.points.certificate-of-the"), More: true, Fields: f.set(
@@ -181,24 +183,52 @@ func (s *server) keepPoints(w http.ResponseWriter, r *http.Request) error {
 	} else if err != nil {
 		return err
 	}
-	k := calibrate.Keep(fit, reason, 1)
-	k.Note, k.Certificate = form.typed("note"), certificateTyped(form)
-	k.From = s.from(form, k.Certificate)
-	if !form.good() {
-		return s.showPoints(w, r, c, form, "")
-	}
 	ctx := s.signed(w, r, "who")
-	if _, err := s.Store.SaveCalibration(ctx, store.Calibration{Cell: c.ID, Kept: k}); err != nil {
-		if errors.Is(err, calibrate.ErrKept) {
-			return s.showPoints(w, r, c, form, sentence(err.Error()[strings.LastIndex(err.Error(), ": ")+2:]))
+	if why, err := s.keepFit(ctx, c, form, fit, reason, 1); err != nil || why != "" {
+		if err != nil {
+			return err
 		}
-		return storeSays(err)
+		return s.showPoints(w, r, c, form, why)
 	}
 	d.Points = nil
 	if _, err = s.Store.SaveDraft(ctx, d); errors.Is(err, store.ErrConflict) {
 		err = nil // a point was taken in this moment: it stays, with the others
 	}
 	return s.done(w, r, c, err, cellPath(c.Name))
+}
+
+// keepFit keeps a fit as the calibration of a cell, with what a form says of it.
+// Where it cannot be kept so it says why, and more beside the fields.
+func (s *server) keepFit(ctx context.Context, c derive.Cell, form *sheet, fit calibrate.Fit, reason string, step float64) (why string, err error) {
+	k := calibrate.Keep(fit, reason, step)
+	k.Note, k.Certificate = form.typed("note"), certificateTyped(form)
+	k.From = s.from(form, k.Certificate)
+	if !form.good() {
+		return text("newcell.look"), nil
+	}
+	_, err = s.Store.SaveCalibration(ctx, store.Calibration{Cell: c.ID, Kept: k})
+	switch {
+	case errors.Is(err, calibrate.ErrKept):
+		return sentence(err.Error()[strings.LastIndex(err.Error(), ": ")+2:]), nil
+	case err != nil:
+		return "", storeSays(err)
+	}
+	return "", nil
+}
+
+// fitView is a fit with its figures, before it is kept.
+type fitView struct {
+	Says    string // the curve, or why there is none
+	Facts   []fact
+	Remarks []string // what to know of it
+}
+
+func fitViewOf(fit calibrate.Fit, reason string, step float64, u unit.ForceUnit) fitView {
+	r := fit.Record(reason, step)
+	return fitView{
+		Says:  text("points.fit", fit.Degree(), len(fit.Points), offBy(fit.ResidualSD, u), offBy(fit.Absolute95(), u)),
+		Facts: fitFacts(r, u), Remarks: r.Remarks,
+	}
 }
 
 // from is the moment from which on a calibration is to hold: as written, else

@@ -55,14 +55,7 @@ func inForceFacts(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) []fac
 		}
 	}
 	if k.Fit != nil {
-		out = append(out, fact{text("page.cell.told.curve"), text("cell.curve", k.Fit.Degree, k.Fit.Points, offBy(unit.Force(k.Fit.ResidualSD), u))})
-		out = append(out, fact{text("page.cell.told.why-this-degree"), sentence(k.Fit.DegreeReason)})
-		out = append(out, fact{text("page.cell.told.lower-limit-factor"), text("cell.llf", offBy(unit.Force(k.Fit.LLF), u), loading(*k.Fit, u))})
-		if k.Fit.ISO376.Class != "" {
-			out = append(out, fact{"ISO 376", text("cell.iso", k.Fit.ISO376.Class, k.Fit.ISO376.Limits)})
-		} else {
-			out = append(out, fact{"ISO 376", text("cell.noiso")})
-		}
+		out = append(out, fitFacts(*k.Fit, u)...)
 	}
 	out = append(out, certificateFacts(k.Certificate)...)
 	if k.Note != "" {
@@ -72,6 +65,41 @@ func inForceFacts(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) []fac
 		out = append(out, fact{text("page.cell.told.zero-in-force"), zeroSays(c, *now.Zero, u)})
 	}
 	return out
+}
+
+// fitFacts are the figures of a fit.
+func fitFacts(r calibrate.Record, u unit.ForceUnit) []fact {
+	iso := text("cell.noiso")
+	if r.ISO376.Class != "" {
+		iso = text("cell.iso", r.ISO376.Class, r.ISO376.Limits)
+	}
+	out := []fact{
+		{text("page.cell.told.curve"), text("cell.curve", r.Degree, r.Points, offBy(unit.Force(r.ResidualSD), u))},
+		{text("page.cell.told.why-this-degree"), sentence(r.DegreeReason)},
+		{text("page.cell.told.lower-limit-factor"), text("cell.llf", offBy(unit.Force(r.LLF), u), loading(r, u))},
+		{"ISO 376", iso},
+	}
+	if errs := isoErrors(r.ISO376); errs != "" {
+		out = append(out, fact{text("cell.isoerrors"), errs})
+	}
+	if len(r.ISO376.Missing) > 0 {
+		out = append(out, fact{text("cell.isomissing"), sentence(strings.Join(r.ISO376.Missing, "; "))})
+	}
+	return out
+}
+
+// isoErrors tells the errors of ISO 376 that a series gives.
+func isoErrors(r calibrate.ISO376Record) string {
+	var out []string
+	for _, e := range []struct {
+		name string
+		v    *float64
+	}{{"repeatability", r.Repeatability}, {"reproducibility", r.Reproducibility}, {"interpolation", r.Interpolation}, {"zero", r.Zero}, {"reversibility", r.Reversibility}, {"resolution", r.Resolution}} {
+		if e.v != nil {
+			out = append(out, text("cell.isoerror", e.name, *e.v))
+		}
+	}
+	return strings.Join(out, ", ")
 }
 
 // loading tells the classes of ASTM E74 that the points reach.

@@ -81,6 +81,9 @@ var clubTargets = map[string][]string{
 	"GET /people":                       {"/people"},
 	"GET /files":                        {"/files"},
 	"GET /kept":                         {"/kept"},
+	"GET /cells/{name}/state":           {"/cells/River-1/state"},
+	"GET /cells/{name}/facts":           {"/cells/River-1/facts"},
+	"GET /cells/{name}/table":           {"/cells/River-1/table"},
 	"GET /kept/archive":                 {"/kept/archive"},
 }
 

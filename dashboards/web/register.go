@@ -140,29 +140,35 @@ func (s *server) cellViews(ctx context.Context, u unit.ForceUnit) ([]cellView, e
 	if err != nil {
 		return nil, err
 	}
-	said := s.said(cells)
 	out := make([]cellView, len(cells))
 	for i, c := range cells {
-		v := cellView{Cell: c, Sentence: said[i].Sentence, Status: s.status(c.ID)}
-		if c.Capacity > 0 {
-			v.CapacityIn = about(c.Capacity, u)
-		}
-		first, last, n, err := s.Store.Span(ctx, c.ID)
-		if err != nil {
-			return nil, err
-		}
 		known, err := derive.Of(ctx, s.Store, c)
 		if err != nil {
 			return nil, err
 		}
-		now := known.History.At(s.Now().UnixNano())
-		v.Page, v.Lead, v.Alarms = cellPath(c.Name), inForceLead(known, now, u), s.certificateAlarms(now)
-		if v.Stored = n; n > 0 {
-			v.First, v.Last = s.at(first), s.at(last)
+		if out[i], err = s.cellView(ctx, known, u); err != nil {
+			return nil, err
 		}
-		out[i] = v
 	}
 	return out, nil
+}
+
+// cellView tells how a cell is doing and what was taken of it.
+func (s *server) cellView(ctx context.Context, c derive.Cell, u unit.ForceUnit) (cellView, error) {
+	v := cellView{Cell: c.Cell, Sentence: s.said([]store.Cell{c.Cell})[0].Sentence, Status: s.status(c.ID)}
+	if c.Capacity > 0 {
+		v.CapacityIn = about(c.Capacity, u)
+	}
+	first, last, n, err := s.Store.Span(ctx, c.ID)
+	if err != nil {
+		return v, err
+	}
+	now := c.History.At(s.Now().UnixNano())
+	v.Page, v.Lead, v.Alarms = cellPath(c.Name), inForceLead(c, now, u), s.certificateAlarms(now)
+	if v.Stored = n; n > 0 {
+		v.First, v.Last = s.at(first), s.at(last)
+	}
+	return v, nil
 }
 
 func (s *server) at(ns int64) string {

@@ -51,6 +51,21 @@ func For(ctx context.Context, o Options, d time.Duration) (*Hearing, error) {
 	return orBest(best, nil, nil)
 }
 
+// discardFor is how long what waits is read away at most.
+const discardFor = 2 * time.Second
+
+// Leave reads away what the instrument has sent since it was heard: recording
+// then begins with what it sends from now on, and does not count as missing what
+// ran over while nobody listened.
+func (h *Hearing) Leave(ctx context.Context) error {
+	if h.options.Follow != nil { // which has no line that others could open
+		return nil
+	}
+	ctx, cancel := context.WithTimeout(ctx, discardFor)
+	defer cancel()
+	return port.Discard(ctx, h.Line)
+}
+
 // orBest prefers what was heard last where anything was.
 func orBest(h, best *Hearing, err error) (*Hearing, error) {
 	if err != nil || h == nil || h.Bytes == 0 {

@@ -58,6 +58,32 @@ func Follow(ctx context.Context, l Line, handle func(Event)) error {
 	}
 }
 
+// Discard reads away what waits at a line that nobody had open, so that what is
+// read next was sent after that. It ends with ctx at the latest. Its error is a
+// *Problem, or that of a line that is none.
+func Discard(ctx context.Context, l Line) error {
+	if err := l.validate(); err != nil {
+		return err
+	}
+	p, err := open(l)
+	if err != nil {
+		return err
+	}
+	defer p.close()
+	buffer := make([]byte, bufferSize)
+	for ctx.Err() == nil {
+		begun := time.Now()
+		n, err := p.port.Read(buffer)
+		if err != nil {
+			return &Problem{Line: l, Kind: Gone, Err: err}
+		}
+		if n == 0 || time.Since(begun) >= time.Millisecond { // it had to wait: nothing was there any more
+			return nil
+		}
+	}
+	return nil
+}
+
 // follower is one Follow at work.
 type follower struct {
 	line   Line
