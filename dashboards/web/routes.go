@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 	"net/url"
+	"runtime/debug"
 	"slices"
 )
 
@@ -195,6 +196,23 @@ func (s *server) run(rt route, w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
+	return s.answered(rt, w, r)
+}
+
+// answered answers by a route. A fault of the program in it is told as a page,
+// and the program goes on: it records, whatever a page does.
+func (s *server) answered(rt route, w http.ResponseWriter, r *http.Request) (err error) {
+	defer func() {
+		fault := recover()
+		if fault == nil {
+			return
+		}
+		if fault == http.ErrAbortHandler {
+			panic(fault)
+		}
+		s.Log.Error("page panicked", "path", r.URL.Path, "fault", fault, "stack", string(debug.Stack()))
+		err = refuse(http.StatusInternalServerError, text("refused.fault"))
+	}()
 	return rt.answer(w, r)
 }
 

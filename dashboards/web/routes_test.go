@@ -1,6 +1,9 @@
 package web
 
 import (
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
 	"strings"
 	"testing"
 
@@ -48,4 +51,21 @@ func TestStreamsAreBounded(t *testing.T) {
 	}
 	assert.Equal(t, streamsOfAll, c.all)
 	assert.False(t, c.open("d"), "too many in all")
+}
+
+// TestAFaultOfThePageIsToldAsAPage lets a page panic: whoever asked is told, the
+// output has the place, and an answer that was ended on purpose stays ended.
+func TestAFaultOfThePageIsToldAsAPage(t *testing.T) {
+	t.Parallel()
+	var out strings.Builder
+	s := &server{Config: Config{Log: slog.New(slog.NewTextHandler(&out, nil))}}
+	var none map[string]int
+	err := s.answered(reads("GET /x", func(http.ResponseWriter, *http.Request) error { none["a"]++; return nil }), httptest.NewRecorder(), httptest.NewRequest("GET", "/x", nil))
+	said, ok := err.(refusal)
+	assert.True(t, ok)
+	assert.Equal(t, 500, said.status)
+	assert.Contains(t, out.String(), "routes_test.go")
+	assert.PanicsWithValue(t, http.ErrAbortHandler, func() {
+		_ = s.answered(reads("GET /x", func(http.ResponseWriter, *http.Request) error { panic(http.ErrAbortHandler) }), httptest.NewRecorder(), httptest.NewRequest("GET", "/x", nil))
+	})
 }

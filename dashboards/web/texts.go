@@ -52,6 +52,7 @@ var english = map[string]string{
 	"refused.method":     "The method %s is not for that address, so nothing was changed.",
 	"refused.big":        "The form is longer than %d kB, so nothing was changed. Shorten the notes and send it again.",
 	"refused.conflict":   "Someone else changed this meanwhile, so nothing was changed now. Load the page again, look at what is there, and send it again.",
+	"refused.fault":      "This failed by a fault of the program, which goes on recording. Look at what it changed before you send it again. The program's own output says more: pass it on to whoever keeps the program.",
 	"refused.failed":     "The store could not do this: %v. Nothing was changed. Look at the program's own output for more.",
 	"refused.kind":       "%q is not a kind of pull. Choose kinetic, steady or proof.",
 	"refused.number":     "%q is not a number for %s. Write digits only.",
