@@ -27,7 +27,7 @@ var typedWords = map[string]bool{
 
 // logged are what the program says to its log, which is not of the pages.
 var logged = map[string]bool{
-	"page failed": true, "signed in": true, "private, max-age=31536000, immutable": true, // an HTTP header
+	"page failed": true, "page panicked": true, "signed in": true, "private, max-age=31536000, immutable": true, // an HTTP header
 	"in the background for the pages": true, "readings were not sent whole": true, "left out of a file, as a gap": true,
 	"everything is being saved in one file": true, "everything was being saved in one file for a browser, and it was not taken to its end": true,
 	"a saved file was made a store": true,
