@@ -26,7 +26,7 @@ const (
 	calmLeast  = 3    // and how many have to be there
 	calmApart  = 25e6 // ns: readings further apart may be a short pull each; as in the search for pulls
 	calmBeside = 5    // times the changes beside it
-	calmMost   = 4    // times what three quarters of the changes on a side are below
+	calmMost   = 6    // times what three quarters of the changes on a side are below
 )
 
 // NewCalmer makes one that hands on to out; what it is given there is only

@@ -139,8 +139,8 @@ func (p *pullsCommand) tell(s *source) (_ *told, err error) {
 	return t, err
 }
 
-// counted gives what counts load cycles and the time under load into t, without
-// lone spikes, where that was asked for, and what ends it.
+// counted gives what counts load cycles and the time under load into t, where
+// that was asked for, and what ends it.
 func (p *pullsCommand) counted(t *told, rate float64) (watch []func(trace.Batch), finish func()) {
 	if !p.cycles.wanted && p.histogram == 0 {
 		return nil, func() {}
@@ -153,12 +153,16 @@ func (p *pullsCommand) counted(t *told, rate float64) (watch []func(trace.Batch)
 	if p.histogram > 0 {
 		t.histogram = trace.NewLoadTime(float64(p.histogram), rate)
 	}
-	calm := trace.NewCalmer(func(b trace.Batch) {
+	count := func(b trace.Batch) {
 		cycles(b.F)
 		if t.histogram != nil {
 			t.histogram.Push(b)
 		}
-	})
+	}
+	if !p.cycles.calm {
+		return []func(trace.Batch){count}, end
+	}
+	calm := trace.NewCalmer(count)
 	return []func(trace.Batch){calm.Push}, func() { calm.Close(); end() }
 }
 

@@ -12,6 +12,7 @@ type cyclesFlags struct {
 	wanted bool
 	gate   unit.Force
 	method string
+	calm   bool // lone spikes are left out
 }
 
 const (
@@ -21,7 +22,8 @@ const (
 
 func (y *cyclesFlags) add(c *cobra.Command) {
 	f := c.Flags()
-	f.BoolVar(&y.wanted, "cycles", false, "count the load cycles of the whole trace, without lone spikes")
+	f.BoolVar(&y.wanted, "cycles", false, "count the load cycles of the whole trace")
+	f.BoolVar(&y.calm, "without-spikes", false, "with --cycles and --histogram: leave out readings that stand alone, as electrical noise does")
 	f.Var(forceFlag{&y.gate}, "gate", "`force`: leave out load cycles of a smaller range, such as 200N")
 	f.StringVar(&y.method, "count", byRainflow, "`method` of counting load cycles: rainflow or reservoir")
 }
