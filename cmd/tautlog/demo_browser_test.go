@@ -98,7 +98,7 @@ func tour(t *testing.T, b *webtest.Browser) {
 			}
 			if name == "cell" {
 				b.Await(`document.querySelector('[data-points="54"]') !== null`, 20*time.Second)
-				b.Await(`document.querySelector('[data-again]').textContent.includes("The cell reads")`, 20*time.Second)
+				b.Await(`document.querySelector('[data-again$="/steady"]').textContent.includes("The cell reads")`, 20*time.Second)
 			}
 			if name == "multipliers" {
 				b.Await(`document.querySelectorAll('[data-points]').length === 3`, 20*time.Second)
