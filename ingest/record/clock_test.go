@@ -232,14 +232,26 @@ func TestClockLeavesAGapWhereFramesAreLost(t *testing.T) {
 				before := j.last
 				got := j.take(event{e.at, e.rs, e.truth}, cut/in.per)
 				gap := float64(got[0].t-before) / 1e9
-				assert.InDelta(t, float64(cut+1)/in.rate, gap, 0.001)
+				assert.InDelta(t, float64(cut+1)/in.rate, gap, in.within())
 				assert.True(t, got[0].fresh)
 				return
 			}
 			j.take(e, 0)
 		})
-		assert.Less(t, j.worst, 0.001)
+		assert.Less(t, j.worst, in.within())
 	})
+}
+
+// within is how near the fitted times come to the truth once it has run for ten
+// seconds, in seconds. That n frames whose delays are up to 40 ms all come more
+// than x late has the odds (1 − x/40 ms)ⁿ: of the 600 that a line of 50 frames a
+// second has sent, all are more than 1 ms late in one of 4 million draws, and in
+// thousands of draws of hundreds of frames each that is seen.
+func (in *instrument) within() float64 {
+	if in.rate/float64(in.per) < 100 {
+		return 0.0015
+	}
+	return 0.001
 }
 
 func TestClockDoesNotFollowALoneDamagedTick(t *testing.T) {

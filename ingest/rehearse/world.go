@@ -53,7 +53,7 @@ const (
 func NewWorld() World {
 	v, g := vehicles(), items()
 	w := World{
-		Notice: Invented, Day: "Spring training", Place: "Lower Fork river bar",
+		Notice: Invented, Day: "River training", Place: "Lower Fork river bar",
 		Grounds: []string{firmGravel, wetSand, silt},
 		Rigs:    rigs(v, g),
 		Past:    pastDays(),
