@@ -21,6 +21,7 @@ func init() {
 		"zoom.earlier":   "Earlier",
 		"zoom.later":     "Later",
 		"zoom.filter":    "%s filter",
+		"zoom.filterkey": "by the button %s filter, a thin line: the readings without what shakes faster than a pull (the filter of SAE J211)",
 		"mark.start":     "line takes load",
 		"mark.peak":      "largest reading",
 		"mark.end":       "slack",
