@@ -11,7 +11,9 @@ import (
 )
 
 // Troubles says why nobody should reach for an item today without a look: by
-// what it says itself, and by the owner's rule on what it has been through. Of a
+// what it says itself, by a load above what it is rated for that nobody has
+// looked into since (common practice, no source), and by the owner's rule on what
+// it has been through. Of a
 // retired item it says nothing: it is out of use. Forces are written in u.
 func Troubles(it gear.Item, used gear.Used, today gear.Date, u unit.ForceUnit) (out []string) {
 	if it.Retired != nil {
@@ -25,6 +27,9 @@ func Troubles(it gear.Item, used gear.Used, today gear.Date, u unit.ForceUnit) (
 	}
 	if due := it.Due(today); due.Overdue {
 		out = append(out, due.Text)
+	}
+	if say, ok := it.Overload(used, u); ok {
+		out = append(out, say)
 	}
 	return append(out, it.RetireReasons(used, today, u)...)
 }

@@ -1,6 +1,10 @@
 package gear
 
-import "fmt"
+import (
+	"fmt"
+
+	"tautlog/calc/unit"
+)
 
 // Due is when an item has to be inspected next.
 type Due struct {
@@ -47,4 +51,19 @@ func (it Item) LastInspection() (Inspection, bool) {
 		}
 	}
 	return last, found
+}
+
+// Overload says of an item that may have carried more than the lowest number
+// that it is rated for, where it was not inspected on that day or since. That a
+// load above a rating asks for a look before the next use is common practice, no
+// source. The force is written in u.
+func (it Item) Overload(used Used, u unit.ForceUnit) (say string, asks bool) {
+	if used.Over == "" {
+		return "", false
+	}
+	if last, ok := it.LastInspection(); ok && !last.Date.before(used.Over) {
+		return "", false
+	}
+	return fmt.Sprintf("It may have carried more than %s, the lowest number that it is rated for, last on %s; no inspection since then is recorded.",
+		it.Ceiling().Show(u, 0), used.Over), true
 }

@@ -85,5 +85,22 @@ func (it Item) Stated(b Basis) (least unit.Force) {
 	return least
 }
 
+// Ceiling is the lowest number that a rating of the item alone says must not be
+// exceeded, in whatever direction: a working limit, or else what is stamped, a
+// proof load or a breaking strength. It is 0 where there is none. Which rating
+// speaks in a pull is Strength's to say; above this one an item wants a look.
+func (it Item) Ceiling() (least unit.Force) {
+	for _, r := range it.Ratings {
+		v, works := r.Working()
+		if !works {
+			v = r.Value
+		}
+		if r.Together != Pair && v > 0 && (least == 0 || v < least) {
+			least = v
+		}
+	}
+	return least
+}
+
 // StatedMBS is the breaking strength that is stated for the item; see Stated.
 func (it Item) StatedMBS() unit.Force { return it.Stated(MBS) }

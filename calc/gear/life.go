@@ -72,4 +72,7 @@ type Used struct {
 	Pulls int
 	// Peak is the most that it carried.
 	Peak unit.Force
+	// Over is the day of the latest pull in which it may have carried more than
+	// its Ceiling; empty: none.
+	Over Date
 }

@@ -164,7 +164,7 @@ func newGearList() *cobra.Command {
 		Short: "List the register, with why to look at an item first",
 		Long: `Lists the items of the register by number or name: whether each is in use, how many pulls it was in and the most it may
 have carried, and why nobody should reach for it without a look: a quarantine, an inspection that found it unfit or is
-overdue, or the owner's rule.`,
+overdue, a load above what it is rated for, or the owner's rule.`,
 		Args: noArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			if kind != "" && !gear.Kind(kind).Known() {
@@ -221,6 +221,11 @@ func listGear(ctx context.Context, db *store.Store, f store.Find, g *gearFlags, 
 	rows := []gearRow{}
 	for _, d := range docs {
 		it, u := d.Value, used[d.ID]
+		if most := it.Ceiling(); most > 0 && u.Peak > most {
+			if u.Over, err = db.LastAbove(ctx, d.ID, most, time.Local); err != nil {
+				return nil, err
+			}
+		}
 		state, _ := life.Life{Item: it}.State()
 		r := gearRow{
 			ID: it.ID, Name: it.Name, Kind: it.Kind, Vehicle: it.Vehicle, Where: it.Where, State: state, Pulls: u.Pulls, Most: u.Peak, MostN: float64(u.Peak),

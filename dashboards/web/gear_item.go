@@ -87,7 +87,11 @@ func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Docume
 	l := life.Of(d.Value, uses, today, u)
 	it := onVehicle(d.Value, names)
 	v := itemPage{Ref: d.ID, Item: it, Rated: rated(it, u), Never: it.Kind.NeverRecovery(), Facts: itemFacts(it), Kept: kept, Token: s.tokenIn(r.Context()), Wrong: !f.good()}
-	v.Troubles = life.Troubles(d.Value, l.Used, today, u)
+	used, err := s.troubles.usedBy(r.Context(), d.ID)
+	if err != nil {
+		return err
+	}
+	v.Troubles = life.Troubles(d.Value, used[d.ID], today, u)
 	if it.Retired != nil {
 		v.Retired = life.Retired.Says(*it.Retired)
 	}

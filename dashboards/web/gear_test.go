@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -29,6 +30,17 @@ func (f *fixture) strap(t *testing.T) store.Document[gear.Item] {
 }
 
 func (f *fixture) strapPath(t *testing.T) string { return fmt.Sprintf("/gear/%d", f.strap(t).ID) }
+
+// lookedOver inspects the shackle of the fixture that carried more than it is
+// rated for, so that nothing in the register asks for a look.
+func (f *fixture) lookedOver(t *testing.T) {
+	t.Helper()
+	d, err := f.store.ItemByKey(t.Context(), "s13")
+	require.NoError(t, err)
+	d.Value.Inspections = []gear.Inspection{{Date: "2026-03-14", Result: gear.InOrder}}
+	_, err = f.store.SaveItem(t.Context(), d)
+	require.NoError(t, err)
+}
 
 // words is a page as it is read.
 func words(page string) string { return strings.Join(strings.Fields(visible(page)), " ") }
@@ -89,6 +101,7 @@ func (readCloser) Close() error { return nil }
 func TestFindGear(t *testing.T) {
 	t.Parallel()
 	f := newFixture(t)
+	f.lookedOver(t)
 	for query, want := range map[string][]string{
 		"?text=STRAP":                  {"blue strap 9 m"},
 		"?text=bow+13":                 {"bow shackle 13"},
@@ -347,6 +360,7 @@ func TestRemoveItem(t *testing.T) {
 func TestTroubles(t *testing.T) {
 	t.Parallel()
 	f := newFixture(t)
+	f.lookedOver(t)
 	assert.Contains(t, f.page(t, "/gear?show=trouble"), "Nothing in the register is out of service")
 	year, twelve := 1.0, 12
 	for i := range 60 {
@@ -408,6 +422,7 @@ func TestNoRatingIsSaid(t *testing.T) {
 func TestTroublesCountPulls(t *testing.T) {
 	t.Parallel()
 	f := newFixture(t)
+	f.lookedOver(t)
 	two, half := 2, 0.5
 	rope := gear.Item{ID: "rope-9", Name: "winch rope 9", Kind: gear.WinchRope, Ratings: []gear.Rating{{Value: 100e3, Basis: gear.MBS}}, Life: gear.Life{RetireRule: &gear.RetireRule{MaxPulls: &two}}}
 	strap := gear.Item{ID: "strap-9", Name: "strap 9", Kind: gear.RecoveryStrap, Ratings: []gear.Rating{{Value: 100e3, Basis: gear.MBS}}, Life: gear.Life{RetireRule: &gear.RetireRule{MaxPeak: &half}}}
@@ -442,4 +457,44 @@ func TestTroublesCountPulls(t *testing.T) {
 	_, err = f.store.SavePull(t.Context(), last)
 	require.NoError(t, err)
 	assert.Contains(t, f.page(t, "/gear?show=trouble"), "Nothing in the register is out of service")
+}
+
+// TestAnOverloadAsksForALook finds the item that carried more than it is rated
+// for among those to look at first, until somebody has looked it over since.
+func TestAnOverloadAsksForALook(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	const says = "It may have carried more than 31.9 kN, the lowest number that it is rated for, last on 2026-03-14; no inspection since then is recorded."
+	shackle, err := f.store.ItemByKey(t.Context(), "s13")
+	require.NoError(t, err)
+	path := fmt.Sprintf("/gear/%d", shackle.ID)
+	trouble := words(f.page(t, "/gear?show=trouble"))
+	assert.Equal(t, 1, strings.Count(trouble, "It may have carried more"), "nothing else was loaded too much")
+	assert.Contains(t, trouble, says)
+	assert.Contains(t, words(f.page(t, "/gear")), says)
+	assert.Contains(t, words(f.page(t, path)), says)
+
+	look := func(date, result string) string {
+		res, page := inspected(t, f, path, map[string]string{"inspect-date": date, "inspect-result": result, "inspect-who": "Mira"}, nil)
+		require.Equal(t, 303, res.StatusCode, page)
+		return words(f.page(t, "/gear?show=trouble"))
+	}
+	assert.Contains(t, look("2026-03-13", "in order"), says, "that was before")
+	assert.NotContains(t, look("2026-03-14", "in order"), says)
+	assert.NotContains(t, words(f.page(t, path)), says)
+
+	again := found()
+	day := int64(24 * time.Hour)
+	again.Start, again.End, again.PeakAt = again.Start+day, again.End+day, again.PeakAt+day
+	_, err = f.store.SavePull(t.Context(), store.Pull{Cell: f.cell.ID, Found: again, Rig: &f.rig.Value, Settled: true})
+	require.NoError(t, err)
+	assert.Contains(t, words(f.page(t, "/gear?show=trouble")), "last on 2026-03-15")
+
+	// A corrected rating changes it at once.
+	shackle, err = f.store.Item(t.Context(), shackle.ID)
+	require.NoError(t, err)
+	shackle.Value.Ratings[0].Value = 50_000
+	_, err = f.store.SaveItem(t.Context(), shackle)
+	require.NoError(t, err)
+	assert.NotContains(t, words(f.page(t, "/gear?show=trouble")), "It may have carried more")
 }

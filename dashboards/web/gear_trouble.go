@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"time"
 
 	"tautlog/analysis/life"
 	"tautlog/calc/gear"
@@ -21,12 +22,14 @@ import (
 // is read once and not for every page.
 type troubles struct {
 	store   *store.Store
+	zone    *time.Location
 	mu      sync.Mutex
 	read    bool
 	seen    int64 // the latest change that it knows
 	counted int64 // the latest change of a link that it knows
 	items   map[int64]gear.Item
 	used    map[int64]gear.Used // what the owner's rules count, of those that were in a pull
+	over    map[int64]gear.Date // when it may have carried too much last, of those that were asked for
 	day     gear.Date
 	found   []trouble // as of that day; nil: to be worked out
 }
@@ -48,8 +51,13 @@ func (t *troubles) all(ctx context.Context, today gear.Date) ([]trouble, error) 
 	if t.found == nil || t.day != today {
 		t.day, t.found = today, []trouble{}
 		for id, it := range t.items {
-			if len(life.Troubles(it, t.used[id], today, unit.DefaultShown)) > 0 {
-				t.found = append(t.found, trouble{id, it, t.used[id]})
+			used, err := t.uses(ctx, id)
+			if err != nil {
+				t.found = nil
+				return nil, err
+			}
+			if len(life.Troubles(it, used, today, unit.DefaultShown)) > 0 {
+				t.found = append(t.found, trouble{id, it, used})
 			}
 		}
 		slices.SortFunc(t.found, func(a, b trouble) int { return cmp.Compare(a.Item.Key(), b.Item.Key()) })
@@ -62,11 +70,32 @@ func (t *troubles) usedBy(ctx context.Context, ids ...int64) (map[int64]gear.Use
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	out := map[int64]gear.Used{}
-	err := t.count(ctx)
+	err := errors.Join(t.follow(ctx), t.count(ctx))
 	for _, id := range ids {
-		out[id] = t.used[id]
+		if err == nil {
+			out[id], err = t.uses(ctx, id)
+		}
 	}
 	return out, err
+}
+
+// uses is what is counted of an item, with the day on which it may have carried
+// too much last.
+func (t *troubles) uses(ctx context.Context, id int64) (gear.Used, error) {
+	used, ceiling := t.used[id], t.items[id].Ceiling()
+	if ceiling <= 0 || used.Peak <= ceiling {
+		return used, nil
+	}
+	day, known := t.over[id]
+	if !known {
+		var err error
+		if day, err = t.store.LastAbove(ctx, id, ceiling, t.zone); err != nil {
+			return used, err
+		}
+		t.over[id] = day
+	}
+	used.Over = day
+	return used, nil
 }
 
 // count takes in what pulls were linked since the last call.
@@ -79,6 +108,9 @@ func (t *troubles) count(ctx context.Context) error {
 		t.used = used
 	}
 	maps.Copy(t.used, used)
+	for id := range used {
+		delete(t.over, id)
+	}
 	t.counted, t.found = now, nil
 	return nil
 }
@@ -109,6 +141,7 @@ func (t *troubles) follow(ctx context.Context) error {
 			return err
 		}
 		delete(t.items, d.ID)
+		delete(t.over, d.ID)
 		if d.Removed.IsZero() {
 			t.items[d.ID] = watched(d.Value)
 		}
@@ -126,6 +159,7 @@ func (t *troubles) readAll(ctx context.Context, newest int64) error {
 	for _, d := range docs {
 		t.items[d.ID] = watched(d.Value)
 	}
+	t.over = map[int64]gear.Date{}
 	t.read, t.seen, t.found = true, newest, nil
 	return nil
 }
@@ -134,13 +168,11 @@ func (t *troubles) readAll(ctx context.Context, newest int64) error {
 func watched(it gear.Item) gear.Item {
 	small := gear.Item{ID: it.ID, Name: it.Name, Kind: it.Kind, Vehicle: it.Vehicle, Where: it.Where, Made: it.Made, Inspected: it.Inspected, Life: it.Life}
 	small.Inspections = nil
-	if last, ok := it.LastInspection(); ok && last.Result != "" {
+	if last, ok := it.LastInspection(); ok {
 		last.Photos, last.Notes = nil, ""
 		small.Inspections = []gear.Inspection{last}
 	}
-	if r := it.RetireRule; r != nil && r.MaxPeak != nil {
-		small.Ratings = it.Ratings
-	}
+	small.Ratings = it.Ratings
 	return small
 }
 

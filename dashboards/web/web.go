@@ -120,7 +120,7 @@ func New(c Config) (*Pages, error) {
 
 // keepUp gives the server what it keeps in memory of its store.
 func (s *server) keepUp() {
-	s.troubles.store = s.Store
+	s.troubles.store, s.troubles.zone = s.Store, s.Zone
 	s.book = logbook.New(s.Store, s.Zone)
 }
 

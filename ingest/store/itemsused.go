@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"encoding/json"
 	"fmt"
+	"time"
 
 	"tautlog/analysis/life"
 	"tautlog/calc/gear"
@@ -65,6 +66,20 @@ func countBeside(ctx context.Context, tx *sql.Tx, since int64, used map[int64]ge
 		used[item] = sum
 	}
 	return err
+}
+
+// LastAbove is the day, in a zone, of the latest pull in which an item may have
+// carried more than a load; empty where there is none.
+func (s *Store) LastAbove(ctx context.Context, item int64, load unit.Force, zone *time.Location) (gear.Date, error) {
+	var start int64
+	err := s.read(ctx, "read the uses of gear", func(tx *sql.Tx) error {
+		return tx.QueryRowContext(ctx, `SELECT coalesce(max(start_ns), 0) FROM pull_items INDEXED BY pull_items_used
+	WHERE item = ? AND beside IN (0, 1) AND most > ?`, item, float64(load)).Scan(&start)
+	})
+	if err != nil || start == 0 {
+		return "", err
+	}
+	return gear.Date(time.Unix(0, start).In(zone).Format(time.DateOnly)), nil
 }
 
 // readUse reads a link of an item, behind what the caller asks for first.
