@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"sort"
-	"time"
 
 	"tautlog/analysis/trace"
 )
@@ -64,7 +63,7 @@ func (s *Stretch) take(b trace.Batch) {
 	}
 	n := sort.Search(b.Len(), func(i int) bool { return b.T[i] >= s.until })
 	if n < b.Len() && b.T[n] <= s.to {
-		s.err = fmt.Errorf("%w, at %s", ErrTwoCalibrations, time.Unix(0, s.until).UTC().Format(time.RFC3339))
+		s.err = fmt.Errorf("%w, %.1f s behind the start", ErrTwoCalibrations, float64(s.until-s.from)/1e9)
 		s.over = true
 		return
 	}
