@@ -155,6 +155,11 @@ func broughtBy(done []store.Outcome, written bool, typed, part string) *brought 
 	return b
 }
 
+// registerTables are the files of the register that hold one part of it.
+var registerTables = map[string]registerfile.Part{
+	"gear.csv": registerfile.Gear, "vehicles.csv": registerfile.Vehicles, "rigs.csv": registerfile.Rigs,
+}
+
 // takeOut gives the register or the log of pulls as a file.
 func (s *server) takeOut(w http.ResponseWriter, r *http.Request) error {
 	file := r.PathValue("file")
@@ -168,11 +173,7 @@ func (s *server) takeOut(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.sendFile(w, &b, form.Media(), file)
 	}
-	name, table := strings.CutSuffix(file, ".csv")
-	part := registerfile.Part(name)
-	if part != registerfile.Gear && part != registerfile.Vehicles && part != registerfile.Rigs {
-		table = false
-	}
+	part, table := registerTables[file]
 	if !table && file != "register.json" {
 		return notHere()
 	}
@@ -180,9 +181,9 @@ func (s *server) takeOut(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	reg, media := registerfile.Register(all), "application/json"
+	reg, form := registerfile.Register(all), logfile.JSON
 	if table {
-		media = logfile.CSV.Media()
+		form = logfile.CSV
 		err = reg.WritePart(&b, part)
 	} else {
 		err = registerfile.Encode(&b, reg)
@@ -190,5 +191,5 @@ func (s *server) takeOut(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.sendFile(w, &b, media, file)
+	return s.sendFile(w, &b, form.Media(), file)
 }
