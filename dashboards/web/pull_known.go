@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"encoding/json"
+	"slices"
 	"strconv"
 
 	"tautlog/analysis/pull"
@@ -115,7 +116,19 @@ func accountFields(f *sheet, p store.Pull) []entry {
 	if f.q == nil {
 		f.fill(accountTyped(accountOf(p)))
 	}
-	return f.set(accountEntries()...)
+	fields := f.set(accountEntries()...)
+	if p.Rig != nil {
+		sayMass(fields, "puller-mass", p.Rig.Pulling.Mass())
+		sayMass(fields, "stuck-mass", p.Rig.Stuck.Mass())
+	}
+	return fields
+}
+
+// sayMass says beside a field what counts where it is left empty.
+func sayMass(fields []entry, name string, m gear.Mass) {
+	if i := slices.IndexFunc(fields, func(e entry) bool { return e.Name == name }); m.Value > 0 {
+		fields[i].Hint = text("page.pull.known.rig-mass.hint", m.Value, m.From)
+	}
 }
 
 // accountTyped is what is said of a pull, as it would be typed.

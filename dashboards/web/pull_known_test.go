@@ -35,6 +35,7 @@ func TestSayWhatIsKnown(t *testing.T) {
 	for _, field := range []string{`name="speed" value="16.4 km/h"`, `name="slack" value="2 m"`, `<option value="wheel" selected>`, `name="attempt" value="2"`, `name="stuck-mass" value="3200 kg"`} {
 		assert.Contains(t, page, field)
 	}
+	says(t, f.said(t, one), "Puller’s mass that day Left empty, it counts as the rig says: 2.8 t, by GVM, not weighed.")
 	says(t, f.said(t, one), "Before the last change: speed was not known; slack was not known; depth was not known; attempt was not known; the stuck vehicle’s mass was not known.")
 	assert.NotContains(t, visible(page), "by the trace the puller lost", "12732 N·s stop 2800 kg from 16.4 km/h")
 

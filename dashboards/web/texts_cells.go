@@ -32,7 +32,7 @@ func init() {
 		"table.text":          "The table",
 		"table.text.hint":     "reading, force_kN, run, direction",
 		"table.step":          "One step of the reading",
-		"table.step.hint":     "1 for counts; empty: not known. For the resolution by ISO 376",
+		"table.step.hint":     "1 for counts, for the resolution by ISO 376. Left empty, it counts as not known.",
 		"table.badstep":       "%q is no step of a reading. Write a number above zero, as 1.",
 		"table.nothing":       "Paste the points, or choose a file that holds them.",
 		"table.wrong":         "In %s nothing was taken. %s",

@@ -51,12 +51,12 @@ func init() {
 		"archive.org.hint":      "empty for InfluxDB 1.8",
 		"archive.token":         "Token",
 		"archive.token.hint":    "for InfluxDB 1.8 as user:password; it is kept in a file of its own and shown nowhere",
-		"archive.token.kept":    "one is kept; empty: it stays. It is shown nowhere",
+		"archive.token.kept":    "One is kept, and shown nowhere. Left empty, it stays.",
 		"archive.more":          "Certificates, name of this store",
 		"archive.ca":            "File of certificates to trust",
-		"archive.ca.hint":       "path on the computer that runs the program, PEM; empty: those of the system",
+		"archive.ca.hint":       "path on the computer that runs the program, PEM. Left empty, those of the system.",
 		"archive.station":       "What this store is called there",
-		"archive.station.hint":  "empty: the computer’s name and four digits. It cannot be changed after the first push",
+		"archive.station.hint":  "Left empty, the computer’s name and four digits. It cannot be changed after the first push.",
 		"archive.station.fixed": "This store is called %s in archives since it was pushed first. Another name would put every reading there twice.",
 	})
 }
