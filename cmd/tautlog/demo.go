@@ -74,7 +74,7 @@ func runDemo(ctx context.Context, o demoOptions) (err error) {
 		}
 		defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
 	}
-	st, err := store.Open(dir, store.Options{Who: "demonstration"})
+	st, err := store.Open(dir, store.Options{Who: byDemonstration})
 	if err != nil {
 		return err
 	}

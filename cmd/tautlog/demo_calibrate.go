@@ -22,6 +22,6 @@ func (g *stage) calibrated(ctx context.Context, b rehearse.Bench, cell int64) er
 		Number: "LF-014", By: "Lower Fork workshop", Date: made.Format(time.DateOnly), Expires: made.AddDate(1, 0, 0).Format(time.DateOnly),
 		High: b.Cell.Capacity, Relative95: 0.001,
 	}
-	_, err = g.store.SaveCalibration(store.WithWho(ctx, "demonstration, made up"), store.Calibration{Cell: cell, Kept: k})
+	_, err = g.store.SaveCalibration(store.WithWho(ctx, byDemoLater), store.Calibration{Cell: cell, Kept: k})
 	return err
 }

@@ -47,7 +47,7 @@ func (g *stage) remember(ctx context.Context, w rehearse.World, seed uint64) err
 	for _, r := range w.Rigs {
 		rigs[r.ID] = r
 	}
-	ctx = store.WithWho(ctx, "demonstration, made up")
+	ctx = store.WithWho(ctx, byDemoLater)
 	for i, d := range w.Past {
 		if i == len(w.Past)-1 {
 			if err := g.keep(ctx); err != nil {

@@ -43,8 +43,12 @@ with these pulls. The HTML is one file that needs no other and prints well.`,
 				return err
 			}
 			defer db.Close()
+			madeUp, err := isMadeUp(c.Context(), db, f.dir)
+			if err != nil {
+				return err
+			}
 			src, err := gather.Report(c.Context(), db, gather.FromStore(db, time.Local), gather.Ask{
-				Day: f.day, Pull: f.pull, By: f.by, Version: version(), Unit: f.show, Made: time.Now(), Zone: time.Local, MadeUp: isMadeUp(f.dir),
+				Day: f.day, Pull: f.pull, By: f.by, Version: version(), Unit: f.show, Made: time.Now(), Zone: time.Local, MadeUp: madeUp,
 			})
 			if errors.Is(err, gather.ErrNothing) {
 				return fmt.Errorf("the store in %s: %w", f.dir, err)

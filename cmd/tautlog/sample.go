@@ -34,7 +34,7 @@ func (d *sampleDay) Open(ctx context.Context) (_ *store.Store, err error) {
 			err = errors.Join(err, d.Close())
 		}
 	}()
-	if d.store, err = store.Open(d.dir, store.Options{Who: "sample, made up"}); err != nil {
+	if d.store, err = store.Open(d.dir, store.Options{Who: bySample}); err != nil {
 		return nil, err
 	}
 	world := rehearse.NewWorld()

@@ -129,7 +129,11 @@ func (d *daemonFlags) run(ctx context.Context, stderr io.Writer, ready func(*sta
 	if err != nil {
 		return err
 	}
-	s := &station{store: st, cells: chosen, log: slog.New(slog.NewTextHandler(stderr, nil)), demo: isMadeUp(d.data)}
+	demo, err := isMadeUp(ctx, st, d.data)
+	if err != nil {
+		return err
+	}
+	s := &station{store: st, cells: chosen, log: slog.New(slog.NewTextHandler(stderr, nil)), demo: demo}
 	told, wrong := d.archive.told(d.data, stderr)
 	s.archive = archive.NewCarrier(ctx, st, s.log, told, wrong)
 	ready(s)

@@ -63,3 +63,13 @@ func (s *Store) Changes(ctx context.Context, f JournalFilter) (out []Change, err
 func (s *Store) Journal(ctx context.Context, what string, ref int64, limit int) ([]Change, error) {
 	return s.Changes(ctx, JournalFilter{What: what, Ref: ref, Limit: limit})
 }
+
+// FirstChange is the change that the store began with; none, and no error,
+// where nothing was ever entered.
+func (s *Store) FirstChange(ctx context.Context) (c Change, err error) {
+	err = s.query(ctx, "read the journal", func(row scan) error {
+		c, err = readChange(row)
+		return err
+	}, changeColumns+` ORDER BY id LIMIT 1`)
+	return c, err
+}
