@@ -109,6 +109,9 @@ func TestFindGear(t *testing.T) {
 		"?text=12&kind=recovery+strap": nil,
 		"?after=p1":                    {"front &lt;b&gt;point", "bow shackle 12", "bow shackle 13"},
 		"?show=retired":                nil,
+		"?text=WLL+46.6+kN":            {"bow shackle 12"},
+		"?text=4.75t":                  {"bow shackle 12"}, // 46.6 kN on a label printed in tonnes
+		"?text=8.16+t+mbs":             {"blue strap 9 m"},
 	} {
 		page := f.page(t, "/gear"+query)
 		assert.Equal(t, len(want), strings.Count(page, `class="lead"`), query)
@@ -117,6 +120,14 @@ func TestFindGear(t *testing.T) {
 		}
 	}
 	assert.Equal(t, http.StatusBadRequest, f.ask("GET", "/gear?kind=jerk", nil, nil).StatusCode)
+
+	d := f.strap(t) // what is in trouble is searched in the same words
+	d.Value.Quarantined, d.Value.Serial = &gear.Withdrawal{Date: "2026-03-14", Reason: "cut"}, "LF-88"
+	_, err := f.store.SaveItem(t.Context(), d)
+	require.NoError(t, err)
+	for _, text := range []string{"lf-88", "80+kN", "18000+lbf"} {
+		assert.Equal(t, 2, strings.Count(f.page(t, "/gear?text="+text), `>blue strap 9 m</a>`), "among what to look at first, and in the list: %s", text)
+	}
 }
 
 // TestItem reads the page of the strap: rating in words, life, journal. 40 kN

@@ -27,11 +27,17 @@ type troubles struct {
 	read    bool
 	seen    int64 // the latest change that it knows
 	counted int64 // the latest change of a link that it knows
-	items   map[int64]gear.Item
+	items   map[int64]watched
 	used    map[int64]gear.Used // what the owner's rules count, of those that were in a pull
 	over    map[int64]gear.Date // when it may have carried too much last, of those that were asked for
 	day     gear.Date
 	found   []trouble // as of that day; nil: to be worked out
+}
+
+// watched is what of an item tells whether it is in trouble, and which it is.
+type watched struct {
+	gear.Item
+	said string // what a search looks through, in small letters
 }
 
 // trouble is an item that nobody should reach for without a look.
@@ -39,6 +45,7 @@ type trouble struct {
 	ID   int64
 	Item gear.Item
 	Used gear.Used
+	said string // see watched
 }
 
 // all lists the items in trouble today, by their keys.
@@ -56,8 +63,8 @@ func (t *troubles) all(ctx context.Context, today gear.Date) ([]trouble, error) 
 				t.found = nil
 				return nil, err
 			}
-			if len(life.Troubles(it, used, today, unit.DefaultShown)) > 0 {
-				t.found = append(t.found, trouble{id, it, used})
+			if len(life.Troubles(it.Item, used, today, unit.DefaultShown)) > 0 {
+				t.found = append(t.found, trouble{id, it.Item, used, it.said})
 			}
 		}
 		slices.SortFunc(t.found, func(a, b trouble) int { return cmp.Compare(a.Item.Key(), b.Item.Key()) })
@@ -143,7 +150,7 @@ func (t *troubles) follow(ctx context.Context) error {
 		delete(t.items, d.ID)
 		delete(t.over, d.ID)
 		if d.Removed.IsZero() {
-			t.items[d.ID] = watched(d.Value)
+			t.items[d.ID] = toWatch(d.Value)
 		}
 	}
 	t.seen, t.found = newest, nil
@@ -155,17 +162,18 @@ func (t *troubles) readAll(ctx context.Context, newest int64) error {
 	if err != nil {
 		return err
 	}
-	t.items = make(map[int64]gear.Item, len(docs))
+	t.items = make(map[int64]watched, len(docs))
 	for _, d := range docs {
-		t.items[d.ID] = watched(d.Value)
+		t.items[d.ID] = toWatch(d.Value)
 	}
 	t.over = map[int64]gear.Date{}
 	t.read, t.seen, t.found = true, newest, nil
 	return nil
 }
 
-// watched is what of an item tells whether it is in trouble, and which it is.
-func watched(it gear.Item) gear.Item {
+// toWatch takes of an item what is watched, so that a register of ten thousand is
+// held in memory.
+func toWatch(it gear.Item) watched {
 	small := gear.Item{ID: it.ID, Name: it.Name, Kind: it.Kind, Vehicle: it.Vehicle, Where: it.Where, Made: it.Made, Inspected: it.Inspected, Life: it.Life}
 	small.Inspections = nil
 	if last, ok := it.LastInspection(); ok {
@@ -173,17 +181,15 @@ func watched(it gear.Item) gear.Item {
 		small.Inspections = []gear.Inspection{last}
 	}
 	small.Ratings = it.Ratings
-	return small
+	return watched{small, strings.ToLower(it.Words())}
 }
 
 // fits says whether an item has all words of a search and is of a kind.
 func (t trouble) fits(words string, k gear.Kind) bool {
-	it := t.Item
-	said := strings.ToLower(strings.Join([]string{it.ID, it.Name, string(it.Kind), it.Vehicle, it.Where}, " "))
 	for word := range strings.FieldsSeq(strings.ToLower(words)) {
-		if !strings.Contains(said, word) {
+		if !strings.Contains(t.said, word) {
 			return false
 		}
 	}
-	return k == "" || it.Kind == k
+	return k == "" || t.Item.Kind == k
 }

@@ -39,7 +39,7 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 13
+// # Tables of format 14
 //
 // Format 1 had all of these but sets, choices and plans. Format 2 had no
 // pull_items, pull_vehicles and attachments, no column removed, and none that
@@ -47,7 +47,8 @@
 // format 6 checks and drafts, format 7 the tables of archives, format 8 people,
 // sessions and passes, format 9 items_used and the
 // columns beside and most, format 10 coding 2 of readings, format 11 an index,
-// format 12 set_heads, format 13 limits of pulls and an index of them.
+// format 12 set_heads, format 13 limits of pulls and an index of them,
+// format 14 the column search of items as the program writes it.
 //
 // Documents: cells, vehicles, items, rigs, days, plans, calibrations, zeros, checks
 // and drafts have the same columns:
@@ -64,8 +65,8 @@
 //	         calibration
 //	removed  time at which it was removed, or NULL; see Remove. Its key is then
 //	         byte 31 and its id, so that the name is free for another
-//	search   of vehicles, items and rigs: worked out from doc, for FindItems and
-//	         the like
+//	search   of vehicles and rigs: worked out from doc, for FindRigs and the like;
+//	         of items: what gear.Item.Words makes of doc, for FindItems
 //	cell     of calibrations, zeros and checks: worked out from doc
 //
 // setups, one row for each time that what is in force for a cell was changed:

@@ -11,7 +11,8 @@ import (
 // Find chooses documents of a list. Zero fields choose everything.
 type Find struct {
 	// Text is words that a document must all have in its name, ID, kind, notes
-	// and the like, in any order. Letters A to Z count the same large and small.
+	// and the like, in any order; of items gear.Item.Words says where. Letters A to Z
+	// count the same large and small.
 	Text string
 	// After is a key (gear.Item.Key, or a name): only what comes behind it in
 	// the list.

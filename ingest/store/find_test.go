@@ -7,6 +7,7 @@ import (
 
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
+	"tautlog/calc/unit"
 )
 
 func TestFindItemsByTheirWords(t *testing.T) {
@@ -105,6 +106,96 @@ func TestFindItemsByKindAndRetirement(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, docs, 1)
 	require.Equal(t, "s1", docs[0].Value.ID)
+}
+
+// stamped is a shackle as a register file or a form has it.
+func stamped(t *testing.T, s *Store) Document[gear.Item] {
+	t.Helper()
+	tonnes, err := unit.ParseForce("4.75t")
+	require.NoError(t, err)
+	nine := unit.Length(9)
+	d, err := s.SaveItem(t.Context(), Document[gear.Item]{Value: gear.Item{
+		ID: "b1", Name: "bow shackle", Kind: gear.BowShackle, Maker: "Weir Forge", Serial: "WF-0421", Length: &nine,
+		Ratings: []gear.Rating{{Value: tonnes, Basis: gear.WLL, Stamp: "W.L.L. 4 3/4 T"}, {Value: 200e3, Basis: gear.MBS}},
+	}})
+	require.NoError(t, err)
+	_, err = s.SaveItem(t.Context(), Document[gear.Item]{Value: gear.Item{ID: "b2", Name: "other shackle", Kind: gear.BowShackle}})
+	require.NoError(t, err)
+	return d
+}
+
+func found(t *testing.T, s *Store, text string) (ids []string) {
+	t.Helper()
+	docs, err := s.FindItems(t.Context(), Find{Text: text})
+	require.NoError(t, err)
+	for _, d := range docs {
+		ids = append(ids, d.Value.ID)
+	}
+	return ids
+}
+
+// readOff are what a person may read off that shackle, its papers or a label
+// printed in any unit. By hand, with standard gravity 9.80665 m/s² and the pound
+// of 0.45359237 kg: 4.75 t are 46.58 kN, 4750 kgf and 10472 lbf; 200 kN are
+// 20.39 t, 20394 kgf and 44962 lbf.
+var readOff = []string{
+	"4.75 t", "4.75t wll", "46.6 kN", "4750kgf", "4750 kg", "10500 lbf", "4 3/4", "W.L.L.",
+	"MBS 200 kN", "mbs 20.4t", "20400 kgf", "45000lbf", "wf-0421", "weir", "9 m",
+}
+
+// TestFindItemsByWhatIsStamped: an item is found by its rating in any unit, by its
+// basis, and by what is stamped, whether it was kept, changed, brought back, or is
+// of a store of the format before.
+func TestFindItemsByWhatIsStamped(t *testing.T) {
+	t.Parallel()
+	s := open(t, t.TempDir(), Options{})
+	d := stamped(t, s)
+	for _, text := range readOff {
+		require.Equal(t, []string{"b1"}, found(t, s, text), text)
+	}
+	require.Empty(t, found(t, s, "value"), "what only the file of the store says")
+
+	d.Value.Ratings = d.Value.Ratings[1:]
+	_, err := s.SaveItem(t.Context(), d)
+	require.NoError(t, err)
+	require.Empty(t, found(t, s, "wll"))
+	last := func() int64 {
+		changes, err := s.Changes(t.Context(), JournalFilter{What: "item", Ref: d.ID, Limit: 1})
+		require.NoError(t, err)
+		return changes[0].ID
+	}
+	_, err = s.Undo(t.Context(), last())
+	require.NoError(t, err)
+	require.Equal(t, []string{"b1"}, found(t, s, "wll"))
+	require.NoError(t, s.Remove(t.Context(), "item", d.ID, 0))
+	require.Empty(t, found(t, s, "wll"))
+	_, err = s.Undo(t.Context(), last())
+	require.NoError(t, err)
+	require.Equal(t, []string{"b1"}, found(t, s, "wll"))
+}
+
+func TestStoreOfTheFormatBeforeIsSearched(t *testing.T) {
+	t.Parallel()
+	s := open(t, t.TempDir(), Options{})
+	stamped(t, s)
+	dir := t.TempDir()
+	old := &Store{dir: dir, options: Options{}.withDefaults()}
+	require.NoError(t, old.openWriter())
+	for i, name := range migrationNames()[:searchedFormat-1] {
+		require.NoError(t, old.apply(t.Context(), name, i+1))
+	}
+	_, err := old.writer.Exec(`ATTACH ? AS new`, s.databasePath())
+	require.NoError(t, err)
+	_, err = old.writer.Exec(`INSERT INTO main.items (id, key, version, updated, doc) SELECT id, key, version, updated, doc FROM new.items`)
+	require.NoError(t, err)
+	_, err = old.writer.Exec(`INSERT INTO main.items (key, version, updated, removed, doc) VALUES ('gone', 1, 0, 7, 'no JSON')`)
+	require.NoError(t, err)
+	require.NoError(t, old.Close())
+
+	migrated := open(t, dir, Options{})
+	for _, text := range readOff {
+		require.Equal(t, []string{"b1"}, found(t, migrated, text), text)
+	}
 }
 
 func TestJournalInPages(t *testing.T) {

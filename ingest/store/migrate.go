@@ -59,10 +59,14 @@ func (s *Store) apply(ctx context.Context, name string, version int) error {
 	if _, err := tx.ExecContext(ctx, script); err != nil {
 		return err
 	}
-	if version == linkedFormat {
-		if err := linkAll(ctx, tx); err != nil {
-			return err
-		}
+	switch version {
+	case linkedFormat:
+		err = linkAll(ctx, tx)
+	case searchedFormat:
+		err = writeAllWords(ctx, tx)
+	}
+	if err != nil {
+		return err
 	}
 	return tx.Commit()
 }

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"time"
 )
@@ -119,7 +120,7 @@ func (s *Store) restoreStored(ctx context.Context, tx *sql.Tx, what string, h an
 	if _, err := tx.ExecContext(ctx, update, key, now.UnixNano(), string(doc), old.id); err != nil {
 		return err
 	}
-	if err := adopt(ctx, tx, h.where(), old.id, key); err != nil {
+	if err := errors.Join(adopt(ctx, tx, h.where(), old.id, key), writeWords(ctx, tx, h.where(), old.id, doc)); err != nil {
 		return err
 	}
 	before := old.doc

@@ -161,7 +161,7 @@ func (h shelf[T]) put(ctx context.Context, s *Store, tx *sql.Tx, d Document[T], 
 	if err := tx.QueryRowContext(ctx, write, key, d.Version, now.UnixNano(), string(doc), old.id).Scan(&d.ID); err != nil {
 		return d, err
 	}
-	if err := adopt(ctx, tx, h.table, d.ID, key); err != nil {
+	if err := errors.Join(adopt(ctx, tx, h.table, d.ID, key), writeWords(ctx, tx, h.table, d.ID, doc)); err != nil {
 		return d, err
 	}
 	return d, s.enter(ctx, tx, now, h.what, d.ID, was, doc)
