@@ -25,9 +25,10 @@ type Form string
 
 // The forms.
 const (
-	Wide Form = "wide" // left to right, with names: a page, a sheet of paper
-	Tall Form = "tall" // top to bottom, words beside it: a phone
-	Mini Form = "mini" // left to right without words: a row in a list
+	Wide  Form = "wide"  // left to right, with names: a page
+	Paper Form = "paper" // the same for a sheet of paper
+	Tall  Form = "tall"  // top to bottom, words beside it: a phone
+	Mini  Form = "mini"  // left to right without words: a row in a list
 )
 
 // Options say how a chain is drawn. The zero value draws wide, in kN.
@@ -66,15 +67,25 @@ func SVG(w io.Writer, r rig.Rig, res *rating.Result, o Options) error {
 	if res != nil && o.Form != Mini {
 		if it, ok := res.Weakest(); ok {
 			d.sentence = it.Reason
-			if rest, ok := strings.CutPrefix(it.Reason, "It "); ok && o.Form == Wide {
+			if rest, ok := strings.CutPrefix(it.Reason, "It "); ok && o.Form != Tall {
 				d.sentence = it.Name + " " + rest // the name stands far from the sentence
 			}
 		}
 	}
 	width, height := d.draw(o.Form)
-	_, err := fmt.Fprintf(w, "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"chain chain-%[1]s\" viewBox=\"0 0 %[2]s %[3]s\" role=\"img\" aria-label=\"%[4]s\" font-family=\"system-ui, sans-serif\">\n%[5]s</svg>\n",
-		o.Form, num1(math.Ceil(width)), num1(math.Ceil(height)), html.EscapeString(label(r, res)), d.p.b.String())
+	_, err := fmt.Fprintf(w, "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"chain chain-%[1]s\" viewBox=\"0 0 %[2]s %[3]s\"%[6]s role=\"img\" aria-label=\"%[4]s\" font-family=\"system-ui, sans-serif\">\n%[5]s</svg>\n",
+		o.Form, num1(math.Ceil(width)), num1(math.Ceil(height)), html.EscapeString(label(r, res)), d.p.b.String(), o.Form.scaled(width, height))
 	return err
+}
+
+// scaled is the size that a drawing is shown in where the page does not give
+// it one: small ones have the same size of item in every row of a list.
+func (f Form) scaled(width, height float64) string {
+	const small = 0.8
+	if f != Mini {
+		return ""
+	}
+	return fmt.Sprintf(` width="%s" height="%s"`, num1(math.Ceil(width*small)), num1(math.Ceil(height*small)))
 }
 
 // drawing is one chain on its way to paper.
@@ -90,7 +101,9 @@ type drawing struct {
 func (d *drawing) draw(f Form) (w, h float64) {
 	switch f {
 	case Wide:
-		return d.wide()
+		return d.wide(pageWide)
+	case Paper:
+		return d.wide(paperWide)
 	case Tall:
 		return d.tall()
 	case Mini:

@@ -5,6 +5,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"flag"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -68,6 +69,28 @@ func winched() rig.Rig {
 	}
 }
 
+// long is a rig of more items than stand beside each other on a page.
+func long() rig.Rig {
+	r := rig.Rig{Name: "two straps", Pulling: gear.Vehicle{Name: "Heron"}, Stuck: gear.Vehicle{Name: "Otter"}}
+	r.Chain = []rig.Link{inLine("rear point of Heron", gear.RecoveryPoint, 50), inLine("River-1", gear.LoadCell, 100)}
+	for i := range 14 {
+		kind := []gear.Kind{gear.BowShackle, gear.ExtensionStrap, gear.SoftShackle}[i%3]
+		r.Chain = append(r.Chain, inLine(fmt.Sprint(kind, " ", i), kind, 40))
+	}
+	return r
+}
+
+// bent is a winch line around two blocks.
+func bent() rig.Rig {
+	around := func(n string) rig.Link {
+		return rig.Link{Redirect: &rig.Redirect{Included: unit.Degrees(90), Block: []rig.Use{item("block "+n, gear.Block, 40), item("bow shackle "+n, gear.BowShackle, 46), item("tree strap "+n, gear.TreeStrap, 60)}}}
+	}
+	return rig.Rig{
+		Name: "round two trees", Pulling: gear.Vehicle{Name: "Mole"}, Stuck: gear.Vehicle{Name: "Otter"},
+		Chain: []rig.Link{inLine("winch of Mole", gear.Winch, 50), inLine("winch rope", gear.WinchRope, 50), around("1"), around("2"), inLine("River-2", gear.LoadCell, 100), inLine("soft shackle 2", gear.SoftShackle, 60)},
+	}
+}
+
 // judged is a result made by hand: the drawing is what is under test.
 func judged(items ...rating.Item) *rating.Result {
 	return &rating.Result{Peak: rating.Peak{Value: 47300}, Items: items, Verdict: items[0].Verdict, Summary: "One item was over its rating."}
@@ -111,11 +134,13 @@ func TestGolden(t *testing.T) {
 		"bridled-judged":   {bridled(), bridledResult()},
 		"winched-judged":   {winched(), winchedResult()},
 		"mounted":          {example(t, "mountings"), nil},
-		"mounted-judged":   {example(t, "mountings"), realResult(t, "mountings")},
+		"mounted-judged":   {example(t, "mountings"), realResult(t, example(t, "mountings"))},
+		"long-judged":      {long(), realResult(t, long())},
+		"bent-judged":      {bent(), realResult(t, bent())},
 		"no-chain-between": {rig.Rig{Name: "bare", Pulling: gear.Vehicle{Name: "Heron"}, Stuck: gear.Vehicle{Name: "Otter"}}, nil},
 	}
 	for name, c := range cases {
-		for _, f := range []chain.Form{chain.Wide, chain.Tall, chain.Mini} {
+		for _, f := range forms {
 			t.Run(name+"-"+string(f), func(t *testing.T) {
 				t.Parallel()
 				got := draw(t, c.rig, c.res, chain.Options{Form: f})
@@ -142,8 +167,8 @@ func example(t *testing.T, name string) rig.Rig {
 	return r
 }
 
-func realResult(t *testing.T, name string) *rating.Result {
-	res, err := rating.Judge(rating.Peak{Value: 30e3, Low: 29e3, High: 32e3}, example(t, name), unit.Kilonewton)
+func realResult(t *testing.T, r rig.Rig) *rating.Result {
+	res, err := rating.Judge(rating.Peak{Value: 30e3, Low: 29e3, High: 32e3}, r, unit.Kilonewton)
 	require.NoError(t, err)
 	return &res
 }
@@ -153,7 +178,8 @@ func realResult(t *testing.T, name string) *rating.Result {
 func TestEveryPlaceIsDrawn(t *testing.T) {
 	t.Parallel()
 	for _, name := range []string{"kinetic-bridle", "winch-redirect", "mountings"} {
-		r, res := example(t, name), realResult(t, name)
+		r := example(t, name)
+		res := realResult(t, r)
 		svg := draw(t, r, res, chain.Options{Form: chain.Tall})
 		for _, it := range res.Items {
 			for word := range strings.FieldsSeq(it.Name) {
@@ -229,7 +255,7 @@ func TestAnyNames(t *testing.T) {
 		}
 		res := bridledResult()
 		res.Items[0].Reason = name.Draw(t, "reason")
-		f := rapid.SampledFrom([]chain.Form{chain.Wide, chain.Tall, chain.Mini}).Draw(t, "form")
+		f := rapid.SampledFrom(forms).Draw(t, "form")
 		wellFormed(t, draw(t, r, res, chain.Options{Form: f, ID: "x-"}))
 	})
 }
@@ -264,6 +290,35 @@ func TestPlannedIsInkedAndWashed(t *testing.T) {
 	}
 	assert.Contains(t, svg, ">90 %<")
 	wellFormed(t, svg)
+}
+
+// TestTypeStaysLarge measures type as it is shown: on a page that a laptop
+// of 1366 pixels shows 984 wide, on a phone of 390, and on a sheet of A4.
+func TestTypeStaysLarge(t *testing.T) {
+	t.Parallel()
+	shown := map[chain.Form]struct{ wide, least float64 }{
+		chain.Wide:  {984, 12},                   // pixels
+		chain.Tall:  {358, 12},                   //
+		chain.Paper: {(210 - 32) / 25.4 * 72, 9}, // points
+	}
+	for _, r := range []rig.Rig{bridled(), winched(), long(), bent()} {
+		for f, on := range shown {
+			svg := draw(t, r, realResult(t, r), chain.Options{Form: f})
+			for _, size := range regexp.MustCompile(`font-size="([^"]*)"`).FindAllStringSubmatch(svg, -1) {
+				assert.GreaterOrEqual(t, number(t, size[1])*on.wide/read(t, svg).width, on.least, "%s, %s", r.Name, f)
+			}
+		}
+	}
+}
+
+// TestSmallDrawingShowsWhatHangs counts what is drawn in a row of a list.
+func TestSmallDrawingShowsWhatHangs(t *testing.T) {
+	t.Parallel()
+	svg := draw(t, bent(), realResult(t, bent()), chain.Options{Form: chain.Mini})
+	assert.Len(t, read(t, svg).bodies, len(bent().Uses())-1+2, "all items but the cell, which is a gap, and the two vehicles")
+	for _, it := range bent().Uses() {
+		assert.NotContains(t, svg, ">"+it.Item.Name+"<")
+	}
 }
 
 func TestPercent(t *testing.T) {

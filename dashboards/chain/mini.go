@@ -13,9 +13,10 @@ func (d *drawing) mini() (w, h float64) {
 		legs = max(legs, len(a.legs))
 	}
 	h = max(miniApart*float64(legs-1)+2*miniEdge, 64)
-	x := 2.0
+	y, x := h/2, 2.0
 	for _, a := range d.parts {
-		x = d.bead(a, x, h/2)
+		x = d.bead(a, x, y)
+		h = max(h, y+a.miniUnder()+4)
 	}
 	return x + 2, h
 }
@@ -33,7 +34,40 @@ func (d *drawing) bead(a part, x, y float64) float64 {
 		d.p.stroke(line(b.right(), y, b.right()+4, y), 2, "")
 	}
 	d.p.item(a, b)
+	d.miniHang(a.hang, b)
 	return b.right() + 4
+}
+
+// The line in the small drawing to what hangs from a block.
+const miniDrop = 5.0
+
+// miniHang draws what holds a block straight down from it.
+func (d *drawing) miniHang(parts []part, block box) {
+	from := block
+	for _, a := range parts {
+		s := a.miniHung()
+		b := box{block.midX() - s.w/2, from.bottom() + miniDrop, s.w, s.h}
+		d.p.stroke(line(block.midX(), from.bottom(), block.midX(), b.y), 2, "")
+		d.p.item(a, b)
+		from = b
+	}
+}
+
+// miniHung is the size of an item that hangs from a block.
+func (a part) miniHung() box {
+	if a.weakest {
+		return box{0, 0, 22, 22}
+	}
+	return box{0, 0, 12, 11}
+}
+
+// miniUnder is how far a part reaches down from the line.
+func (a part) miniUnder() float64 {
+	down := a.miniSize().h / 2
+	for _, b := range a.hang {
+		down += miniDrop + b.miniHung().h
+	}
+	return down
 }
 
 func (a part) miniSize() box {

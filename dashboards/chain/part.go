@@ -26,6 +26,8 @@ type part struct {
 	tall    bool   // drawn along a line that runs down
 	hang    []part // what a redirect's block is held by
 	legs    [][]part
+
+	mostName float64 // room that a long name may take along the line
 }
 
 func (a part) unknown() bool { return a.verdict == string(rating.NotJudged) && !a.judged }

@@ -1,5 +1,7 @@
 package chain
 
+import "slices"
+
 // Sizes of type in the wide drawing, and how far its rows lie apart.
 const (
 	nameSize     = 14.0
@@ -50,7 +52,7 @@ func (a part) half() float64 {
 func (a part) shareSize() float64 {
 	switch {
 	case a.verdict == "":
-		return 13
+		return nameSize
 	case a.weakest:
 		return 21
 	}
@@ -61,11 +63,11 @@ func (a part) shareSize() float64 {
 // from it: the body is in its middle. A long name gets more of it, so that it
 // takes about three rows.
 func (a part) base() float64 {
-	const least, most, between = 96.0, 240.0, 12.0
+	const least, between = 96.0, 12.0
 	w, _ := a.size()
 	w = max(least, w+between, span(a.share, a.shareSize())+2*a.shareSize())
 	long := max(widest(words(a.name), nameSize), span(a.name, nameSize)/2.6)
-	return max(w, min(long, most)+between)
+	return max(w, min(long, a.mostName)+between)
 }
 
 // names are the rows of the name under a part. Beside that of a block the line
@@ -173,22 +175,15 @@ func (d *drawing) forked(a part) fork {
 	return f
 }
 
-// hasWeakest says whether the weakest item is one of a leg.
-func hasWeakest(leg []part) bool {
-	for _, a := range leg {
-		if a.weakest {
-			return true
-		}
-	}
-	return false
+// hasWeakest says whether the weakest item is among some parts, in the legs of
+// a fork or in what hangs from a block as well.
+func hasWeakest(parts []part) bool {
+	return slices.ContainsFunc(parts, func(a part) bool {
+		return a.weakest || hasWeakest(a.hang) || slices.ContainsFunc(a.legs, hasWeakest)
+	})
 }
 
 // toldInside says whether the sentence stands within a fork.
 func (d *drawing) toldInside() bool {
-	for _, a := range d.parts {
-		if len(a.legs) > 0 && d.forked(a).telling >= 0 {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(d.parts, func(a part) bool { return len(a.legs) > 0 && d.forked(a).telling >= 0 })
 }

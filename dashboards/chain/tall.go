@@ -89,15 +89,17 @@ func (d *drawing) words(a part) beside {
 			b.why = wrap(d.sentence, room, whySize)
 		}
 	}
-	b.name = wrap(a.name, room, b.size)
+	name := a.name
+	if a.reading != "" {
+		name += ": " + a.reading
+	}
+	b.name = wrap(name, room, b.size)
 	switch {
 	case a.verdict != "":
 		b.symbol = a.verdict
 		b.came = wrap(a.says(), room-symbolWidth, cameSize)
 	case a.share != "":
 		b.came = wrap(a.share, room, cameSize)
-	case a.reading != "":
-		b.came = wrap(a.reading, room, cameSize)
 	}
 	return b
 }

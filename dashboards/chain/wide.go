@@ -1,20 +1,118 @@
 package chain
 
+import "fmt"
+
+// Widths that the drawing from left to right is laid out for: a page on a
+// laptop shows it about as large as it is, and so does a sheet of paper. A
+// longer chain goes on in another row, so that its type stays as large.
+const (
+	pageWide  = 940.0
+	paperWide = 700.0
+)
+
+const (
+	edge  = 10.0 // left free around everything
+	aside = 14.0 // beside rows, for the line from one to the next
+	aisle = 26.0 // between them, for the same
+)
+
 // wide draws the chain from left to right, names under it, and the sentence
-// about the weakest item below, tied to it by a thin line.
-func (d *drawing) wide() (w, h float64) {
-	const least, edge = 940.0, 10.0
-	all := d.along(d.parts)
-	w = max(all.w+2*edge, least)
-	y := all.up + 8
-	d.run(d.parts, (w-all.w)/2, y)
-	h = y + all.down
-	if d.sentence != "" && !d.toldInside() {
-		rows := wrap(d.sentence, w-2*edge, sentenceSize)
-		d.tie(rows, h+pointer, edge, w-edge)
-		h += pointer + sentenceSize*leading*float64(len(rows))
+// about the weakest item below its row, tied to it by a thin line.
+func (d *drawing) wide(least float64) (w, h float64) {
+	rows, all := d.rows(least - 2*edge)
+	w = max(all+2*edge, least)
+	left := (w - all) / 2
+	if len(rows) > 1 {
+		left += aside
+	}
+	right := w - left
+	h = 8
+	for i, parts := range rows {
+		r := d.along(parts)
+		y := h + r.up
+		if i > 0 {
+			d.p.stroke(fmt.Sprintf("M%s %sV%sH%s", num(left-aside), num(h-aisle/2), num(y), num(left)), 1.6, goesOn)
+		}
+		end := d.run(parts, left, y)
+		h = y + r.down
+		if hasWeakest(parts) && d.sentence != "" && !d.toldInside() {
+			from, till := left, right
+			if len(rows) == 1 {
+				from, till = edge, w-edge
+			}
+			told := wrap(d.sentence, till-from, sentenceSize)
+			d.tie(told, h+pointer, from, till)
+			h += pointer + sentenceSize*leading*float64(len(told))
+		}
+		if i < len(rows)-1 {
+			h += aisle
+			d.p.stroke(fmt.Sprintf("M%s %sH%sV%sH%s", num(end), num(y), num(right+aside), num(h-aisle/2), num(left-aside)), 1.6, goesOn)
+		}
 	}
 	return w, h + 8
+}
+
+// goesOn is how the line from the end of a row to the next one looks.
+const goesOn = ` class="goes-on" stroke-dasharray="2 5"`
+
+// rows breaks the chain into rows that are at most so wide, as few as can be
+// and about equally long, and gives the width of all with the line between
+// them. What cannot be broken, a bridle with much in its legs, gets less room
+// for names, and at last more than there is.
+func (d *drawing) rows(room float64) (rows [][]part, w float64) {
+	for _, names := range []float64{240, 170, 100} {
+		limitNames(d.parts, names)
+		if d.widestPart() <= room-2*aside {
+			break
+		}
+	}
+	if all := d.along(d.parts).w; all <= room {
+		return [][]part{d.parts}, all
+	}
+	room = max(room-2*aside, d.widestPart())
+	rows = d.broken(room)
+	for w := room - 10; w >= d.widestPart(); w -= 10 {
+		even := d.broken(w)
+		if len(even) > len(rows) {
+			break
+		}
+		rows = even
+	}
+	for _, r := range rows {
+		w = max(w, d.along(r).w)
+	}
+	return rows, w + 2*aside
+}
+
+// broken is the chain in rows that are at most so wide.
+func (d *drawing) broken(room float64) (rows [][]part) {
+	from, w := 0, 0.0
+	for i := range d.parts {
+		one := d.along(d.parts[i : i+1]).w
+		if i > from && w+one > room {
+			rows = append(rows, d.parts[from:i])
+			from, w = i, 0
+		}
+		w += one
+	}
+	return append(rows, d.parts[from:])
+}
+
+func (d *drawing) widestPart() (w float64) {
+	for i := range d.parts {
+		w = max(w, d.along(d.parts[i:i+1]).w)
+	}
+	return w
+}
+
+// limitNames says how much room a long name may take along the line.
+func limitNames(parts []part, most float64) {
+	for i := range parts {
+		parts[i].mostName = most
+		for _, leg := range parts[i].legs {
+			limitNames(leg, most)
+		}
+	}
 }
 
 // tie writes the sentence about the weakest item from y down, between left and

@@ -33,15 +33,20 @@ func (d Document) WriteHTML(w io.Writer) error {
 }
 
 // svg is the chain as markup; package chain escapes every name in it.
-func (c Chain) svg() (string, error) {
+func (c Chain) svg(f chain.Form) (string, error) {
 	var b strings.Builder
-	err := chain.SVG(&b, c.Rig, c.Result, chain.Options{Form: chain.Wide, Unit: c.Unit, ID: c.ID, Reading: c.Reading, Readings: c.Readings})
+	err := chain.SVG(&b, c.Rig, c.Result, chain.Options{Form: f, Unit: c.Unit, ID: c.ID, Reading: c.Reading, Readings: c.Readings})
 	return b.String(), err
 }
 
+// drawnChain is the chain for paper and, in its place, for a phone.
 func drawnChain(c Chain) (template.HTML, error) {
-	s, err := c.svg()
-	return template.HTML(s), err //nolint:gosec // see svg
+	paper, err := c.svg(chain.Paper)
+	if err != nil {
+		return "", err
+	}
+	tall, err := c.svg(chain.Tall)
+	return template.HTML(paper + tall), err //nolint:gosec // see svg
 }
 
 // drawnTrace is a trace as markup, its names made unique on the page.

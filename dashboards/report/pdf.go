@@ -86,7 +86,7 @@ func (s sheet) block(b Block) error {
 	case Verdict:
 		return s.verdict(b)
 	case Chain:
-		svg, err := b.svg()
+		svg, err := b.svg(chain.Paper)
 		if err != nil {
 			return err
 		}
