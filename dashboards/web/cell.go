@@ -5,6 +5,7 @@ import (
 	"math"
 	"net/http"
 	"net/url"
+	"strconv"
 	"time"
 
 	"tautlog/calc/calibrate"
@@ -42,22 +43,24 @@ const listedActs = 10
 // cellPage is the page of one cell.
 type cellPage struct {
 	cellView
-	Path    string
-	Facts   []fact
-	Figure  *figure
-	Points  []pointRow
-	Stale   int
-	Work    *workView
-	Kept    []actView // calibrations
-	Checks  []actView
-	Zeros   []actView
-	Taking  int // points of a calibration that is being taken
-	Load    []entry
-	Refused string
-	Now     string
-	Live    bool
-	Who     string
-	Token   string
+	Path     string
+	Facts    []fact
+	Fit      []fact // how its curve was fitted
+	Figure   *figure
+	Points   []pointRow
+	Stale    int
+	Work     *workView
+	Kept     []actView // calibrations
+	Checks   []actView
+	Zeros    []actView
+	Taking   int // points of a calibration that is being taken
+	Load     []entry
+	LoadOpen bool // its form is unfolded
+	Refused  string
+	Now      string
+	Live     bool
+	Who      string
+	Token    string
 }
 
 // actView is something that was done to a cell, and can be taken back.
@@ -99,9 +102,12 @@ func (s *server) showCell(w http.ResponseWriter, r *http.Request, c derive.Cell,
 	if err != nil {
 		return err
 	}
-	v := cellPage{cellView: view, Path: cellPath(c.Name), Refused: refused, Live: s.Recorder != nil, Who: signature(r), Token: s.tokenIn(r.Context()), Load: checkForm(form.in(u))}
+	v := cellPage{cellView: view, Path: cellPath(c.Name), Refused: refused, Live: s.Recorder != nil, Who: signature(r), Token: s.tokenIn(r.Context()), Load: checkForm(form.in(u)), LoadOpen: !form.good() || form.typed("load") != ""}
 	now := c.History.At(s.Now().UnixNano())
 	v.Facts = inForceFacts(c, now, u)
+	if now.Kept != nil && now.Kept.Fit != nil {
+		v.Fit = fitFacts(*now.Kept.Fit, u)
+	}
 	if now.Kept != nil && len(now.Kept.Points) > 0 {
 		v.Figure = &figure{"calibration", "/api" + v.Path + "/calibration", text("figure.calibration")}
 		v.Points = pointRows(now.Kept.Points, now.Kept.Curve, u)
@@ -197,9 +203,16 @@ func (s *server) steadyNow(ctx context.Context, c derive.Cell, u unit.ForceUnit)
 	}
 	force := c.History.At(got.To).Curve.Force(got.Mean).Show(u, lastDigit(c.Cell))
 	if got.Steady {
-		return text("steady.is", got.Mean, force, got.Why), nil
+		return text("steady.is", levelText(got), force, got.Why), nil
 	}
-	return text("steady.reads", got.Mean, force, got.Why), nil
+	return text("steady.reads", levelText(got), force, got.Why), nil
+}
+
+// levelText is the mean of readings, to a tenth of what they scatter by.
+func levelText(s calibrate.Steadiness) string {
+	decimals := 1 - int(math.Floor(math.Log10(max(s.SD, 0.1))))
+	step := math.Pow10(-decimals)
+	return strconv.FormatFloat(math.Round(s.Mean/step)*step, 'f', max(0, decimals), 64)
 }
 
 // cellSteady is how the cell hangs, for a page that is open.

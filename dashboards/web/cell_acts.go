@@ -77,6 +77,8 @@ func (s *server) checkCell(w http.ResponseWriter, r *http.Request) error {
 	if r.PostForm.Get("slack") == "" {
 		known = needed(form, "load", "load", likeForce(5e3, chosen(r).Unit), unit.ParseForce, notBelow)
 		known95, _ = quantity(form, "load-95", "uncertainty", unit.ParseForce, notBelow)
+	} else if form.typed("load") != "" {
+		form.refuse("load", text("cell.check.both"))
 	}
 	if !form.good() {
 		return s.showCell(w, r, c, form, "")

@@ -119,6 +119,7 @@ func TestNewCellInBrowser(t *testing.T) {
 	b.Press("\r")
 	b.Await(`document.querySelector(".alarm")?.textContent.includes("is recorded as cell River-1")`, 10*time.Second)
 	b.Open(st.url("/cells/River-1"))
+	b.Click(`details:has(form[action="/cells/River-1/drop"]) summary`)
 	b.Click(`form[action="/cells/River-1/drop"] button`)
 	b.Await(`document.querySelector('form[action="/cells/River-1/drop"] button') === null`, 10*time.Second)
 	b.Open(st.url("/cells/new"))

@@ -54,9 +54,6 @@ func inForceFacts(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) []fac
 			out = append(out, fact{text("page.cell.told.how-sure-a"), strings.Join(sure, "; ")})
 		}
 	}
-	if k.Fit != nil {
-		out = append(out, fitFacts(*k.Fit, u)...)
-	}
 	out = append(out, certificateFacts(k.Certificate)...)
 	if k.Note != "" {
 		out = append(out, fact{text("page.cell.told.note"), k.Note})
@@ -120,7 +117,11 @@ func certificateFacts(c *calibrate.Certificate) []fact {
 	if c == nil {
 		return []fact{{text("page.cell.told.certificate"), text("cell.nocertificate")}}
 	}
-	out := []fact{{text("page.cell.told.certificate"), c.Number}, {text("page.cell.told.calibrated-by"), c.By}, {text("page.cell.told.date"), dayOf(c.Date)}, {text("page.cell.told.holds-until"), dayOf(c.Expires)}, {text("page.cell.told.class-stated"), c.Class}, {text("page.cell.told.uncertainty-stated"), c.States()}}
+	out := []fact{{text("page.cell.told.certificate"), c.Number}, {text("page.cell.told.calibrated-by"), c.By}, {text("page.cell.told.date"), dayOf(c.Date)}, {text("page.cell.told.holds-until"), dayOf(c.Expires)}}
+	if c.Class != "" {
+		out = append(out, fact{text("page.cell.told.class-stated"), c.Class})
+	}
+	out = append(out, fact{text("page.cell.told.uncertainty-stated"), c.States()})
 	for i := range out {
 		if out[i].Value == "" {
 			out[i].Value = text("undo.unknown")

@@ -68,7 +68,7 @@ func init() {
 		"page.cell.points.note":               "Note",
 		"page.cell.points.certificate-of-the": "Certificate of the known loads",
 		"page.cell.points.number":             "Number",
-		"page.cell.points.by":                 "By",
+		"page.cell.points.by":                 "Calibrated by",
 		"page.cell.points.date":               "Date",
 		"page.cell.points.expires":            "Last day on which it holds",
 		"page.cell.points.range":              "Range",
