@@ -58,8 +58,11 @@ func (p *prepared) basisText(h Highest) []string {
 	case FromFit:
 		return []string{fmt.Sprintf("Both are by the fit by speed of the set %s; the bound is never below the model.", label)}
 	case FromClass:
-		return []string{fmt.Sprintf("The set %s has no bound by speed for this strap on this ground. The bound here is the peak of the model times %.2f, the bound over the median of %s: the spread of its pulls, at whatever speeds they were.",
-			label, p.multiplier.Upper / *p.multiplier.Median, p.class())}
+		return []string{
+			fmt.Sprintf("The pulls of the set %s do not tell what speed does with this strap on this ground, so the model has to: for the upper bound its peak is taken %.2f times, which is how far the bound of %s lies above its median.",
+				label, p.multiplier.Upper / *p.multiplier.Median, p.class()),
+			"The peak to plan with is another number: the bound of those pulls, the same at every speed. If it is over the limit already, that counts, whatever speed stands here.",
+		}
 	}
 	out := []string{"The expected peak is that of the model. Of an assumed multiplier no uncertainty is known, so there is no upper bound by speed."}
 	if h.Assumed != nil {

@@ -41,6 +41,7 @@ type Kinetic struct {
 	// Plan is the pull. A mass, and what is not told of the strap, is taken from
 	// the rig where there is one: a vehicle's mass as weighed, or else its GVM;
 	// length, breaking strength and stiffness of the first item that stretches.
+	// Where nothing tells how the strap stretches, the set does; see KnownStretch.
 	Plan kinetic.Plan
 	// Strap and Ground are the class in the set. An empty Strap is the name or
 	// the kind of the rig's item, whichever the set knows.
@@ -79,6 +80,7 @@ func (k Kinetic) filled() (Kinetic, gear.Item, []string, error) {
 			notes = append(notes, "There is no strap or rope in the rig that is made to stretch: the peak counts for the line as it leaves the puller.")
 		}
 	}
+	notes = append(notes, k.stretchOfSet()...)
 	if k.Reference == 0 {
 		k.Reference = k.Plan.Stuck
 	}

@@ -32,6 +32,9 @@ A curve file has a column stretch_m (or elongation, a fraction of the length, or
 or force_kN, of the first loading, rising from row to row. --length and --mbs may always be given: they are for the
 distance to keep and for the share of the strength.
 
+Without any of them, a set of multipliers that has pulls of known speed with the strap (--strap, or that of the rig)
+says how it stretches, where --length and --mbs are known.
+
 With --slack the puller runs through so much slack first: --speed is then its speed before that, none is from standstill,
 and --drive pushes it on the way. --grip caps the drive by what the ground holds.
 

@@ -45,9 +45,13 @@ func (r *kineticRig) asked(given func(string) bool) bool {
 	return slices.ContainsFunc([]string{"rig", "with", "data", "ground", "strap", "reference", "highest-speed"}, given)
 }
 
-// knows tells whether a flag need not be given, because the rig may say it. If
-// it does not, the forecast says what is missing.
+// knows tells whether a flag need not be given, because the rig may say it, or
+// how the strap stretches the set. If they do not, the forecast says what is
+// missing.
 func (r *kineticRig) knows(flag string) bool {
+	if flag == "stiffness" && r.strap != "" {
+		return true
+	}
 	return r.file != "" && slices.Contains([]string{"puller", "stuck", "length", "mbs", "stiffness"}, flag)
 }
 
@@ -70,7 +74,7 @@ func (r *kineticRig) calculate(c *cobra.Command, p kinetic.Plan, show unit.Force
 	}
 	f, err := k.Forecast()
 	if lacking, ok := errors.AsType[*plan.MissingError](err); ok {
-		return usagef("the rig in %s does not say all that a kinetic pull needs: add %s", r.file, strings.Join(flagsFor(lacking.What), ", "))
+		return usagef("%s does not say all that a kinetic pull needs: add %s", r.told(k), strings.Join(flagsFor(lacking.What), ", "))
 	}
 	if err != nil {
 		return err
@@ -82,6 +86,14 @@ func (r *kineticRig) calculate(c *cobra.Command, p kinetic.Plan, show unit.Force
 		return err
 	}
 	return nil
+}
+
+// told names what was asked for what the flags do not say.
+func (r *kineticRig) told(k plan.Kinetic) string {
+	if r.file == "" {
+		return "the set " + k.With.Label()
+	}
+	return "the rig in " + r.file
 }
 
 // flagsFor names the flags with which to say what is missing.

@@ -29,6 +29,7 @@ type entry struct {
 	Area              bool         // room for many sentences
 	Takes             string       // kinds of files that a file field takes, as HTML's accept has it; empty for pictures, several at once
 	Most              int          // characters of a field with room for many sentences; 0 for 20,000
+	Reads             string       // of a field with room for many sentences: what the button says by which the script reads a file into it; empty for none
 	Kind              string       // of the input: "file" or "password"; empty for text
 	Fill              string       // what the browser may fill in by itself, as HTML's autocomplete has it; empty for nothing
 }

@@ -25,10 +25,11 @@ type planner struct {
 type desk struct {
 	*sheet
 	register
-	today string         // the date, as documents have it
-	inUse logbook.Head   // the set that is planned with
-	sets  []logbook.Head // all that were kept
-	with  logbook.Told   // the one that the form names, or that in use, once it was filled in
+	today   string         // the date, as documents have it
+	stretch string         // of the strap that the form names, as the set knows it; empty: it does not
+	inUse   logbook.Head   // the set that is planned with
+	sets    []logbook.Head // all that were kept
+	with    logbook.Told   // the one that the form names, or that in use, once it was filled in
 }
 
 var planners = []planner{

@@ -2,6 +2,8 @@ package web_test
 
 import (
 	"net/http/httptest"
+	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -41,6 +43,14 @@ func TestPlanInBrowser(t *testing.T) {
 	b.Await(`location.pathname.startsWith("/plan/kept/")`, 20*time.Second)
 	assert.Equal(t, "Heron pulls Otter at 8 km/h", b.Text("h1"))
 	assert.Regexp(t, `^82\.4 kN`, b.Text("#answer .peak"))
+
+	table := filepath.Join(t.TempDir(), "curve.csv")
+	require.NoError(t, os.WriteFile(table, []byte("stretch_m,force_kN\n0.5,30\n1.5,20\n"), 0o600))
+	b.Open(srv.URL + "/plan/kinetic?puller-mass=3t&stuck-mass=3t&speed=8km/h")
+	b.ChooseFile("#curve ~ .reads input", table)
+	b.Await(`document.querySelector("#curve").value.endsWith("1.5,20")`, 20*time.Second)
+	b.Click(`form.sheet button`)
+	b.Await(`document.querySelector("#curve-say")?.textContent.startsWith("Line 3: stretch and force must both rise")`, 20*time.Second)
 	assert.Empty(t, b.Errors())
 	assert.Empty(t, b.Strangers())
 }

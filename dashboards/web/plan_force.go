@@ -16,6 +16,7 @@ func forceForm(d *desk) []group {
 		d.rigField(text("page.plan.force.each-item-with")),
 		entry{Name: "force", Label: text("page.plan.force.force"), Hint: text("page.plan.force.force.hint"), Like: []unit.Force{40e3, 35e3, 48e3}},
 		entry{Name: "kind", Label: text("page.plan.force.kind"), Choices: kindOptions, Hint: text("page.plan.force.kind.hint")},
+		d.dayField(),
 	)}}
 }
 
@@ -30,6 +31,7 @@ func workForce(d *desk) (*answer, error) {
 	if kind != "" && !knownKind(kind) {
 		d.refuse("kind", text("refused.kind", kind))
 	}
+	d.on()
 	if !d.good() {
 		return nil, nil
 	}

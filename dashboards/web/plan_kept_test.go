@@ -1,8 +1,10 @@
 package web_test
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -44,15 +46,26 @@ func TestKineticPlan(t *testing.T) {
 	assert.Contains(t, page, `name="mbs" value="80 kN"`)
 
 	for q, want := range map[string]struct{ field, say string }{
-		"rig=single+strap&elongation=20%25&length=9m":                                     {"speed", "The speed is needed"},
-		"rig=single+strap&speed=8&elongation=20%25":                                       {"speed", "a bare number is refused"},
-		"rig=single+strap&speed=8km/h":                                                    {"elongation", "How does it stretch?"},
-		"rig=single+strap&speed=8km/h&elongation=20":                                      {"elongation", "add %"},
-		"rig=single+strap&speed=8km/h&length=9m&elongation=20%25&attempts=99":             {"attempts", "is not a number from 1 to 50"},
-		"rig=single+strap&speed=8km/h&length=9m&elongation=20%25&with=nothing@4":          {"with", "There is no set"},
-		"puller-mass=3t&stuck-mass=3t&speed=8km/h&elongation=20%25&stiffness=60kN/m":      {"speed", "ways"},
-		"rig=single+strap&speed=8km/h&length=9m&elongation=20%25&grip=much":               {"grip", "is not a number"},
-		"rig=single+strap&speed=0km/h&slack=2m&length=9m&elongation=20%25&slope=89.9999°": {"speed", "."},
+		"rig=single+strap&elongation=20%25&length=9m":                                                          {"speed", "The speed is needed"},
+		"rig=single+strap&speed=8&elongation=20%25":                                                            {"speed", "a bare number is refused"},
+		"rig=single+strap&speed=8km/h":                                                                         {"elongation", "How does it stretch?"},
+		"rig=single+strap&speed=8km/h&elongation=20":                                                           {"elongation", "add %"},
+		"rig=single+strap&speed=8km/h&length=9m&elongation=20%25&attempts=99":                                  {"attempts", "is not a number from 1 to 50"},
+		"rig=single+strap&speed=8km/h&length=9m&elongation=20%25&with=nothing@4":                               {"with", "There is no set"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&elongation=20%25&stiffness=60kN/m":                           {"stiffness", "told twice"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&elongation=20%25":                                            {"length", "needs the length"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&length=9m&elongation=20%25":                                  {"mbs", "needs the load for it"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&stiffness=60kN/m&at=20kN":                                    {"at", "belongs to a stretch"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&stiffness=60kN/m&wet-stiffness=110%25":                       {"wet-stiffness", "belongs to a wet strap"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&stiffness=60kN/m&driven=60%25":                               {"driven", "belongs to a grip"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&stiffness=60kN/m&parts-off=1kg,+2":                           {"parts-off", "bare number"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&stiffness=60kN/m&on=17.5.2026":                               {"on", "is not a date"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&curve=stretch_m,force_kN%0A0.5,12%0A0.9,11":                  {"curve", "Line 3: stretch and force must both rise"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&curve=stretch_m,force_kN%0A0.5,12&stiffness=60kN/m":          {"curve", "told twice"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&curve=elongation_percent,force_kN%0A5,12":                    {"curve", "Line 1: elongation_percent is a part of the strap's length"},
+		"puller-mass=3t&stuck-mass=3t&speed=8km/h&curve=stretch_m,force_kN%0A0.5," + strings.Repeat("1", 4000): {"curve", "more than 4000 characters"},
+		"rig=single+strap&speed=8km/h&length=9m&elongation=20%25&grip=much":                                    {"grip", "is not a number"},
+		"rig=single+strap&speed=0km/h&slack=2m&length=9m&elongation=20%25&slope=89.9999°":                      {"speed", "."},
 	} {
 		page := f.page(t, "/plan/kinetic?"+q)
 		assert.Contains(t, page, `aria-describedby="`+want.field+`-say" aria-invalid="true"`, q)
@@ -134,4 +147,52 @@ func TestTheLogIsReadAgainAfterAChange(t *testing.T) {
 	require.NoError(t, err)
 	assert.NotContains(t, before, "volcanic ash")
 	says(t, f.said(t, "/multipliers?set=log"), "volcanic ash")
+}
+
+// TestStretchOfTheStrap leaves open how the strap stretches, which the set of
+// multipliers knows, and lets a person write another one. The set is of pulls
+// of known speed; the peak of the model is the closed formula's.
+func TestStretchOfTheStrap(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	require.Equal(t, http.StatusSeeOther, f.post(t, "/multipliers/keep", form("name", "river bar 2026")).StatusCode)
+	require.Equal(t, http.StatusSeeOther, f.post(t, "/multipliers/use", form("set", "river bar 2026@1")).StatusCode)
+	set, err := f.store.Set(t.Context(), "river bar 2026", 1)
+	require.NoError(t, err)
+	known := set.Fit.Speed.Straps[0]
+	_, said := f.plan(t, "kinetic", form("puller-mass", ""))
+	says(t, said, "at its breaking strength: 20%. Left empty, it is as the pulls tell it of recovery strap.")
+
+	page, said := f.plan(t, "kinetic", form("rig", "single strap", "speed", "8 km/h", "ground", "silt"))
+	source := fmt.Sprintf("%.3g %% at its breaking strength, by %d pulls with recovery strap (river bar 2026, version 1)", 100/known.Value, known.Pulls)
+	says(t, said, "Left empty, it is "+source+". Write another if you know better.")
+	says(t, said, "The strap counts as stretching by "+source)
+	says(t, said, "as the register has it of blue strap 9 m. Write another if you know better")
+	model, err := kinetic.Closed(kinetic.Pull{Puller: 2800, Stuck: 2800, Speed: unit.Speed(8 / 3.6), Fixed: true, Line: kinetic.Line{Curve: kinetic.Linear(kinetic.Secant(80_000, 1/known.Value, 9))}})
+	require.NoError(t, err)
+	says(t, said, "the model "+model.Peak.String())
+	assert.Contains(t, page, `name="elongation" value=""`, "it stays open, so that another strap takes its own")
+
+	_, said = f.plan(t, "kinetic", form("rig", "single strap", "speed", "8 km/h", "ground", "silt", "elongation", "20%"))
+	assert.NotContains(t, said, "counts as stretching by")
+	_, said = f.plan(t, "kinetic", form("puller-mass", "3t", "stuck-mass", "3t", "speed", "8 km/h", "strap", "Recovery Strap", "length", "9 m"))
+	says(t, said, "A stretch as a share needs the load for it.")
+}
+
+// TestMeasuredCurve pastes a loading curve: a straight one is the line of its
+// stiffness, whatever stands between columns and decimals.
+func TestMeasuredCurve(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	model, err := kinetic.Closed(kinetic.Pull{Puller: 3000, Stuck: 3000, Speed: unit.Speed(8 / 3.6), Fixed: true, Line: kinetic.Line{Curve: kinetic.Linear(60e3)}})
+	require.NoError(t, err)
+	for _, curve := range []string{
+		"stretch_m,force_kN\n0.5,30\n1.5,90\n",
+		"stretch_m;force_kN\r\n0,5;30\r\n1,5;90",
+		"elongation_percent\tforce_kN\n5\t30,0\n15\t90",
+	} {
+		_, said := f.plan(t, "kinetic", form("puller-mass", "3t", "stuck-mass", "3t", "speed", "8 km/h", "length", "10 m", "curve", curve))
+		says(t, said, "the model "+model.Peak.String())
+	}
 }

@@ -27,17 +27,12 @@ func kineticForm(d *desk) []group {
 			entry{Name: "ground", Label: text("page.plan.kinetic.ground"), Suggest: d.grounds(), Hint: text("page.plan.kinetic.ground.hint")},
 			entry{Name: "resistance", Label: text("page.plan.kinetic.resistance"), Hint: text("page.plan.kinetic.resistance.hint"), Like: []unit.Force{19e3}},
 		)},
-		{Title: text("page.plan.kinetic.the-strap-or"), Fields: d.set(
-			entry{Name: "strap", Label: text("page.plan.kinetic.strap"), Suggest: d.straps(), Hint: text("page.plan.kinetic.strap.hint")},
-			entry{Name: "length", Label: text("page.plan.kinetic.length"), Hint: text("page.plan.kinetic.length.hint")},
-			entry{Name: "mbs", Label: text("page.plan.kinetic.mbs"), Hint: text("page.plan.kinetic.mbs.hint"), Like: []unit.Force{78e3}},
-			entry{Name: "elongation", Label: text("page.plan.kinetic.elongation"), Hint: text("page.plan.kinetic.elongation.hint")},
-			entry{Name: "stiffness", Label: text("page.plan.kinetic.stiffness"), Hint: text("page.plan.kinetic.stiffness.hint")},
-		)},
+		{Title: text("page.plan.kinetic.the-strap-or"), Fields: strapFields(d)},
 		{Title: text("page.plan.kinetic.run-up-and"), More: true, Fields: d.set(
 			entry{Name: "slack", Label: text("page.plan.kinetic.slack"), Hint: text("page.plan.kinetic.slack.hint")},
 			entry{Name: "drive", Label: text("page.plan.kinetic.drive"), Hint: text("page.plan.kinetic.drive.hint"), Like: []unit.Force{8e3}},
 			entry{Name: "grip", Label: text("page.plan.kinetic.grip"), Hint: text("page.plan.kinetic.grip.hint")},
+			entry{Name: "driven", Label: text("page.plan.kinetic.driven"), Hint: text("page.plan.kinetic.driven.hint")},
 			entry{Name: "slope", Label: text("page.plan.kinetic.slope"), Hint: text("page.plan.kinetic.slope.hint")},
 			entry{Name: "rolling", Label: text("page.plan.kinetic.rolling"), Hint: text("page.plan.kinetic.rolling.hint"), Like: []unit.Force{600}},
 		)},
@@ -45,10 +40,13 @@ func kineticForm(d *desk) []group {
 			entry{Name: "at", Label: text("page.plan.kinetic.at"), Hint: text("page.plan.kinetic.at.hint"), Like: []unit.Force{20e3}},
 			entry{Name: "loss", Label: text("page.plan.kinetic.loss"), Hint: text("page.plan.kinetic.loss.hint")},
 			entry{Name: "wet", Label: text("page.plan.kinetic.wet"), Choices: []option{{Label: text("page.plan.kinetic.no")}, {Value: "yes", Label: text("page.plan.kinetic.yes")}}},
+			entry{Name: "wet-stiffness", Label: text("page.plan.kinetic.wet-stiffness"), Hint: text("page.plan.kinetic.wet-stiffness.hint")},
 			entry{Name: "moving", Label: text("page.plan.kinetic.moving"), Hint: text("page.plan.kinetic.moving.hint")},
 			entry{Name: "attempts", Label: text("page.plan.kinetic.attempts"), Hint: text("page.plan.kinetic.attempts.hint")},
 			entry{Name: "stiffening", Label: text("page.plan.kinetic.stiffening"), Hint: text("page.plan.kinetic.stiffening.hint")},
 			entry{Name: "keep-out", Label: text("page.plan.kinetic.keep-out"), Hint: text("page.plan.kinetic.keep-out.hint")},
+			entry{Name: "parts-off", Label: text("page.plan.kinetic.parts-off"), Hint: text("page.plan.kinetic.parts-off.hint")},
+			d.dayField(),
 			entry{Name: "reference", Label: text("page.plan.kinetic.reference"), Hint: text("page.plan.kinetic.reference.hint")},
 		)},
 		{Title: text("page.plan.kinetic.multipliers"), Fields: d.set(entry{Name: "with", Label: text("page.plan.kinetic.with"), Choices: d.setOptions(), Long: true})},
@@ -57,7 +55,7 @@ func kineticForm(d *desk) []group {
 
 // readKinetic reads the form. It is whole only where the sheet is good.
 func readKinetic(d *desk) plan.Kinetic {
-	k := plan.Kinetic{Rig: d.rig(d.sheet, false), Ground: d.text("ground"), Strap: d.typed("strap"), Unit: d.unit, On: d.today}
+	k := plan.Kinetic{Rig: d.rig(d.sheet, false), Ground: d.text("ground"), Strap: d.typed("strap"), Unit: d.unit, On: d.on()}
 	d.vehicle(d.sheet, "pulling", "puller-mass")
 	d.vehicle(d.sheet, "stuck", "stuck-mass")
 	p := &k.Plan
@@ -73,25 +71,31 @@ func readKinetic(d *desk) plan.Kinetic {
 	p.Attempts = d.count("attempts", 1, kinetic.MaxAttempts, 1)
 	p.Stiffening, _ = quantity(d.sheet, "stiffening", "share", unit.ParseShare, notBelow)
 	p.KeepOut, _ = quantity(d.sheet, "keep-out", "factor", plain, above)
+	p.Parts = readParts(d.sheet)
 	k.Reference, _ = quantity(d.sheet, "reference", "mass", unit.ParseMass, above)
 	k.With = d.chosenSet()
+	if known, ok := k.KnownStretch(); ok && p.Strap.Stiffness == 0 && p.Strap.Points == nil {
+		d.stretch = known.String()
+	}
 	return k
 }
 
-func readStrap(f *sheet) (s kinetic.Strap) {
-	s.Length, _ = quantity(f, "length", "length", unit.ParseLength, above)
-	s.MBS, _ = quantity(f, "mbs", "force", unit.ParseForce, above)
-	s.Elongation, _ = quantity(f, "elongation", "share", unit.ParseShare, above)
-	if f.typed("elongation") == "" || f.typed("stiffness") != "" {
-		s.Stiffness, _ = quantity(f, "stiffness", "stiffness", unit.ParseStiffness, above)
+// readParts reads the masses of what might let go, one after the other.
+func readParts(f *sheet) (parts []unit.Mass) {
+	for t := range strings.SplitSeq(f.text("parts-off"), ",") {
+		if t = strings.TrimSpace(t); t == "" {
+			continue
+		}
+		m, err := unit.ParseMass(t)
+		switch {
+		case err != nil:
+			f.refuse("parts-off", sentence(err.Error()))
+		case !(m > 0):
+			f.refuse("parts-off", text("field.zero", "mass"))
+		}
+		parts = append(parts, m)
 	}
-	s.At, _ = quantity(f, "at", "force", unit.ParseForce, above)
-	s.Loss, _ = quantity(f, "loss", "share", unit.ParseShare, notBelow)
-	s.Wet = f.text("wet") == "yes"
-	if s.Stiffness == 0 && s.Elongation == 0 {
-		f.refuse("elongation", text("field.stretch"))
-	}
-	return s
+	return parts
 }
 
 func readRunUp(f *sheet, p *kinetic.Plan) {
@@ -99,8 +103,11 @@ func readRunUp(f *sheet, p *kinetic.Plan) {
 	p.Drive, _ = quantity(f, "drive", "force", unit.ParseForce, notBelow)
 	p.Slope, _ = quantity(f, "slope", "slope", unit.ParseGrade, any0)
 	p.Rolling, _ = quantity(f, "rolling", "force", unit.ParseForce, notBelow)
+	driven, part := quantity(f, "driven", "share", unit.ParseShare, above)
 	if g, given := quantity(f, "grip", "coefficient", plain, above); given {
-		p.Grip = &kinetic.Grip{Coefficient: g}
+		p.Grip = &kinetic.Grip{Coefficient: g, Driven: driven}
+	} else if part {
+		f.refuse("driven", text("field.driven"))
 	}
 }
 
@@ -119,7 +126,10 @@ func workKinetic(d *desk) (*answer, error) {
 		}
 	}
 	switch {
-	case errors.Is(err, kinetic.ErrPull), errors.Is(err, kinetic.ErrSteps), errors.Is(err, plan.ErrMissing):
+	case errors.Is(err, plan.ErrMissing):
+		d.lacking(k)
+		return nil, nil
+	case errors.Is(err, kinetic.ErrPull), errors.Is(err, kinetic.ErrSteps):
 		d.refuse("speed", sentence(err.Error()))
 		return nil, nil
 	case err != nil && k.Rig != nil:

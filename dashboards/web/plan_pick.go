@@ -138,6 +138,23 @@ func typedAs(v float64, u string) string {
 
 func kilograms(m unit.Mass) string { return typedAs(math.Round(float64(m)), "kg") }
 
+// dayField lets the day of the pull be told, for ages and inspections.
+func (d *desk) dayField() entry {
+	return entry{Name: "on", Label: text("page.plan.pick.on"), Hint: text("page.plan.pick.on.hint")}
+}
+
+// on is the day of the pull; today where none is told.
+func (d *desk) on() string {
+	day := d.typed("on")
+	if day == "" {
+		return d.today
+	}
+	if !gear.Date(day).Known() {
+		d.refuse("on", text("field.day", day))
+	}
+	return day
+}
+
 // rigField lets a rig be chosen.
 func (g register) rigField(hint string) entry {
 	e := entry{Name: "rig", Label: text("page.plan.pick.rig"), Hint: hint, Choices: []option{{Label: text("page.plan.pick.none")}}}

@@ -54,6 +54,7 @@ func steadyForm(d *desk) []group {
 			entry{Name: "own-rolling", Label: text("page.plan.steady.own-rolling"), Hint: text("page.plan.steady.own-rolling.hint")},
 			entry{Name: "own-mire", Label: text("page.plan.steady.own-mire"), Hint: text("page.plan.steady.own-mire.hint")},
 			entry{Name: "own-from", Label: text("page.plan.steady.own-from"), Long: true},
+			d.dayField(),
 		)},
 	}
 }
@@ -175,7 +176,7 @@ func judged(d *desk, force rating.Peak) (*judgement, error) {
 	if g == nil {
 		return nil, nil
 	}
-	force.On = d.today
+	force.On = d.on()
 	o, err := plan.Pull{Rig: *g, Force: force, Unit: d.unit}.Outlook()
 	if err != nil {
 		d.refuse("rig", text("notjudged", err))

@@ -359,10 +359,22 @@ func init() {
 		"page.plan.kinetic.pulling-vehicle":   "Pulling vehicle",
 		"page.plan.kinetic.stuck-vehicle":     "Stuck vehicle",
 
+		"page.plan.kinetic.curve":              "Or a measured curve",
+		"page.plan.kinetic.curve.hint":         "A table of the first loading: under a line that names the columns, stretch_m (or elongation_percent) and force_kN (or force_N, force_kgf, force_lbf, force_t), both rising from row to row.",
+		"page.plan.kinetic.curve.file":         "Read it from a file",
+		"page.plan.kinetic.driven":             "On driven wheels",
+		"page.plan.kinetic.driven.hint":        "share of the puller’s weight, such as 60%. Left empty, it is all of it.",
+		"page.plan.kinetic.wet-stiffness":      "Its stiffness wet",
+		"page.plan.kinetic.wet-stiffness.hint": "share of that dry, as measured, such as 110%. Left empty, it is the same.",
+		"page.plan.kinetic.parts-off":          "What might let go",
+		"page.plan.kinetic.parts-off.hint":     "masses, such as 0.8 kg, 2.4 kg. Left empty, they are 1, 3 and 5 kg.",
+
 		"page.plan.kinetic.told.stretch": "Stretch",
 		"page.plan.kinetic.told.energy":  "Energy",
 		"page.plan.kinetic.told.strap":   "Strap",
 
+		"page.plan.pick.on":         "On the day",
+		"page.plan.pick.on.hint":    "for ages and inspections: 2026-05-17. Left empty, it is today.",
 		"page.plan.pick.rig":        "Rig",
 		"page.plan.pick.none":       "none",
 		"page.plan.pick.not-in-the": "not in the register",
