@@ -57,22 +57,27 @@ const goesOn = ` class="goes-on" stroke-dasharray="2 5"`
 
 // rows breaks the chain into rows that are at most so wide, as few as can be
 // and about equally long, and gives the width of all with the line between
-// them. What cannot be broken, a bridle with much in its legs, gets less room
-// for names, and at last more than there is.
+// them. A chain that is only a little longer stays in one row, and is shown that
+// much smaller. What cannot be broken, a bridle with much in its legs, gets less
+// room for names, and at last more than there is.
 func (d *drawing) rows(room float64) (rows [][]part, w float64) {
-	for _, names := range []float64{240, 170, 100} {
+	const little = 1.15
+	for _, names := range nameRooms {
 		limitNames(d.parts, names)
-		if d.widestPart() <= room-2*aside {
+		if all := d.along(d.parts).w; all <= little*room {
+			return [][]part{d.parts}, all
+		}
+	}
+	room -= 2 * aside
+	for _, names := range nameRooms {
+		if limitNames(d.parts, names); d.widestPart() <= room {
 			break
 		}
 	}
-	if all := d.along(d.parts).w; all <= room {
-		return [][]part{d.parts}, all
-	}
-	room = max(room-2*aside, d.widestPart())
-	rows = d.broken(room)
-	for w := room - 10; w >= d.widestPart(); w -= 10 {
-		even := d.broken(w)
+	least := d.widestPart()
+	rows = d.broken(max(room, least))
+	for narrow := room - 10; narrow >= least; narrow -= 10 {
+		even := d.broken(narrow)
 		if len(even) > len(rows) {
 			break
 		}
@@ -83,6 +88,9 @@ func (d *drawing) rows(room float64) (rows [][]part, w float64) {
 	}
 	return rows, w + 2*aside
 }
+
+// nameRooms are what a long name may take along the line, what is best first.
+var nameRooms = []float64{240, 170, 100}
 
 // broken is the chain in rows that are at most so wide.
 func (d *drawing) broken(room float64) (rows [][]part) {
