@@ -44,7 +44,7 @@ func (s *server) editDay(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) dayFormPage(w http.ResponseWriter, r *http.Request, d store.Day, f *sheet, st *stale) error {
-	j, err := s.journalOf(r.Context(), "day", dayPath(d), d.ID, d.Version)
+	j, err := s.journalOf(r, "day", dayPath(d), d.ID, d.Version)
 	if err != nil {
 		return err
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"tautlog/calc/strict"
+	"tautlog/calc/unit"
 	"tautlog/ingest/logfile"
 	"tautlog/ingest/registerfile"
 	"tautlog/ingest/store"
@@ -40,10 +41,16 @@ type exchangeView struct {
 type brought struct {
 	Written                   bool
 	Added, Changed, Unchanged int
-	Rows                      []store.Outcome // that are new or changed, the first of them
+	Rows                      []broughtRow // that are new or changed, the first of them
 	More                      int
 	Text                      string // what is written when somebody says so
 	Part                      string
+}
+
+// broughtRow is one entry of a file, and what becomes of what is there.
+type broughtRow struct {
+	What, Key, Did string
+	Says           []string // of a changed one, each thing that differs
 }
 
 // shownOutcomes is how many entries of a file are told one by one.
@@ -100,7 +107,7 @@ func (s *server) bringIn(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.filesPage(w, r, f, broughtBy(done, write, typed, string(part)))
+	return s.filesPage(w, r, f, broughtBy(done, write, typed, string(part), chosen(r).Unit))
 }
 
 // fileOrText is what a form brings as a file, or else in its field "text",
@@ -134,7 +141,7 @@ func registerSays(err error) string {
 	return sentence(err.Error())
 }
 
-func broughtBy(done []store.Outcome, written bool, typed, part string) *brought {
+func broughtBy(done []store.Outcome, written bool, typed, part string, u unit.ForceUnit) *brought {
 	b := &brought{Written: written, Text: typed, Part: part}
 	for _, o := range done {
 		switch o.Did {
@@ -147,12 +154,22 @@ func broughtBy(done []store.Outcome, written bool, typed, part string) *brought 
 			continue
 		}
 		if len(b.Rows) < shownOutcomes {
-			b.Rows = append(b.Rows, o)
+			b.Rows = append(b.Rows, toldRow(o, u))
 		} else {
 			b.More++
 		}
 	}
 	return b
+}
+
+func toldRow(o store.Outcome, u unit.ForceUnit) broughtRow {
+	row := broughtRow{What: text("brought." + o.What), Key: o.Key, Did: text("brought." + string(o.Did))}
+	if o.Did == store.DidChange {
+		for _, say := range differences(o.What, o.Before, o.After, u) {
+			row.Says = append(row.Says, sentence(say))
+		}
+	}
+	return row
 }
 
 // registerTables are the files of the register that hold one part of it.

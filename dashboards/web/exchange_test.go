@@ -1,11 +1,13 @@
 package web_test
 
 import (
+	"bytes"
 	"fmt"
 	"html"
 	"io"
 	"net/http/httptest"
 	"net/url"
+	"reflect"
 	"regexp"
 	"strings"
 	"testing"
@@ -16,6 +18,7 @@ import (
 
 	"tautlog/analysis/trace"
 	"tautlog/calc/gear"
+	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 	"tautlog/dashboards/web"
 	"tautlog/dashboards/web/webtest"
@@ -90,7 +93,7 @@ func TestWhatAFileWouldChangeIsToldFirst(t *testing.T) {
 	table := strings.Replace(f.file(t, "/files/gear.csv"), "blue strap 9 m", "long blue strap", 1)
 	_, page := send(t, f, "/files/register", url.Values{"part": {"gear"}, "do": {"try"}, "text": {table}})
 	assert.Contains(t, words(page), "0 new, 1 changed")
-	assert.Contains(t, words(page), "changed: name")
+	assert.Contains(t, words(page), "Gear b9 , changed Name was blue strap 9 m, now long blue strap.")
 	assert.Equal(t, "blue strap 9 m", f.strap(t).Value.Name)
 
 	send(t, f, "/files/register", url.Values{"part": {"gear"}, "do": {"write"}, "who": {"Mira"}, "text": {table}})
@@ -100,6 +103,49 @@ func TestWhatAFileWouldChangeIsToldFirst(t *testing.T) {
 	_, page = send(t, f, "/files/register", url.Values{"part": {"gear"}, "do": {"try"}, "text": {table}})
 	assert.Contains(t, words(page), "There is nothing to write")
 	assert.NotContains(t, page, `value="write"`)
+}
+
+// TestEachDifferenceIsToldInWords brings in items that differ in what is no plain
+// value: ratings, rules, inspections, how a point is held.
+func TestEachDifferenceIsToldInWords(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	strap := f.strap(t).Value
+	strap.Ratings[0].Value, strap.Ratings[0].Stamp = 70e3, "MBS 7 t"
+	strap.RetireRule = &gear.RetireRule{MaxPulls: new(60)}
+	strap.Quarantined = &gear.Withdrawal{Date: "2026-03-14", Reason: "cut."}
+	strap.Inspections = append(strap.Inspections, gear.Inspection{Date: "2026-03-14", Result: gear.Watch})
+	strap.Notes = strings.Repeat("long ", 30)
+	point, err := f.store.ItemByKey(t.Context(), "p1")
+	require.NoError(t, err)
+	four, proof := point.Value, gear.ProofPull{Level: 30e3}
+	four.Fixing = &gear.Fixing{Member: "chassis rail", Bolts: []gear.Bolts{{Count: 4, Size: "M12"}}, Proofs: []gear.ProofPull{proof}}
+	var b bytes.Buffer
+	require.NoError(t, registerfile.Encode(&b, registerfile.Register{Items: []gear.Item{strap, four}}))
+	_, page := send(t, f, "/files/register", url.Values{"part": {"gear"}, "do": {"try"}, "text": {b.String()}})
+	for _, say := range []string{
+		"What it is rated for was MBS 80 kN, any direction, now MBS 70 kN, any direction, stamped “MBS 7 t”.",
+		"The owner’s rule was none is recorded, now after 60 pulls.",
+		"Put in quarantine: cut.", "Inspected on 2026-03-14, found in order, something to watch.", "Notes added.",
+		"Held to was not known, now chassis rail.", "Bolts, group 1: Thread was not known, now M12.", "Proof pull to 30 kN added.",
+	} {
+		assert.Contains(t, words(page), say)
+	}
+	send(t, f, "/files/register", url.Values{"part": {"gear"}, "do": {"write"}, "text": {b.String()}})
+	assert.Contains(t, words(f.page(t, f.strapPath(t))), "; put in quarantine: cut; what it is rated for was MBS 80 kN", "the journal says the same")
+}
+
+// TestEveryKeyOfADocumentHasWords: the journal tells what was changed by the
+// words of its key.
+func TestEveryKeyOfADocumentHasWords(t *testing.T) {
+	t.Parallel()
+	for _, doc := range []any{gear.Item{}, gear.Vehicle{}, rig.Rig{}, store.Day{}} {
+		for _, v := range reflect.VisibleFields(reflect.TypeOf(doc)) {
+			if key, _, _ := strings.Cut(v.Tag.Get("json"), ","); key != "" && key != "-" {
+				assert.True(t, web.HasText("key."+key), "%T: %s", doc, key)
+			}
+		}
+	}
 }
 
 // TestFilesThatCannotBeTakenIn finds the fault told beside the field with its

@@ -99,7 +99,7 @@ func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Docume
 	v.Inspections, v.Mounting = inspectionsOf(it), mountingOf(it, u)
 	v.Holds = mayHold(it)
 	s.fillForms(r, &v, f)
-	if v.Journal, err = s.journalOf(r.Context(), "item", pathOf("gear", d.ID), d.ID, d.Version); err != nil {
+	if v.Journal, err = s.journalOf(r, "item", pathOf("gear", d.ID), d.ID, d.Version); err != nil {
 		return err
 	}
 	if !d.Removed.IsZero() {

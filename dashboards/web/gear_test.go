@@ -202,7 +202,7 @@ func TestEditItem(t *testing.T) {
 	require.NotNil(t, now.RetireRule)
 	assert.Equal(t, 0.5, *now.RetireRule.MaxPeak)
 	said := words(f.page(t, path))
-	assert.Contains(t, said, ", Mira: made was not known, now 2024; notes was not known, now half typed; ratings was 80kN / MBS / any direction, now 80kN / MBS / any direction and 27kN / WLL; retire rule added.")
+	assert.Contains(t, said, ", Mira: made was not known, now 2024; notes was not known, now half typed; what it is rated for was MBS 80 kN, any direction, now MBS 80 kN, any direction and WLL 27 kN; the owner’s rule was none is recorded, now after one pull above 50 % of its breaking strength.")
 
 	undoLatest(t, f, path, "item", before.ID)
 	assert.Equal(t, before.Value, f.strap(t).Value)

@@ -1,18 +1,15 @@
 package web
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
-	"maps"
 	"net/http"
 	"net/url"
-	"slices"
 	"strconv"
 	"strings"
 
+	"tautlog/calc/unit"
 	"tautlog/ingest/store"
 )
 
@@ -39,99 +36,28 @@ type journalView struct {
 }
 
 // journalOf tells the latest changes of a document.
-func (s *server) journalOf(ctx context.Context, what, path string, ref, version int64) (journalView, error) {
+func (s *server) journalOf(r *http.Request, what, path string, ref, version int64) (journalView, error) {
+	ctx, u := r.Context(), chosen(r).Unit
 	v := journalView{Path: path, Version: version, Token: s.tokenIn(ctx)}
 	changes, err := s.Store.Changes(ctx, store.JournalFilter{What: what, Ref: ref, Limit: shownChanges})
 	if err != nil {
 		return v, err
 	}
 	for _, c := range changes {
-		v.Changes = append(v.Changes, changeView{c.ID, s.at(c.At.UnixNano()), c.Who, changed(c), c.Latest, !c.Latest && c.Before != nil && c.After != nil})
+		v.Changes = append(v.Changes, changeView{c.ID, s.at(c.At.UnixNano()), c.Who, changed(c, u), c.Latest, !c.Latest && c.Before != nil && c.After != nil})
 	}
 	return v, nil
 }
 
-// changed says what a change made of a document.
-func changed(c store.Change) []string {
+// changed says what a change made of a document. Forces are told in u.
+func changed(c store.Change, u unit.ForceUnit) []string {
 	switch {
 	case len(c.After) == 0:
 		return []string{text("journal.removed")}
 	case len(c.Before) == 0:
 		return []string{text("journal.made")}
 	}
-	var before, after map[string]json.RawMessage
-	if json.Unmarshal(c.Before, &before) != nil || json.Unmarshal(c.After, &after) != nil {
-		return []string{text("journal.changed", "it")}
-	}
-	keys := maps.Clone(before)
-	maps.Copy(keys, after)
-	var out []string
-	for _, k := range slices.Sorted(maps.Keys(keys)) {
-		if !bytes.Equal(before[k], after[k]) {
-			out = append(out, keyChanged(k, before[k], after[k]))
-		}
-	}
-	return out
-}
-
-// keyChanged says what became of one key: in full where that is short.
-func keyChanged(key string, before, after json.RawMessage) string {
-	name := strings.ReplaceAll(key, "_", " ")
-	was, shortWas := plainly(before)
-	is, shortIs := plainly(after)
-	if shortWas && shortIs {
-		return text("journal.from", name, was, is)
-	}
-	switch {
-	case before == nil:
-		return text("journal.added", name)
-	case after == nil:
-		return text("journal.taken", name)
-	}
-	return text("journal.changed", name)
-}
-
-// plainly is a value as people write it, where it is short enough to be shown.
-func plainly(v json.RawMessage) (string, bool) {
-	if v == nil {
-		return text("undo.unknown"), true
-	}
-	if rows, ok := plainRows(v); ok {
-		return rows, len(rows) < 150
-	}
-	var s string
-	if json.Unmarshal(v, &s) != nil {
-		s = string(v)
-	}
-	return s, len(s) < 60 && !strings.ContainsAny(string(v), "{[")
-}
-
-// plainRows is a list of plain records, as ratings are, by their values in
-// order: "4.75t / WLL and 20t / MBS". It is false for anything else.
-func plainRows(v json.RawMessage) (string, bool) {
-	var records []json.RawMessage
-	if json.Unmarshal(v, &records) != nil || len(records) == 0 {
-		return "", false
-	}
-	var rows []string
-	for _, r := range records {
-		d := json.NewDecoder(bytes.NewReader(r))
-		d.UseNumber()
-		if t, err := d.Token(); err != nil || t != json.Delim('{') {
-			return "", false
-		}
-		var values []string
-		for d.More() {
-			_, keyErr := d.Token()
-			value, err := d.Token()
-			if _, nested := value.(json.Delim); keyErr != nil || err != nil || nested {
-				return "", false
-			}
-			values = append(values, fmt.Sprint(value))
-		}
-		rows = append(rows, strings.Join(values, " / "))
-	}
-	return strings.Join(rows, " and "), true
+	return differences(c.What, c.Before, c.After, u)
 }
 
 // shelves are the lists of documents by their part of an address, with what

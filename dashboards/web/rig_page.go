@@ -93,7 +93,7 @@ func (s *server) rig(w http.ResponseWriter, r *http.Request) error {
 	if v.Fit, err = s.fitOf(r.Context(), d.Value, today, v.Links, "r"+strconv.FormatInt(d.ID, 10)+"-", chosen(r).Unit); err != nil {
 		return err
 	}
-	if v.Journal, err = s.journalOf(r.Context(), "rig", pathOf("rigs", d.ID), d.ID, d.Version); err != nil {
+	if v.Journal, err = s.journalOf(r, "rig", pathOf("rigs", d.ID), d.ID, d.Version); err != nil {
 		return err
 	}
 	if !d.Removed.IsZero() {

@@ -84,10 +84,6 @@ func init() {
 
 		"journal.removed": "removed from the register",
 		"journal.made":    "put into the register",
-		"journal.from":    "%s was %s, now %s",
-		"journal.added":   "%s added",
-		"journal.taken":   "%s taken away",
-		"journal.changed": "%s changed",
 
 		"life.unknown": "load not known",
 		"life.ofwll":   "%s of its WLL",

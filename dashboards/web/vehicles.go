@@ -73,7 +73,7 @@ func (s *server) vehicle(w http.ResponseWriter, r *http.Request) error {
 	if v.Points, err = s.pointsOf(r, d.Value); err != nil {
 		return err
 	}
-	if v.Journal, err = s.journalOf(r.Context(), "vehicle", pathOf("vehicles", d.ID), d.ID, d.Version); err != nil {
+	if v.Journal, err = s.journalOf(r, "vehicle", pathOf("vehicles", d.ID), d.ID, d.Version); err != nil {
 		return err
 	}
 	if !d.Removed.IsZero() {

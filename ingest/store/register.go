@@ -49,6 +49,10 @@ type Outcome struct {
 	Key    string   `json:"key"`              // what it is found by
 	Did    Did      `json:"did"`              // what became of it
 	Fields []string `json:"fields,omitempty"` // of a changed one: the keys that differ
+
+	// Before and After are the documents of a changed one.
+	Before json.RawMessage `json:"-"`
+	After  json.RawMessage `json:"-"`
 }
 
 // Did is what became of a document.
@@ -111,8 +115,11 @@ func saveAll[T any](ctx context.Context, s *Store, tx *sql.Tx, h shelf[T], value
 		case old.id == 0:
 			out[i].Did = DidAdd
 		case saved.Version != old.version:
-			out[i].Did = DidChange
-			if out[i].Fields, err = differing(again[T](old.doc), v); err != nil {
+			out[i].Did, out[i].Before = DidChange, again[T](old.doc)
+			if out[i].After, err = json.Marshal(v); err == nil {
+				out[i].Fields, err = differing(out[i].Before, out[i].After)
+			}
+			if err != nil {
 				return nil, err
 			}
 		}
@@ -120,14 +127,10 @@ func saveAll[T any](ctx context.Context, s *Store, tx *sql.Tx, h shelf[T], value
 	return out, nil
 }
 
-// differing names the keys in which a document differs from a value.
-func differing(doc []byte, v any) ([]string, error) {
+// differing names the keys in which two documents differ.
+func differing(was, is []byte) ([]string, error) {
 	var before, after map[string]json.RawMessage
-	now, err := json.Marshal(v)
-	if err == nil {
-		err = errors.Join(json.Unmarshal(doc, &before), json.Unmarshal(now, &after))
-	}
-	if err != nil {
+	if err := errors.Join(json.Unmarshal(was, &before), json.Unmarshal(is, &after)); err != nil {
 		return nil, err
 	}
 	keys := map[string]bool{}
