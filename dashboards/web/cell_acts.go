@@ -16,8 +16,8 @@ import (
 // checkForm is the field for a known load.
 func checkForm(f *sheet) []entry {
 	return f.set(
-		entry{Name: "load", Label: text("page.cell.acts.load"), Hint: text("page.cell.acts.load.hint"), Like: []unit.Force{5e3, 0}},
-		entry{Name: "load-95", Label: text("page.cell.acts.load-95"), Hint: text("page.cell.acts.load-95.hint"), Like: []unit.Force{10}},
+		entry{Name: "load", Label: text("page.cell.acts.load"), HintOf: "page.cell.acts.load.hint", Like: []unit.Force{5e3, 0}},
+		entry{Name: "load-95", Label: text("page.cell.acts.load-95"), HintOf: "page.cell.acts.load-95.hint", Like: []unit.Force{10}},
 	)
 }
 

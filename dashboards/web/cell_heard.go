@@ -99,7 +99,7 @@ func (v *heardPage) show(h *hearing, form *sheet) {
 	}
 	fields := []entry{
 		{Name: "name", Label: text("page.cell.heard.name"), Hint: text("page.cell.heard.name.hint")},
-		{Name: "capacity", Label: text("page.cell.heard.capacity"), Hint: text("page.cell.heard.capacity.hint"), Like: []unit.Force{100e3}},
+		{Name: "capacity", Label: text("page.cell.heard.capacity"), HintOf: "page.cell.heard.capacity.hint", Like: []unit.Force{100e3}},
 		{Name: "uncertainty", Label: text("page.cell.heard.uncertainty"), Hint: text("page.cell.heard.uncertainty.hint")},
 	}
 	if counts {

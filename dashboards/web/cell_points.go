@@ -66,7 +66,7 @@ func (s *server) showPointsAs(w http.ResponseWriter, r *http.Request, status int
 		form.fill(map[string]string{"run": d.Points[n-1].Run})
 	}
 	v.Take = form.set(
-		entry{Name: "force", Label: text("page.cell.points.force"), Hint: text("page.cell.points.force.hint"), Like: []unit.Force{5e3, 0}},
+		entry{Name: "force", Label: text("page.cell.points.force"), HintOf: "page.cell.points.force.hint", Like: []unit.Force{5e3, 0}},
 		entry{Name: "run", Label: text("page.cell.points.run"), Hint: text("page.cell.points.run.hint")},
 	)
 	v.Keep = keepForm(form)
@@ -101,9 +101,9 @@ func keepForm(f *sheet) []group {
 		entry{Name: "by", Label: text("page.cell.points.by")},
 		entry{Name: "date", Label: text("page.cell.points.date"), Hint: "2026-05-17"},
 		entry{Name: "expires", Label: text("page.cell.points.expires"), Hint: "2027-05-17"},
-		entry{Name: "range", Label: text("page.cell.points.range"), Hint: text("page.cell.points.range.hint"), Like: []unit.Force{5e3, 100e3}},
+		entry{Name: "range", Label: text("page.cell.points.range"), HintOf: "page.cell.points.range.hint", Like: []unit.Force{5e3, 100e3}},
 		entry{Name: "class", Label: text("page.cell.points.class")},
-		entry{Name: "stated", Label: text("page.cell.points.stated"), Hint: text("page.cell.points.stated.hint"), Like: []unit.Force{50, 20}},
+		entry{Name: "stated", Label: text("page.cell.points.stated"), HintOf: "page.cell.points.stated.hint", Like: []unit.Force{50, 20}},
 	)}}
 }
 

@@ -10,6 +10,7 @@ import (
 
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // differences says what a change made of a document of the register, key by
@@ -129,8 +130,8 @@ func proofDifferences(was, is *gear.Fixing, u unit.ForceUnit) (out []string) {
 // keyWords is what a key of a document is called. One that has no words, as of a
 // newer program, is called as it is.
 func keyWords(key string) string {
-	if _, there := english["key."+key]; there {
-		return text("key." + key)
+	if name := "key." + key; words.Known(name) {
+		return text(name)
 	}
 	return strings.ReplaceAll(key, "_", " ")
 }

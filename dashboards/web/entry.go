@@ -3,7 +3,6 @@ package web
 import (
 	"cmp"
 	"errors"
-	"fmt"
 	"maps"
 	"math"
 	"net/url"
@@ -21,7 +20,8 @@ import (
 type entry struct {
 	Name, Label, Hint string
 	Value, Wrong      string
-	Like              []unit.Force // examples in the hint, one for each %s of it
+	HintOf            string       // name of the text of a hint with examples of forces
+	Like              []unit.Force // the examples in that hint, one for each %s of it
 	Choices           []option     // a list to choose from, where there are any
 	Ask               string       // where the script asks what a choice fills in, its value at the end; empty: each option has it
 	Suggest           []string     // words that are often typed
@@ -122,7 +122,7 @@ func (s *sheet) set(fields ...entry) []entry {
 			e.Value = s.text(e.Name)
 		}
 		if len(e.Like) > 0 {
-			e.Hint = fmt.Sprintf(e.Hint, s.like(e.Like)...)
+			e.Hint = text(e.HintOf, s.like(e.Like)...)
 		}
 	}
 	return fields

@@ -84,7 +84,7 @@ func nth(row string, i int, name string) string { return row + strconv.Itoa(i) +
 func ratingFields(f *sheet, i int) group {
 	n := func(name string) string { return nth("r", i, name) }
 	return group{Title: text("form.rating", i), Fields: f.set(
-		entry{Name: n("value"), Label: text("page.gear.form.value"), Hint: text("page.gear.form.value.hint"), Like: []unit.Force{47e3}},
+		entry{Name: n("value"), Label: text("page.gear.form.value"), HintOf: "page.gear.form.value.hint", Like: []unit.Force{47e3}},
 		entry{Name: n("basis"), Label: text("page.gear.form.basis"), Choices: append([]option{{Label: text("page.gear.form.choose")}}, basisChoices()...)},
 		entry{Name: n("factor"), Label: text("page.gear.form.factor"), Hint: text("page.gear.form.factor.hint")},
 		entry{Name: n("from"), Label: text("page.gear.form.from"), Choices: orUnknown([]gear.FactorFrom{gear.FactorMaker, gear.FactorOwner})},

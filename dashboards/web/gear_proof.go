@@ -60,7 +60,7 @@ func proofsOf(f *gear.Fixing, u unit.ForceUnit) (out []proofView) {
 // proofFields are those of a proof pull that was made anywhere.
 func proofFields() []entry {
 	return []entry{
-		{Name: "proof-level", Label: text("page.gear.proof.proof-level"), Hint: text("page.gear.proof.proof-level.hint"), Like: []unit.Force{40e3}},
+		{Name: "proof-level", Label: text("page.gear.proof.proof-level"), HintOf: "page.gear.proof.proof-level.hint", Like: []unit.Force{40e3}},
 		{Name: "proof-hold", Label: text("page.gear.proof.proof-hold"), Hint: text("page.gear.proof.proof-hold.hint")},
 		{Name: "proof-decay", Label: text("page.gear.proof.proof-decay"), Hint: text("page.gear.proof.proof-decay.hint")},
 		setField(),

@@ -62,7 +62,7 @@ func (s *server) next(w http.ResponseWriter, r *http.Request) error {
 func nextForm(d *desk) []group {
 	return []group{{Title: text("page.multipliers.next.the-limit"), Fields: d.set(
 		d.rigField(text("page.multipliers.next.its-first-limit")),
-		entry{Name: "limit", Label: text("page.multipliers.next.limit"), Hint: text("page.multipliers.next.limit.hint"), Like: []unit.Force{45e3}},
+		entry{Name: "limit", Label: text("page.multipliers.next.limit"), HintOf: "page.multipliers.next.limit.hint", Like: []unit.Force{45e3}},
 		entry{Name: "count", Label: text("page.multipliers.next.count"), Hint: text("page.multipliers.next.count.hint")},
 	)}, {Title: text("page.multipliers.next.what-is-to"), Fields: d.set(
 		entry{Name: "ground", Label: text("page.multipliers.next.ground"), Suggest: d.grounds(), Hint: text("page.multipliers.next.ground.hint")},

@@ -92,7 +92,7 @@ func (s *server) planForm(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := planView{Kind: p.kind, Title: text(p.about + ".title"), About: text(p.about), Inputs: r.URL.RawQuery, Token: s.tokenIn(r.Context())}
+	v := planView{Kind: p.kind, Title: text("plan." + p.kind + ".title"), About: text(p.about), Inputs: r.URL.RawQuery, Token: s.tokenIn(r.Context())}
 	if d.sent() && p.fits && d.with.Behind {
 		v.Waits = text("plan.waits", d.with.Kept.Label(), counted(d.with.Pulls, "pull"))
 		w.Header().Set("Refresh", askAgain)

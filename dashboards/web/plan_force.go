@@ -14,7 +14,7 @@ func forceForm(d *desk) []group {
 	}
 	return []group{{Title: text("page.plan.force.the-rig-and"), Fields: d.set(
 		d.rigField(text("page.plan.force.each-item-with")),
-		entry{Name: "force", Label: text("page.plan.force.force"), Hint: text("page.plan.force.force.hint"), Like: []unit.Force{40e3, 35e3, 48e3}},
+		entry{Name: "force", Label: text("page.plan.force.force"), HintOf: "page.plan.force.force.hint", Like: []unit.Force{40e3, 35e3, 48e3}},
 		entry{Name: "kind", Label: text("page.plan.force.kind"), Choices: kindOptions, Hint: text("page.plan.force.kind.hint")},
 		d.dayField(),
 	)}}

@@ -25,19 +25,19 @@ func kineticForm(d *desk) []group {
 		{Title: text("page.plan.kinetic.how-it-pulls"), Fields: d.set(
 			entry{Name: "speed", Label: text("page.plan.kinetic.speed"), Hint: text("page.plan.kinetic.speed.hint")},
 			entry{Name: "ground", Label: text("page.plan.kinetic.ground"), Suggest: d.grounds(), Hint: text("page.plan.kinetic.ground.hint")},
-			entry{Name: "resistance", Label: text("page.plan.kinetic.resistance"), Hint: text("page.plan.kinetic.resistance.hint"), Like: []unit.Force{19e3}},
+			entry{Name: "resistance", Label: text("page.plan.kinetic.resistance"), HintOf: "page.plan.kinetic.resistance.hint", Like: []unit.Force{19e3}},
 		)},
 		{Title: text("page.plan.kinetic.the-strap-or"), Fields: strapFields(d)},
 		{Title: text("page.plan.kinetic.run-up-and"), More: true, Fields: d.set(
 			entry{Name: "slack", Label: text("page.plan.kinetic.slack"), Hint: text("page.plan.kinetic.slack.hint")},
-			entry{Name: "drive", Label: text("page.plan.kinetic.drive"), Hint: text("page.plan.kinetic.drive.hint"), Like: []unit.Force{8e3}},
+			entry{Name: "drive", Label: text("page.plan.kinetic.drive"), HintOf: "page.plan.kinetic.drive.hint", Like: []unit.Force{8e3}},
 			entry{Name: "grip", Label: text("page.plan.kinetic.grip"), Hint: text("page.plan.kinetic.grip.hint")},
 			entry{Name: "driven", Label: text("page.plan.kinetic.driven"), Hint: text("page.plan.kinetic.driven.hint")},
 			entry{Name: "slope", Label: text("page.plan.kinetic.slope"), Hint: text("page.plan.kinetic.slope.hint")},
-			entry{Name: "rolling", Label: text("page.plan.kinetic.rolling"), Hint: text("page.plan.kinetic.rolling.hint"), Like: []unit.Force{600}},
+			entry{Name: "rolling", Label: text("page.plan.kinetic.rolling"), HintOf: "page.plan.kinetic.rolling.hint", Like: []unit.Force{600}},
 		)},
 		{Title: text("page.plan.kinetic.more-of-the"), More: true, Fields: d.set(
-			entry{Name: "at", Label: text("page.plan.kinetic.at"), Hint: text("page.plan.kinetic.at.hint"), Like: []unit.Force{20e3}},
+			entry{Name: "at", Label: text("page.plan.kinetic.at"), HintOf: "page.plan.kinetic.at.hint", Like: []unit.Force{20e3}},
 			entry{Name: "loss", Label: text("page.plan.kinetic.loss"), Hint: text("page.plan.kinetic.loss.hint")},
 			entry{Name: "wet", Label: text("page.plan.kinetic.wet"), Choices: []option{{Label: text("page.plan.kinetic.no")}, {Value: "yes", Label: text("page.plan.kinetic.yes")}}},
 			entry{Name: "wet-stiffness", Label: text("page.plan.kinetic.wet-stiffness"), Hint: text("page.plan.kinetic.wet-stiffness.hint")},

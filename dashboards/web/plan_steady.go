@@ -48,7 +48,7 @@ func steadyForm(d *desk) []group {
 			entry{Name: "anchor-lines", Label: text("page.plan.steady.anchor-lines"), Hint: text("page.plan.steady.anchor-lines.hint")},
 		)},
 		{Title: text("page.plan.steady.damage-side-slope"), More: true, Fields: d.set(
-			entry{Name: "drag", Label: text("page.plan.steady.drag"), Hint: text("page.plan.steady.drag.hint"), Like: []unit.Force{3e3, 3e3, 5e3}},
+			entry{Name: "drag", Label: text("page.plan.steady.drag"), HintOf: "page.plan.steady.drag.hint", Like: []unit.Force{3e3, 3e3, 5e3}},
 			entry{Name: "penetration", Label: text("page.plan.steady.penetration"), Hint: text("page.plan.steady.penetration.hint")},
 			entry{Name: "side", Label: text("page.plan.steady.side"), Hint: text("page.plan.steady.side.hint")},
 			entry{Name: "own-rolling", Label: text("page.plan.steady.own-rolling"), Hint: text("page.plan.steady.own-rolling.hint")},

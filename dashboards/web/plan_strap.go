@@ -14,7 +14,7 @@ func strapFields(d *desk) []entry {
 	return d.set(
 		entry{Name: "strap", Label: text("page.plan.kinetic.strap"), Suggest: d.straps(), Hint: text("page.plan.kinetic.strap.hint")},
 		d.fromRig(entry{Name: "length", Label: text("page.plan.kinetic.length"), Hint: text("page.plan.kinetic.length.hint")}),
-		d.fromRig(entry{Name: "mbs", Label: text("page.plan.kinetic.mbs"), Hint: text("page.plan.kinetic.mbs.hint"), Like: []unit.Force{78e3}}),
+		d.fromRig(entry{Name: "mbs", Label: text("page.plan.kinetic.mbs"), HintOf: "page.plan.kinetic.mbs.hint", Like: []unit.Force{78e3}}),
 		entry{Name: "elongation", Label: text("page.plan.kinetic.elongation"), Hint: d.stretchHint()},
 		d.fromRig(entry{Name: "stiffness", Label: text("page.plan.kinetic.stiffness"), Hint: text("page.plan.kinetic.stiffness.hint")}),
 		entry{Name: "curve", Label: text("page.plan.kinetic.curve"), Hint: text("page.plan.kinetic.curve.hint"), Area: true, Most: mostCurve, Reads: text("page.plan.kinetic.curve.file")},

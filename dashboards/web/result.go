@@ -15,6 +15,7 @@ import (
 	"tautlog/analysis/rating"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/dashboards/chain"
 	"tautlog/ingest/store"
 )
@@ -149,8 +150,8 @@ func drawn(g rig.Rig, res *rating.Result, o chain.Options, f chain.Form) templat
 }
 
 func kindWords(k pull.Kind) string {
-	if s, ok := english["kind."+string(k)]; ok {
-		return s
+	if name := "kind." + string(k); words.Known(name) {
+		return text(name)
 	}
 	return text("kind.")
 }
@@ -212,10 +213,7 @@ func held(f pull.Pull, u unit.ForceUnit) []fact {
 }
 
 func rebounds(f pull.Pull) string {
-	n := text("rebound.many", f.Rebounds)
-	if f.Rebounds == 1 {
-		n = "once"
-	}
+	n := count("rebound.many", f.Rebounds)
 	if f.Rebound == nil {
 		return n
 	}

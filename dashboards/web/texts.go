@@ -1,296 +1,33 @@
 package web
 
-import "fmt"
+import (
+	"fmt"
+	"html"
+	"html/template"
+	"regexp"
 
-// text gives a sentence of the pages by its name, with its numbers put in.
-// What stands in the templates is the text of one page; what is said from
-// code, or on several pages, is here. An unknown name is a programmer's
-// mistake and panics.
-func text(name string, args ...any) string {
-	s, ok := english[name]
-	if !ok {
-		panic("web: no text " + name)
-	}
-	if len(args) == 0 {
-		return s
-	}
-	return fmt.Sprintf(s, args...)
-}
+	"tautlog/calc/words"
+)
 
-// addTexts adds texts of an area. A name that is there already is a programmer's
-// mistake and panics: one page would say what another means.
-func addTexts(more map[string]string) {
-	for name, say := range more {
-		if _, there := english[name]; there {
-			panic("web: two texts " + name)
+// text is a text of the pages, whose templates call it so too.
+func text(name string, args ...any) string { return words.Say(name, args...) }
+
+// count is a text of the pages about n of something.
+func count(name string, n int, args ...any) string { return words.Count(name, n, args...) }
+
+// marked is a part of a text that leads elsewhere: [the cells](1) is a link to
+// the first address that is given with the text.
+var marked = regexp.MustCompile(`\[([^\]]+)\]\(([1-9])\)`)
+
+// linked is a text with links in it.
+func linked(name string, addresses ...string) template.HTML {
+	plain := html.EscapeString(text(name))
+	return template.HTML(marked.ReplaceAllStringFunc(plain, func(s string) string { //nolint:gosec // both parts are escaped
+		m := marked.FindStringSubmatch(s)
+		at := int(m[2][0] - '1')
+		if at >= len(addresses) {
+			panic("web: " + name + " leads to more places than are given")
 		}
-		english[name] = say
-	}
-}
-
-var english = map[string]string{
-	"first.title": "What are you doing today?",
-	"plan.title":  "Plan a pull",
-	"line.title":  "The line",
-	"days.title":  "Days",
-	"days.what":   "What it is",
-	"pulls.title": "Pulls",
-	"pull.title":  "Pull %d",
-	"gear.title":  "Gear",
-	"rigs.title":  "Rigs",
-	"cells.title": "Cells",
-	"guide.title": "How to use tautlog",
-
-	"refused.title":      "Not done",
-	"refused.nothere":    "There is nothing here under that address. Go back to the pulls, or to the first page.",
-	"refused.host":       "These pages answer only under this machine's own names and addresses. On this machine open http://localhost with the port that the program printed; from a phone use an address that the page of people lists. A further name is given to the program with --host.",
-	"refused.cross":      "This was sent from a page of another site, so nothing was changed. Open the page here and send it again.",
-	"refused.token":      "This form is older than the running program, so nothing was changed. Load the page again and send it again.",
-	"refused.form":       "The form could not be read, so nothing was changed. Load the page again and send it again.",
-	"refused.media":      "This was not sent as a form of these pages, so nothing was changed. Load the page and send its own form.",
-	"refused.query":      "The address has a part after the question mark that cannot be read. Go back and follow the link again.",
-	"refused.method":     "The method %s is not for that address, so nothing was changed.",
-	"refused.big":        "The form is longer than %d kB, so nothing was changed. Shorten the notes and send it again.",
-	"refused.conflict":   "Someone else changed this meanwhile, so nothing was changed now. Load the page again, look at what is there, and send it again.",
-	"refused.fault":      "This failed by a fault of the program, which goes on recording. Look at what it changed before you send it again. The program's own output says more: pass it on to whoever keeps the program.",
-	"refused.failed":     "The store could not do this: %v. Nothing was changed. Look at the program's own output for more.",
-	"refused.kind":       "%q is not a kind of pull. Choose kinetic, steady or proof.",
-	"refused.number":     "%q is not a number for %s. Write digits only.",
-	"refused.date":       "%q is not a date. Write it as 2026-03-14.",
-	"refused.dayname":    "A test day wants a name, so nothing was changed. Give it one, such as \"spring practice\".",
-	"refused.noday":      "Nothing is known of %s: no test day was started and nothing was pulled. The days page lists those that there are.",
-	"refused.report":     "There is no report: %v. Go back to the pulls.",
-	"ready.area":         "Nobody is near the line or its ends: at least one and a half times its length away and to the side, more where local rules say so.",
-	"ready.people":       "Only trained people are at the gear and at the wheel, and one person directs.",
-	"ready.signals":      "Radio or hand signals are agreed, and everybody knows the one for stop.",
-	"ready.points":       "Both ends are on recovery points; never on a tow ball, a tie-down point or a tow eye.",
-	"ready.gear":         "Every item was looked over; what is worn, cut or sun-faded stays on the ground.",
-	"ready.damper":       "A damper lies on the line.",
-	"ready.cell":         "The cell was checked and zeroed with the line slack.",
-	"refused.window":     "The stretch asked for is empty or longer than a year. Give from and to in nanoseconds UTC, from before to.",
-	"refused.cell":       "There is no cell %q. The cells page lists those that there are.",
-	"refused.stream":     "Nothing is being recorded by this program, so there is nothing live to see.",
-	"multipliers.title":  "Multipliers",
-	"multipliers.log":    "the log today",
-	"class.bound":        "plan with %.2f",
-	"class.nobound":      "too few pulls for a bound",
-	"class.says":         "Half of such pulls stayed below %.2f. %s on %s.",
-	"class.without":      "Without %s: median %.2f, bound %.2f.",
-	"speed.strap":        "%s; stiffness × length ÷ breaking strength: %s",
-	"speed.ground":       "holds the stuck vehicle with so many times its weight: %s",
-	"behind.factor":      "%s the weight",
-	"outlier.title":      "Far from the others",
-	"outlier.why":        "They are used all the same: a hard pull is no mistake until somebody finds one.",
-	"outlier.says":       "%.2f times the weight; %s, %s.",
-	"flagged.title":      "Flagged",
-	"flagged.why":        "Used for what they are: as an interval in which the peak lies.",
-	"flagged.least":      "at least %.2f times the weight.",
-	"flagged.between":    "%.2f to %.2f times the weight.",
-	"left.title":         "Left out",
-	"set.fitted":         "Fitted from %s, kept %s by %s.",
-	"set.assumed":        "Assumed by hand, kept %s by %s.",
-	"set.thumb":          "Three times the weight in a kinetic pull: common practice, no source. It is always there.",
-	"check.notyet":       "What is known of these pulls is being worked out. Ask again in a moment.",
-	"check.none":         "No pull of that kind, ground and strap can be used.",
-	"check.of":           "Held against %s behind %s.",
-	"check.oflog":        "Held against what the log says today: %s.",
-	"check.more":         "The log has %d that can be used by now, which count only once they are fitted again, below.",
-	"chart.speed":        "Pulls with a %s, whatever the vehicles. Curves: what the fit expects where %v pull %v, and dashed the bound to plan with.",
-	"chart.residuals":    "1 is what the fit by speed expects of that pull. The dashed lines hold about 95 of 100; peaks differ by about %.0f %%.",
-	"chart.classes":      "Each mark is a pull. The tall line is the bound to plan with, the short one the median, the dashed one what is assumed: %s.",
-	"chart.thinned":      "%d of %d pulls are drawn: those that stand out, and of the others every so manieth.",
-	"multipliers.unread": "%s of the log are new or changed and are just being read: what the log says below is without that.",
-	"multipliers.first":  "What %s of the log say is being worked out, for the first time since the program started. It takes up to a minute; ask again then.",
-	"multipliers.behind": "This is from %s: the log has changed since, and this is being brought up to date.",
-	"multipliers.refit":  "The numbers are as they were kept. What else is to be known of %s behind them is being worked out; ask again in a moment.",
-	"next.waits":         "This is being worked out, from a large log. The page asks again by itself.",
-	"plan.waits":         "What the set %s says of speed is being worked out, from %s. The page asks again by itself.",
-	"behind.more":        "%d more",
-	"behind.where":       "They are among the pulls behind the set, which can be taken along below.",
-	"refused.notyet":     "This is being worked out from %s, in the background. Ask again in half a minute.",
-	"figure.failed":      "This could not be drawn: too few pulls for it, or the program has stopped.",
-	"figure.script":      "The drawing comes with the script of this page. The numbers are on the page without it.",
-	"figure.speed":       "Pulls by speed and how many times the weight they put on the line, with what the fit expects and its bound",
-	"figure.residuals":   "Pulls by speed and their peak over what the fit expects of it",
-	"figure.classes":     "Pulls of each class with median and bound, beside what is assumed",
-	"next.title":         "Plan a test day",
-	"next.nolimit":       "Choose a rig, or write the largest force that the line may see, as %s.",
-	"next.unlimited":     "No limit of any item of that rig is known. Write the largest force that the line may see, as %s.",
-	"next.now":           "Its peak stays below %s by the %s.",
-	"next.then":          "After these pulls that is expected to be %s.",
-	"next.doubt":         "What the fit expects of it is known to about %.0f %% (standard deviation); expected afterwards: %.0f %%.",
-	"next.times":         "%s: %s",
-	"next.expected":      "Peak expected %s.",
-	"next.upper":         "Upper bound %s (%s), %.0f %% of the limit of %s.",
-	"next.same":          "on the last day in the log",
-	"next.days":          "on %s",
-	"next.after":         "%s %s: bound %.2f.",
-	"next.faster":        " and faster",
-
-	"refused.noset":      "There is no set of multipliers %q. The page of multipliers lists those that there are.",
-	"refused.set":        "The set was not kept. %s",
-	"refused.multiplier": "The multiplier was not kept. %s",
-	"refused.plan":       "What was to be kept cannot be worked out any more, so nothing was kept. Open the form, look at what is said beside the fields, and keep it from there.",
-	"refused.planname":   "A plan that is kept needs a name of at most 200 letters. Go back, write one, and keep it again.",
-	"refused.plantwice":  "There is a plan called %q already, and it stays as it was kept. Go back and write another name.",
-	"refused.back":       "This plan was not removed last, so there is nothing to bring back. Look at the list of plans.",
-	"kept.same":          "That set is still in use.",
-	"kept.changed":       "The set in use has changed since: today it is %s. The numbers below are as they were kept.",
-	"kept.gone":          "That set is not in this store. The set in use is %s. The numbers below are as they were kept.",
-
-	"field.below":    "A %s cannot be below zero here.",
-	"field.zero":     "A %s of zero makes no sense here.",
-	"field.empty":    "The %s is needed. Write it with its unit, as %s.",
-	"field.plain":    "%q is not a number. Write digits, with a point before decimals.",
-	"field.count":    "%q is not a number from %d to %d.",
-	"field.norig":    "There is no rig %q any more. Choose another one.",
-	"field.rig":      "Choose the rig that is to carry it.",
-	"field.surface":  "What does it stand on? Choose what it rolls on, how deep it sits in mud, or write what you measured.",
-	"field.ownfrom":  "Say where and when it was measured, so that a reader can judge it.",
-	"field.rigparts": "The rig that is chosen has %s line parts. Leave this empty, or choose another rig.",
-
-	"field.stretch":        "How does it stretch? Write by how much at its breaking strength, as 20%, or its stiffness.",
-	"field.stretch.twice":  "How it stretches is told twice. Leave one of these empty: by how much it stretches, its stiffness, the measured curve.",
-	"field.stretch.length": "A stretch as a share needs the length of the strap. Write it with its unit, as 9 m.",
-	"field.stretch.mbs":    "A stretch as a share needs the load for it. Write the breaking strength of the strap with its unit.",
-	"field.stretch.at":     "This belongs to a stretch. Write by how much it stretches at that load, or leave this empty.",
-	"field.stretch.wet":    "This belongs to a wet strap. Say above that it is wet nylon, or leave this empty.",
-	"field.curve.long":     "That is more than %d characters. Give fewer points: a few dozen say as much.",
-	"field.driven":         "This belongs to a grip. Write the coefficient between tyres and ground, or leave this empty.",
-	"field.day":            "%q is not a date. Write it as 2026-05-17.",
-	"plan.ofitem":          "as the register has it of %s. Write another if you know better.",
-	"plan.stretch.is":      "Left empty, it is %s. Write another if you know better.",
-	"plan.stretch.known":   ". Left empty, it is as the pulls tell it of %s.",
-	"field.noset":          "There is no set %q. Choose another one.",
-
-	"plan.kinetic.title":    "Plan a kinetic pull",
-	"plan.kinetic":          "What a run-up on a strap that stretches may put on the line. Write every quantity with its unit.",
-	"plan.kinetic.told":     "%s pulls %s at %v",
-	"plan.kinetic.beside":   "(expected %s)",
-	"plan.kinetic.story":    "A puller of %v at %v when the line comes taut, a stuck vehicle of %v%s.",
-	"plan.kinetic.fast":     "No resistance was given: the stuck vehicle counts as held fast, which gives the highest peak.",
-	"plan.kinetic.moves":    "The ground holds it with %s, and by the model it moves before the peak. Held fast the peak would be %s.",
-	"plan.kinetic.stands":   "The ground holds it with %s, and by the model it does not move.",
-	"plan.kinetic.stretch":  "%v at the peak of the model, %s after the line came taut",
-	"plan.kinetic.energy":   "%s kJ in the line at the planning peak",
-	"plan.kinetic.share":    "asked for %s %% of its breaking strength of %s at the planning peak",
-	"plan.kinetic.evidence": "What there is to go by",
-	"plan.kinetic.rule":     "The upper bound of the most specific evidence counts, and never less than the peak of the model.",
-	"plan.kinetic.attempts": "Attempt after attempt",
-	"plan.kinetic.most":     "How fast at most",
-	"plan.most":             "How hard the line may pull at most",
-	"plan.kinetic.attempt":  "Attempt %d",
-	"plan.kinetic.peak":     "peak %s; the stuck vehicle %s",
-	"plan.kinetic.recoil":   "If something lets go",
-	"plan.kinetic.bound":    "Upper bounds: real parts stay below, because the line takes its share. None of them may meet a person.",
-	"plan.inuse":            "the set in use: %s",
-	"moved.unknown":         "could not be followed",
-	"moved.not":             "does not move",
-	"moved.by":              "moves %v and stands again",
-	"moved.out":             "still moves after ten seconds",
-	"evidence.speed fit":    "your pulls, by speed",
-	"evidence.class":        "your pulls of this class",
-	"evidence.assumed":      "what is assumed",
-	"evidence.model":        "the model",
-	"evidence.both":         "expected %s, bound %s",
-	"evidence.upper":        "%s",
-	"evidence.expected":     "%s",
-	"evidence.times":        ", %.2f times the weight of %v.",
-	"evidence.used":         "Planned with.",
-
-	"plan.steady.title":  "Plan a steady pull",
-	"plan.steady":        "What a winch or a tow has to overcome, and what that asks of the line. Write every quantity with its unit.",
-	"plan.steady.told":   "%v, %s",
-	"plan.steady.means":  "That is the pull of the line to plan with, in its hauled part: the high end of what the ground may ask.",
-	"plan.steady.story":  "A stuck vehicle of %v, which weighs %s, %s.",
-	"plan.steady.line":   "%s in the hauled part",
-	"plan.steady.anchor": "%s, where it holds %s",
-	"plan.steady.block":  "%s on the block at %v: %.2f times the line",
-	"plan.steady.across": "%s down the side slope, not in the line",
-	"plan.steady.winch":  "pulls %s; the line asks %s. %s",
-	"plan.steady.wraps":  "At least five wraps stay on the drum (US Army TM 9-2320-430-10 WP 0082).",
-	"plan.force.title":   "A force on a rig",
-	"plan.force":         "What a given force on the line would mean for every item of a rig, whatever makes it.",
-	"plan.force.told":    "%s on %s",
-	"plan.force.means":   "That is the force on the line of %s, as it is hauled.",
-	"plan.middle":        "middle",
-	"plan.nothing":       "nothing added",
-	"plan.memory":        "It rests on a rule from memory, which nobody has looked up in its source yet. It is marked below.",
-	"plan.from":          "Where it comes from",
-	"plan.source":        "%s (%s).",
-	"plan.sourcerow":     "%s: %s (%s; %s).",
-	"plan.other":         "Not counted: %s by another rule, %s (%s).",
-
-	"line.slack":    "The line is slack.",
-	"line.taut":     "The line is taut.",
-	"line.silent":   "No reading yet.",
-	"line.away":     "No reading now. The number is the last one that came.",
-	"line.peak":     "Largest so far in this pull: %s",
-	"line.unknown":  "–",
-	"cell.upnow":    "%s is connected and read just now.",
-	"cell.up":       "%s is connected and read last %s ago.",
-	"cell.upnone":   "%s is connected. No reading has come yet.",
-	"cell.recorded": "%s is not being recorded by this program.",
-	"cell.rate":     "%s readings a second",
-
-	"kind.kinetic": "Kinetic pull",
-	"kind.steady":  "Steady pull",
-	"kind.proof":   "Proof pull",
-	"kind.":        "Pull",
-	"kind.changed": "The trace looks like a %s pull; a person has said that it was a %s one.",
-
-	"peak.what":         "true peak",
-	"peak.leftout":      "Left out of the interval, because not known: %s.",
-	"rise.unseen":       "was not seen",
-	"rise":              "%s in %s, on average %s per second; steepest %s per second",
-	"shock":             "%s the weight of %s, %s, %s.",
-	"shock.nomass":      "not known: no mass is recorded for %s",
-	"shock.norig":       "not known: the rig was not recorded",
-	"shock.stuck":       "the stuck vehicle",
-	"mass.said":         "its mass that day %s",
-	"mass.gvm":          "its gross vehicle mass %s",
-	"mass.weighed":      "as weighed %s",
-	"steady.level":      "%s",
-	"steady.swing":      "%s up and down around it",
-	"hold.decay":        "%s of the load while it was held",
-	"rebound":           "%s, %s times a second",
-	"rebound.once":      "once, %s times a second",
-	"rebound.many":      "%d times",
-	"impulse":           "%s to the peak, %s in all",
-	"filter":            "largest reading %s; after the %s filter %s",
-	"filter.none":       "largest reading %s; no filter, because the readings are too far apart for one",
-	"zero":              "%s was taken off as the zero; the quiet line wandered by %s (one standard deviation)",
-	"rate":              "%d readings at %s a second",
-	"term.little":       "too little to matter",
-	"term.out":          "left out",
-	"term.range":        "down %s, up %s",
-	"norig":             "No rig was set when this pull happened, so nothing can be judged. Choose it on the page “The line” before the next one.",
-	"notjudged":         "The rig could not be judged: %v.",
-	"undo.kind":         "kind was %s",
-	"undo.ground":       "ground was “%s”",
-	"undo.rig":          "the rig was %s",
-	"rigofpull.gone":    "That rig is not in the list any more, so nothing was changed. Load the page again and choose another one.",
-	"rigofpull.unnamed": "one without a name",
-	"undo.notes":        "notes were different",
-	"undo.unknown":      "not known",
-	"undo.speed":        "speed was %s",
-	"undo.slack":        "slack was %s",
-	"undo.depth":        "depth was %s",
-	"undo.attempt":      "attempt was %s",
-	"undo.puller-mass":  "the puller’s mass was %s",
-	"undo.stuck-mass":   "the stuck vehicle’s mass was %s",
-	"undo.stuck-within": "how far that mass may be off was %s",
-	"depth.wheel":       "to the wheels",
-	"depth.fender":      "to the mudguards",
-	"depth.cab":         "to the cab",
-	"field.depth":       "%q is no depth. Choose wheels, mudguards or cab.",
-	"refused.known":     "Nothing was changed. %s Go back, correct it and keep it again.",
-	"undo.none":         "none",
-	"basis.unknown":     "stamped, basis unknown,",
-	"limit.upto":        "up to %s",
-	"rating.none":       "no rating recorded",
-	"limit.together":    " for the pair together",
-	"limit.alone":       " used alone",
-	"limit.factor":      ", design factor %g",
-	"tonne":             "On this page t after a force means tonne-force, the weight of one tonne: 9.81 kN.",
+		return fmt.Sprintf(`<a href="%s">%s</a>`, html.EscapeString(addresses[at]), m[1])
+	}))
 }

@@ -1,0 +1,64 @@
+package words
+
+// untold are templates that still say something themselves.
+var untold = map[string]bool{
+	"report/report.html":           true,
+	"web/pages/cell.html":          true,
+	"web/pages/cells.html":         true,
+	"web/pages/day.html":           true,
+	"web/pages/days.html":          true,
+	"web/pages/daytrace.html":      true,
+	"web/pages/files.html":         true,
+	"web/pages/first.html":         true,
+	"web/pages/frame.html":         true,
+	"web/pages/gear.html":          true,
+	"web/pages/heard.html":         true,
+	"web/pages/item.html":          true,
+	"web/pages/keptplan.html":      true,
+	"web/pages/labels.html":        true,
+	"web/pages/line.html":          true,
+	"web/pages/multipliers.html":   true,
+	"web/pages/newcell.html":       true,
+	"web/pages/next.html":          true,
+	"web/pages/part-cautions.html": true,
+	"web/pages/part-cell.html":     true,
+	"web/pages/part-form.html":     true,
+	"web/pages/part-journal.html":  true,
+	"web/pages/part-result.html":   true,
+	"web/pages/part-rig.html":      true,
+	"web/pages/part-told.html":     true,
+	"web/pages/people.html":        true,
+	"web/pages/plan.html":          true,
+	"web/pages/planform.html":      true,
+	"web/pages/points.html":        true,
+	"web/pages/pull.html":          true,
+	"web/pages/pulls.html":         true,
+	"web/pages/refusal.html":       true,
+	"web/pages/registerform.html":  true,
+	"web/pages/rig.html":           true,
+	"web/pages/rigform.html":       true,
+	"web/pages/rigs.html":          true,
+	"web/pages/rigtext.html":       true,
+	"web/pages/vehicle.html":       true,
+	"web/pages/vehicles.html":      true,
+}
+
+// speaking are the packages whose code speaks to people by texts alone.
+var speaking = map[string]bool{
+	"dashboards/web": true,
+}
+
+// typed are what people type and the program reads: they are the same in every
+// language until their parsers are not.
+var typed = map[string]bool{
+	"straight only": true, "up to 30deg": true, "full turn of the front wheels": true, "any direction": true, "side load steps": true,
+	"full turn of the wheels": true, "in order": true, "firm gravel": true, "wet sand": true,
+}
+
+// logged are what the program says to its log, and headers of HTTP.
+var logged = map[string]bool{
+	"page failed": true, "page panicked": true, "signed in": true, "private, max-age=31536000, immutable": true,
+	"in the background for the pages": true, "readings were not sent whole": true, "left out of a file, as a gap": true,
+	"everything is being saved in one file": true, "everything was being saved in one file for a browser, and it was not taken to its end": true,
+	"a saved file was made a store": true,
+}
