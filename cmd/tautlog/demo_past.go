@@ -82,32 +82,40 @@ func (g *stage) keep(ctx context.Context) error {
 
 // pastDay enters one test day.
 func (g *stage) pastDay(ctx context.Context, w rehearse.World, cell derive.Cell, d rehearse.PastDay, rigs map[string]rig.Rig, seed uint64) error {
-	start := time.Now().Truncate(time.Hour).AddDate(0, 0, -d.Ago)
-	day, err := g.store.SaveDay(ctx, store.Day{Date: start.Format(time.DateOnly), Name: d.Name, Place: w.Place})
+	date := time.Now().AddDate(0, 0, -d.Ago)
+	midnight := time.Date(date.Year(), date.Month(), date.Day(), 0, 0, 0, 0, time.Local)
+	day, err := g.store.SaveDay(ctx, store.Day{Date: midnight.Format(time.DateOnly), Name: d.Name, Place: w.Place})
 	if err != nil {
 		return err
 	}
-	run, err := pastRun(w.Benches[0].Cell, d, seed)
+	for i, p := range d.Pulls {
+		if err := g.pastPull(ctx, w.Benches[0].Cell, cell, day, midnight.Add(p.On), p, rigs, seed+100*uint64(i)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// pastPull enters one pull of it: the readings from when the cell was switched
+// on, and what is found in them.
+func (g *stage) pastPull(ctx context.Context, c rehearse.Cell, cell derive.Cell, day store.Day, on time.Time, p rehearse.PastPull, rigs map[string]rig.Rig, seed uint64) error {
+	run, err := pastRun(c, p, seed)
 	if err != nil {
 		return err
 	}
-	run.Cell, run.Start = cell.ID, start.UnixNano()
+	run.Cell, run.Start = cell.ID, on.UnixNano()
 	if err := g.store.Append(ctx, []store.Run{run}); err != nil {
 		return err
 	}
-	stretch := &storedFlags{from: timeFlag{start, true}, to: timeFlag{start.Add(time.Hour), true}}
+	stretch := &storedFlags{from: timeFlag{on, true}, to: timeFlag{on.Add(rehearse.PastLasts), true}}
 	found, err := find(finderConfig(cell, traceFlags{}), stretch.samples(ctx, g.store, cell, io.Discard))
 	if err != nil {
 		return err
 	}
+	r := rigs[p.Rig]
 	for _, f := range found.Pulls {
-		said, ok := d.At(time.Duration(f.PeakAt - run.Start))
-		if !ok {
-			continue
-		}
-		r := rigs[said.Rig]
 		if _, err := g.store.SavePull(ctx, store.Pull{
-			Cell: cell.ID, Day: day.ID, Rig: &r, Found: f, By: cell.By(f.PeakAt), Ground: said.Ground, Settled: true, Speed: &said.Speed, Depth: said.Depth,
+			Cell: cell.ID, Day: day.ID, Rig: &r, Found: f, By: cell.By(f.PeakAt), Ground: p.Ground, Settled: true, Speed: &p.Speed, Depth: p.Depth,
 		}); err != nil {
 			return err
 		}
@@ -115,14 +123,14 @@ func (g *stage) pastDay(ctx context.Context, w rehearse.World, cell derive.Cell,
 	return nil
 }
 
-// pastRun is what the cell read on that day.
-func pastRun(c rehearse.Cell, d rehearse.PastDay, seed uint64) (store.Run, error) {
+// pastRun is what the cell read of a pull.
+func pastRun(c rehearse.Cell, p rehearse.PastPull, seed uint64) (store.Run, error) {
 	run := store.Run{Step: 1e9 / c.Rate}
-	g, err := rehearse.NewGenerator(c, d.Script(), seed)
+	g, err := rehearse.NewGenerator(c, p.Script(), seed)
 	if err != nil {
 		return run, err
 	}
-	for range int(d.Lasts().Seconds() * c.Rate) {
+	for range int(rehearse.PastLasts.Seconds() * c.Rate) {
 		s, err := g.Next()
 		if err != nil {
 			return run, err

@@ -4,6 +4,7 @@ package main
 
 import (
 	"io"
+	"log/slog"
 	"net/http"
 	"net/http/cookiejar"
 	"net/url"
@@ -11,9 +12,13 @@ import (
 	"path/filepath"
 	"regexp"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tautlog/analysis/pull"
+	"tautlog/ingest/store"
 )
 
 // TestSampleDays is what a new user does: starts the program on nothing, has the
@@ -55,5 +60,24 @@ func TestSampleDays(t *testing.T) {
 	require.NoError(t, err)
 	for _, e := range left {
 		assert.NotContains(t, e.Name(), "tautlog-sample")
+	}
+}
+
+// TestSampleDaysAreBelievable: as the program itself judges what people wrote
+// down beside what was measured. Each pull is found once, by day, and nothing
+// about it is remarked on.
+func TestSampleDaysAreBelievable(t *testing.T) {
+	t.Parallel()
+	d := sampleDay{log: slog.New(slog.NewTextHandler(io.Discard, nil))}
+	db, err := d.Open(t.Context())
+	require.NoError(t, err)
+	t.Cleanup(d.close)
+	logged, err := db.Logged(t.Context(), store.PullFilter{}, time.Local)
+	require.NoError(t, err)
+	require.Len(t, logged, 36)
+	for _, l := range logged {
+		assert.Empty(t, l.SpeedApart(), "pull %d", l.Number)
+		assert.Empty(t, l.Found.Flags, "pull %d", l.Number)
+		assert.Equal(t, pull.Kinetic, l.Kind, "pull %d", l.Number)
 	}
 }

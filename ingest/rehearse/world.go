@@ -58,8 +58,8 @@ func NewWorld() World {
 		Rigs:    rigs(v, g),
 		Past:    pastDays(),
 		Benches: []Bench{
-			{Cell: riverOne(), Rig: rigInLine, Ground: wetSand, Script: strapPulls},
-			{Cell: riverTwo(), Rig: rigWinch, Ground: silt, Script: winchPulls},
+			{Cell: riverOne(), Rig: rigInLine, Ground: wetSand, Script: trainingDay(riverOne().Name)},
+			{Cell: riverTwo(), Rig: rigWinch, Ground: wetSand, Script: trainingDay(riverTwo().Name)},
 		},
 	}
 	for _, id := range []string{"heron", "otter", "mole"} {

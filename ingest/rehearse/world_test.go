@@ -2,6 +2,7 @@ package rehearse_test
 
 import (
 	"bytes"
+	"cmp"
 	"math"
 	"slices"
 	"testing"
@@ -13,6 +14,7 @@ import (
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
 	"tautlog/calc/gear"
+	"tautlog/calc/kinetic"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 	"tautlog/ingest/rehearse"
@@ -65,33 +67,68 @@ func TestWorldIsWellFormed(t *testing.T) {
 }
 
 // The first pull comes soon and is kinetic; the others follow without
-// crowding, and the forces stay within the cells.
+// crowding, one after the other over both cells, since one truck makes them all,
+// and the forces stay within the cells.
 func TestWorldsPullsComeInOrder(t *testing.T) {
 	t.Parallel()
 	w := rehearse.NewWorld()
+	type stretch struct {
+		name     string
+		from, to float64
+	}
+	var all []stretch
 	for _, b := range w.Benches {
-		end := 0.0
 		for n := range 40 {
 			p, more := b.Script(n)
 			require.True(t, more)
 			again, _ := b.Script(n)
 			assert.Equal(t, p.Shape, again.Shape, "the script gives the same answer every time")
-			rigByID(t, w, p.Rig)
+			assert.Equal(t, "heron", rigByID(t, w, p.Rig).Pulling.ID)
 			track, err := p.Shape.Render(random())
 			require.NoError(t, err)
 			peak, _ := track.Peak()
 			assert.Less(t, peak, b.Cell.Capacity)
 			assert.Greater(t, peak, b.Cell.Capacity/10)
-			assert.Greater(t, p.At.Seconds(), end+4, "%s leaves time to see the one before", p.Name)
-			if n > 0 {
-				assert.Less(t, p.At.Seconds(), end+25)
-			}
-			end = p.At.Seconds() + track.Length()
+			all = append(all, stretch{p.Name, p.At.Seconds(), p.At.Seconds() + track.Length()})
 		}
+	}
+	slices.SortFunc(all, func(x, y stretch) int { return cmp.Compare(x.from, y.from) })
+	for i, p := range all[1:40] { // later on one cell has no more of its 40
+		assert.Greater(t, p.from, all[i].to+4, "%s leaves time to see the one before", p.name)
+		assert.Less(t, p.from, all[i].to+25, p.name)
 	}
 	first, _ := w.Benches[0].Script(0)
 	assert.Equal(t, 6*time.Second, first.At)
 	assert.IsType(t, rehearse.Kinetic{}, first.Shape)
+}
+
+// TestSpeedsFitTheForces: what the line took from Heron up to the peak is about
+// the speed that people wrote down (kinetic.SpeedLost), as far as analysis/shock
+// asks: a quarter.
+func TestSpeedsFitTheForces(t *testing.T) {
+	t.Parallel()
+	w := rehearse.NewWorld()
+	for _, d := range w.Past {
+		end := time.Duration(0)
+		for n, p := range d.Pulls {
+			track, err := p.Shape.Render(random())
+			require.NoError(t, err)
+			_, at := track.Peak()
+			const step = 1e-3
+			impulse := 0.0
+			for s := 0.0; s < at; s += step {
+				impulse += track.Force(s) * step
+			}
+			said, lost := float64(p.Speed), float64(kinetic.SpeedLost(impulse, *rigByID(t, w, p.Rig).Pulling.Weighed))
+			assert.InEpsilon(t, said, lost, 0.22, "%s, pull %d, %s: %.1f km/h said", d.Name, n+1, p.Name, 3.6*said)
+			assert.Less(t, track.Length()+p.At.Seconds(), rehearse.PastLasts.Seconds())
+			if n > 0 {
+				assert.Greater(t, p.On-end, 10*time.Minute, "time to rig anew")
+			}
+			end = p.On + rehearse.PastLasts
+		}
+		assert.Less(t, end, 24*time.Hour)
+	}
 }
 
 // The world shows every verdict but the worst, on unlike bases.
