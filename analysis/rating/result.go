@@ -154,3 +154,14 @@ type Limit struct {
 	// "70 % of WLL, side load".
 	Text string
 }
+
+// Percent is the utilisation in words, "61 %"; empty where there is no limit.
+func (l Load) Percent() string {
+	switch {
+	case l.Utilisation == nil:
+		return ""
+	case l.Open:
+		return "at least " + percent(*l.Utilisation)
+	}
+	return percent(*l.Utilisation)
+}

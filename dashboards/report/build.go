@@ -20,11 +20,12 @@ type builder struct {
 	blocks  []Block
 	results []*rating.Result // one a pull; nil where it was not judged
 	why     []string         // why it was not
+	told    map[string]bool  // what does not fit in the rigs
 }
 
 func (b *builder) add(blocks ...Block) { b.blocks = append(b.blocks, blocks...) }
 
-func (b *builder) head(text string) { b.add(Heading{2, text}) }
+func (b *builder) head(text string) { b.add(Heading{Level: 2, Text: text}) }
 
 func (b *builder) say(format string, args ...any) { b.add(Words{fmt.Sprintf(format, args...)}) }
 
@@ -42,6 +43,7 @@ func Build(s Source) Document {
 	for i := range s.Pulls {
 		b.pull(i)
 	}
+	b.assumed()
 	b.uncertainty()
 	b.calibration()
 	b.multipliers()
@@ -92,9 +94,27 @@ func (b *builder) happened() {
 	largest := b.Pulls[b.largest()]
 	add("Largest peak", largest.Name+", "+peakOf(largest, b.Unit))
 	b.add(Table{Rows: rows})
+	if len(b.Pulls) > 1 {
+		b.list()
+	}
 	if b.Unit == unit.TonneF {
 		b.say("t is tonne-force.")
 	}
+}
+
+// list has a line for each pull.
+func (b *builder) list() {
+	t := Table{Head: []string{"Pull", "Kind, ground", "Peak", "Weakest item"}, Widths: []float64{0.2, 0.22, 0.22, 0.36}}
+	for i, p := range b.Pulls {
+		weakest := "not judged"
+		if res := b.results[i]; res != nil {
+			if it, ok := res.Weakest(); ok {
+				weakest = fmt.Sprintf("%s: %s", it.Name, it.Verdict)
+			}
+		}
+		t.Rows = append(t.Rows, []string{p.Name + ", " + p.At.Format("15:04"), distinct([]string{string(p.Kind), p.Ground}), shortly(peakOf(p, b.Unit)), weakest})
+	}
+	b.add(t)
 }
 
 // largest is the place of the pull with the largest peak.

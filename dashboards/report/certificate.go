@@ -37,7 +37,7 @@ func (b *builder) calibration() {
 			rows = append(rows[:1], b.inForce(k, p)...)
 		}
 		rows = append(rows, b.checks(p)...)
-		b.add(Heading{3, "Cell " + p.Cell.Name}, Table{Rows: rows})
+		b.add(Heading{Level: 3, Text: "Cell " + p.Cell.Name}, Table{Rows: rows})
 	}
 }
 

@@ -14,64 +14,64 @@ import (
 // do next. Common practice, no source.
 const near = 0.8
 
-// step is what to do about one item, told once for all the pulls that ask for
-// it.
-type step struct {
+// use is what the pulls of the report asked of one item.
+type use struct {
 	name  string
 	worst rating.Item // as it was in the pull that asked most of it
 	pull  int         // that pull
 	in    map[rating.Verdict][]int
+	close bool // something has to be done about it
 }
 
-// next is what to do: items over or near their limit, the worst first, and
-// what does not fit.
+// next is what to do: items over or near their limit, the worst first, then
+// what does not fit. Each item is told once for all the pulls.
 func (b *builder) next() {
 	b.head("What to do next")
-	var todo []Step
-	for _, s := range b.steps() {
-		todo = append(todo, b.toDo(s))
-	}
-	todo = append(todo, b.unjudged()...)
-	todo = append(todo, b.misfits()...)
-	if len(todo) == 0 {
+	uses := b.uses()
+	todo := append(b.toDo(uses), b.unjudged()...)
+	misfits := b.misfits()
+	if len(todo) > 0 {
+		b.add(Steps{todo})
+	} else if len(misfits) == 0 {
 		b.say("No item came within %.0f %% of its limit, and nothing is recorded as overdue or out of service. Inspect the gear before it is used again.", 100*near)
-		return
 	}
-	b.add(Steps{todo})
+	b.add(misfits...)
+	if len(b.Pulls) > 1 {
+		b.easy(uses)
+	}
 }
 
-// steps are the items that something has to be done about.
-func (b *builder) steps() (all []*step) {
+// uses are the items of all rigs, the hardest used first.
+func (b *builder) uses() (all []*use) {
 	for i, res := range b.results {
 		if res == nil {
 			continue
 		}
 		for _, it := range res.Items {
-			if it.Verdict == rating.Inside && it.AtHigh == rating.Inside && (it.Utilisation == nil || *it.Utilisation < near) {
-				continue
-			}
-			at := slices.IndexFunc(all, func(s *step) bool { return s.worst.ID == it.ID && s.name == it.Name })
+			at := slices.IndexFunc(all, func(u *use) bool { return u.worst.ID == it.ID && u.name == it.Name })
 			if at < 0 {
-				all = append(all, &step{name: it.Name, worst: it, pull: i, in: map[rating.Verdict][]int{}})
+				all = append(all, &use{name: it.Name, worst: it, pull: i, in: map[rating.Verdict][]int{}})
 				at = len(all) - 1
 			}
 			all[at].note(it, i)
 		}
 	}
-	slices.SortStableFunc(all, func(x, y *step) int { return heavier(y.worst, x.worst) })
+	slices.SortStableFunc(all, func(x, y *use) int { return heavier(y.worst, x.worst) })
 	return all
 }
 
-func (s *step) note(it rating.Item, pull int) {
-	if in := s.in[it.Verdict]; len(in) == 0 || in[len(in)-1] != pull { // an item may be in a rig twice
-		s.in[it.Verdict] = append(in, pull)
+func (u *use) note(it rating.Item, pull int) {
+	if in := u.in[it.Verdict]; len(in) == 0 || in[len(in)-1] != pull { // an item may be in a rig twice
+		u.in[it.Verdict] = append(in, pull)
 	}
-	if heavier(it, s.worst) > 0 {
-		s.worst, s.pull = it, pull
+	if heavier(it, u.worst) > 0 {
+		u.worst, u.pull = it, pull
 	}
+	u.close = u.close || it.Verdict != rating.Inside || it.AtHigh != rating.Inside || it.Utilisation != nil && *it.Utilisation >= near
 }
 
-// heavier compares what two items came to: by verdict, then by share.
+// heavier compares what two items came to: by verdict, then by share, then by
+// load.
 func heavier(x, y rating.Item) int {
 	share := func(it rating.Item) float64 {
 		if it.Utilisation == nil {
@@ -79,23 +79,58 @@ func heavier(x, y rating.Item) int {
 		}
 		return *it.Utilisation
 	}
-	return cmp.Or(cmp.Compare(x.Verdict.Rank(), y.Verdict.Rank()), cmp.Compare(x.AtHigh.Rank(), y.AtHigh.Rank()), cmp.Compare(share(x), share(y)))
+	return cmp.Or(cmp.Compare(x.Verdict.Rank(), y.Verdict.Rank()), cmp.Compare(x.AtHigh.Rank(), y.AtHigh.Rank()), cmp.Compare(share(x), share(y)), cmp.Compare(x.Carried, y.Carried))
 }
 
-// toDo tells a step: what the item came to and in which pulls, what to do, and
-// the numbers of the pull that asked most of it.
-func (b *builder) toDo(s *step) Step {
+// toDo tells what to do about the items that need it: what they came to in
+// which pulls, and the numbers of the pull that asked most of them. Items of
+// which the same is to be said, as of the two legs of a bridle, are told together.
+func (b *builder) toDo(uses []*use) (out []Step) {
+	type told struct {
+		verdict    rating.Verdict
+		came, text string
+	}
+	var order []told
+	names := map[told][]string{}
+	for _, u := range uses {
+		if !u.close {
+			continue
+		}
+		t := told{u.worst.Verdict, b.came(u), fmt.Sprintf("%s %s: %s", advice(u.worst), b.Pulls[u.pull].Name, u.worst.Reason)}
+		if _, known := names[t]; !known {
+			order = append(order, t)
+		}
+		names[t] = append(names[t], u.name)
+	}
+	for _, t := range order {
+		out = append(out, Step{t.verdict, fmt.Sprintf("%s: %s.", joined(names[t]), t.came), t.text})
+	}
+	return out
+}
+
+// came says what an item came to, the worst first, and in which pulls.
+func (b *builder) came(u *use) string {
 	var came []string
 	verdicts := rating.Verdicts()
 	slices.SortFunc(verdicts, func(x, y rating.Verdict) int { return y.Rank() - x.Rank() })
 	for _, v := range verdicts {
-		if in := s.in[v]; len(in) > 0 {
+		if in := u.in[v]; len(in) > 0 {
 			came = append(came, string(v)+" in "+b.pulls(in))
 		}
 	}
-	return Step{
-		About: fmt.Sprintf("%s: %s.", s.name, strings.Join(came, "; ")),
-		Text:  fmt.Sprintf("%s %s: %s", advice(s.worst), b.Pulls[s.pull].Name, s.worst.Reason),
+	return strings.Join(came, "; ")
+}
+
+// easy tells of the items that nothing has to be done about.
+func (b *builder) easy(uses []*use) {
+	var list []string
+	for _, u := range uses {
+		if !u.close {
+			list = append(list, fmt.Sprintf("%s: %s. The most was in pull %s. %s", u.name, b.came(u), b.number(u.pull), u.worst.Reason))
+		}
+	}
+	if len(list) > 0 {
+		b.add(Heading{Level: 3, Text: "Used, and not near a limit"}, List{list})
 	}
 }
 
@@ -119,40 +154,54 @@ func advice(it rating.Item) string {
 }
 
 // unjudged are the pulls of which no item is judged.
-func (b *builder) unjudged() []Step {
+func (b *builder) unjudged() (out []Step) {
 	var once gathered
 	for i, why := range b.why {
 		if why != "" {
 			once.add(why, i)
 		}
 	}
-	return once.tell(func(why string, in []int) Step { return Step{capital(b.pulls(in)) + ":", why} })
+	for _, why := range once.order {
+		out = append(out, Step{"", capital(b.pulls(once.in[why])) + ":", why})
+	}
+	return out
 }
 
 // misfits are what does not fit in the rigs, the heaviest first.
-func (b *builder) misfits() []Step {
-	var once gathered
+func (b *builder) misfits() (out []Block) {
+	b.told = map[string]bool{}
 	severities := rating.Severities()
 	slices.Reverse(severities)
 	for _, of := range severities {
+		var once gathered
 		for i, p := range b.Pulls {
 			if p.Rig == nil {
 				continue
 			}
 			for _, m := range rating.Mismatches(*p.Rig, p.Kind, b.Date, b.Unit) {
 				if m.Severity == of {
-					once.add(string(m.Severity)+": "+m.Text, i)
+					once.add(m.Text, i)
+					b.told[m.Text] = true
 				}
 			}
 		}
-	}
-	return once.tell(func(said string, in []int) Step {
-		weight, text, _ := strings.Cut(said, ": ")
-		if len(b.Pulls) > 1 {
-			text += " (Rigged so in " + b.pulls(in) + ".)"
+		if len(once.order) > 0 {
+			out = append(out, Heading{Level: 3, Text: capital(string(of))}, List{b.withPulls(once)})
 		}
-		return Step{capital(weight) + ":", text}
-	})
+	}
+	return out
+}
+
+// withPulls are sentences about rigs, each with the pulls that were rigged so
+// where there is more than one pull.
+func (b *builder) withPulls(g gathered) (out []string) {
+	for _, text := range g.order {
+		if len(b.Pulls) > 1 {
+			text += " (Rigged so in " + b.pulls(g.in[text]) + ".)"
+		}
+		out = append(out, text)
+	}
+	return out
 }
 
 // gathered are sentences, each with the pulls that it is about.
@@ -174,40 +223,40 @@ func (g *gathered) add(text string, pull int) {
 	}
 }
 
-func (g *gathered) tell(say func(text string, in []int) Step) (out []Step) {
-	for _, text := range g.order {
-		out = append(out, say(text, g.in[text]))
-	}
-	return out
-}
-
 // pulls names some of the pulls of the report, in the order that they have
 // there: "pull 3", "pulls 3, 5 to 8 and 11".
 func (b *builder) pulls(at []int) string {
-	number := func(i int) string { return strings.TrimPrefix(b.Pulls[i].Name, "Pull ") }
 	var said []string
 	for i := 0; i < len(at); {
 		j := i
-		for j+1 < len(at) && follows(number(at[j]), number(at[j+1])) {
+		for j+1 < len(at) && follows(b.number(at[j]), b.number(at[j+1])) {
 			j++
 		}
 		if j-i < 2 {
 			j = i
 		}
-		word := number(at[i])
+		word := b.number(at[i])
 		if j > i {
-			word += " to " + number(at[j])
+			word += " to " + b.number(at[j])
 		}
 		said, i = append(said, word), j+1
 	}
-	last := len(said) - 1
-	switch {
-	case len(at) == 1:
+	if len(at) == 1 {
 		return "pull " + said[0]
-	case last == 0:
-		return "pulls " + said[0]
 	}
-	return "pulls " + strings.Join(said[:last], ", ") + " and " + said[last]
+	return "pulls " + joined(said)
+}
+
+// number is that of a pull in the log.
+func (b *builder) number(i int) string { return strings.TrimPrefix(b.Pulls[i].Name, "Pull ") }
+
+// joined is a list in a sentence: "3, 5 to 8 and 11".
+func joined(said []string) string {
+	last := len(said) - 1
+	if last == 0 {
+		return said[0]
+	}
+	return strings.Join(said[:last], ", ") + " and " + said[last]
 }
 
 // follows says whether the second of two numbers is the next one.

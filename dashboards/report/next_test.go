@@ -2,6 +2,7 @@ package report_test
 
 import (
 	"bytes"
+	"html/template"
 	"strings"
 	"testing"
 
@@ -109,4 +110,43 @@ func TestWaitingForTheLog(t *testing.T) {
 	require.NoError(t, report.Build(s).WriteHTML(&b))
 	assert.Contains(t, b.String(), "is being worked out, from 100000 pulls")
 	assert.NotContains(t, b.String(), "no such pull")
+}
+
+// TestADayTellsEachItemOnce: the reasons stand under what to do next, and the
+// sections of the pulls have the verdicts in short; what is taken for granted is
+// told once for all. The report of one pull has every reason with the pull.
+func TestADayTellsEachItemOnce(t *testing.T) {
+	t.Parallel()
+	s := source(t, "kinetic-bridle.json")
+	s.Pulls[0].Found.PeakLow, s.Pulls[0].Found.PeakHigh = 29.9e3, 30.1e3
+	one := report.Build(s)
+	for i, kN := range []float64{31, 5} {
+		p := s.Pulls[0]
+		p.Name = "Pull " + string(rune('2'+i))
+		p.Found.Peak = unit.Force(kN * 1000)
+		p.Found.PeakLow, p.Found.PeakHigh = p.Found.Peak-100, p.Found.Peak+100
+		s.Pulls = append(s.Pulls, p)
+	}
+	day := report.Build(s)
+	res, err := rating.Judge(rating.Peak{Value: 31e3, Low: 30.9e3, High: 31.1e3, Kind: s.Pulls[0].Kind}, *s.Pulls[0].Rig, s.Unit)
+	require.NoError(t, err)
+	verdicts := func(d report.Document) (n int) {
+		for _, b := range d.Blocks {
+			if _, ok := b.(report.Verdict); ok {
+				n++
+			}
+		}
+		return n
+	}
+	assert.Len(t, res.Items, verdicts(one), "every item of the one pull")
+	assert.Zero(t, verdicts(day))
+	var html bytes.Buffer
+	require.NoError(t, day.WriteHTML(&html))
+	for _, it := range res.Items {
+		assert.True(t, strings.Contains(html.String(), template.HTMLEscapeString(it.Reason)), "the hardest pull speaks for %s: %s", it.Name, it.Reason)
+	}
+	for _, r := range res.Remarks {
+		assert.Equal(t, 1, strings.Count(html.String(), template.HTMLEscapeString(r)), r)
+	}
+	assert.True(t, strings.Contains(html.String(), `<h2 class="page">Pull 2`), "each pull begins a sheet")
 }

@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"strings"
 
 	"codeberg.org/go-fonts/liberation/liberationsansbold"
 	"codeberg.org/go-fonts/liberation/liberationsansregular"
 	"codeberg.org/go-pdf/fpdf"
 
+	"tautlog/analysis/rating"
 	"tautlog/dashboards/chain"
 	"tautlog/dashboards/plot"
 )
@@ -59,13 +61,17 @@ func (d Document) WritePDF(w io.Writer) error {
 
 func (s sheet) write(style string, size, height float64, text string) {
 	s.SetFont(face, style, size)
-	s.MultiCell(width, height, text, "", "L", false)
+	s.MultiCell(width, height, bound(text), "", "L", false)
 }
 
 func (s sheet) block(b Block) error {
 	switch b := b.(type) {
 	case Heading:
-		s.room(30)
+		if b.Page {
+			s.AddPage()
+		} else {
+			s.room(30)
+		}
 		s.Ln(3)
 		s.write("B", 17-2*float64(b.Level), 7, b.Text)
 	case Words:
@@ -73,13 +79,14 @@ func (s sheet) block(b Block) error {
 		s.Ln(1)
 	case List:
 		for _, it := range b.Items {
-			s.listed("", it)
+			s.listed(it)
 		}
 		s.Ln(1)
 	case Steps:
 		for _, it := range b.Items {
-			s.listed(it.About, it.Text)
-			s.Ln(1)
+			if err := s.marked(it.Verdict, it.About, it.Text); err != nil {
+				return err
+			}
 		}
 	case Table:
 		s.table(b)
@@ -97,24 +104,40 @@ func (s sheet) block(b Block) error {
 	return nil
 }
 
-// listed writes an entry of a list behind its dash, what it is about in bold
-// before it, and does not part it over two pages.
-func (s sheet) listed(about, text string) {
-	const in = 4.0
-	s.room(s.high("B", about, width-in) + s.high("", text, width-in))
+// inset is how far the text of a list and of a verdict stands behind its mark.
+const inset = 6.0
+
+// listed writes an entry of a list behind its dash and does not part it over two
+// pages.
+func (s sheet) listed(text string) {
+	s.room(s.high("", text, width-inset))
 	s.SetFont(face, "", 10)
-	s.CellFormat(in, row, "–", "", 0, "L", false, 0, "")
-	s.SetLeftMargin(edge + in)
-	for _, part := range []struct{ style, text string }{{"B", about}, {"", text}} {
-		if part.text == "" {
-			continue
-		}
-		s.SetFont(face, part.style, 10)
-		s.SetX(edge + in)
-		s.MultiCell(width-in, row, part.text, "", "L", false)
-	}
-	s.SetLeftMargin(edge)
+	s.CellFormat(inset, row, "–", "", 0, "L", false, 0, "")
+	s.behind("", text)
+}
+
+// behind writes a text behind a mark.
+func (s sheet) behind(style, text string) {
+	s.SetFont(face, style, 10)
+	s.SetX(edge + inset)
+	s.MultiCell(width-inset, row, bound(text), "", "L", false)
 	s.SetX(edge)
+}
+
+// marked writes a text with a bold line above it behind the symbol of a
+// verdict, or a dash where there is none, and does not part it over two pages.
+func (s sheet) marked(v rating.Verdict, about, text string) error {
+	s.room(s.high("B", about, width-inset) + s.high("", text, width-inset))
+	if v == "" {
+		s.SetFont(face, "", 10)
+		s.CellFormat(inset, row, "–", "", 0, "L", false, 0, "")
+	} else if err := s.drawing(string(chain.Symbol(v)), edge, s.GetY()+0.6, 4); err != nil {
+		return err
+	}
+	s.behind("B", about)
+	s.behind("", text)
+	s.Ln(1)
+	return nil
 }
 
 // high is the height of a text in a column so wide.
@@ -123,8 +146,11 @@ func (s sheet) high(style, text string, w float64) float64 {
 		return 0
 	}
 	s.SetFont(face, style, 10)
-	return row * float64(len(s.SplitText(text, w-2)))
+	return row * float64(len(s.SplitText(bound(text), w-2)))
 }
+
+// bound keeps a percent sign on the line of its number.
+func bound(text string) string { return strings.ReplaceAll(text, " %", "\u00a0%") }
 
 // room begins a page where less than so much is left.
 func (s sheet) room(height float64) {
@@ -139,35 +165,42 @@ func (s sheet) table(t Table) {
 		rows, style = append([][]string{t.Head}, rows...), "B"
 	}
 	for _, cells := range rows {
-		s.cells(cells, style)
+		s.cells(cells, t.columns(len(cells)), style)
 		style = ""
 	}
 	s.Ln(1)
 }
 
-// cells writes one row of a table; its last column is the widest.
-func (s sheet) cells(cells []string, style string) {
+// columns are the widths of n columns on the sheet.
+func (t Table) columns(n int) []float64 {
+	out := make([]float64, n)
+	const first = 48.0
+	for i := range out {
+		switch {
+		case i < len(t.Widths):
+			out[i] = width * t.Widths[i]
+		case i == 0:
+			out[i] = first
+		default:
+			out[i] = (width - first) / float64(n-1)
+		}
+	}
+	return out
+}
+
+// cells writes one row of a table.
+func (s sheet) cells(cells []string, widths []float64, style string) {
 	s.SetFont(face, style, 9.5)
-	first := 48.0
-	others := (width - first) / float64(max(len(cells)-1, 1))
 	lines := 1
 	for i, c := range cells {
-		w := others
-		if i == 0 {
-			w = first
-		}
-		lines = max(lines, len(s.SplitText(c, w-2)))
+		lines = max(lines, len(s.SplitText(bound(c), widths[i]-2)))
 	}
 	s.room(row * float64(lines))
 	y, x, low := s.GetY(), edge, s.GetY()
 	for i, c := range cells {
-		w := others
-		if i == 0 {
-			w = first
-		}
 		s.SetXY(x, y)
-		s.MultiCell(w, row, c, "", "L", false)
-		x, low = x+w, max(low, s.GetY())
+		s.MultiCell(widths[i], row, bound(c), "", "L", false)
+		x, low = x+widths[i], max(low, s.GetY())
 	}
 	s.SetDrawColor(200, 192, 175)
 	s.SetLineWidth(0.1)
@@ -181,21 +214,7 @@ func (s sheet) verdict(v Verdict) error {
 	if v.Worst != "" {
 		worst = "; at the upper end of the interval " + v.Worst
 	}
-	s.room(s.high("B", string(v.Verdict)+": "+v.Name+", "+v.Where+worst, width-6) + s.high("", v.Reason, width-6))
-	y := s.GetY()
-	if err := s.drawing(string(chain.Symbol(v.Verdict)), edge, y+0.6, 4); err != nil {
-		return err
-	}
-	s.SetLeftMargin(edge + 6)
-	s.SetXY(edge+6, y)
-	s.SetFont(face, "B", 10)
-	s.MultiCell(width-6, row, string(v.Verdict)+": "+v.Name+", "+v.Where+worst, "", "L", false)
-	s.SetFont(face, "", 10)
-	s.MultiCell(width-6, row, v.Reason, "", "L", false)
-	s.SetLeftMargin(edge)
-	s.SetX(edge)
-	s.Ln(1)
-	return nil
+	return s.marked(v.Verdict, string(v.Verdict)+": "+v.Name+", "+v.Where+worst, v.Reason)
 }
 
 func (s sheet) figure(f Figure) error {

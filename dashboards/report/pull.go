@@ -4,9 +4,11 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
+	"tautlog/analysis/rating"
 	"tautlog/calc/unit"
 	"tautlog/dashboards/plot"
 )
@@ -18,7 +20,7 @@ func (b *builder) pull(i int) {
 	if kind == "" {
 		kind = "kind not known"
 	}
-	b.head(fmt.Sprintf("%s, %s, at %s", p.Name, kind, p.At.Format("15:04:05")))
+	b.add(Heading{2, fmt.Sprintf("%s, %s, at %s", p.Name, kind, p.At.Format("15:04:05")), len(b.Pulls) > 1})
 	b.say("%s", peakOf(p, b.Unit))
 	b.add(Table{Rows: b.facts(p)})
 	notes := append([]string{}, p.Found.Remarks...)
@@ -48,6 +50,10 @@ func (b *builder) verdicts(i int, id string) {
 		return
 	}
 	b.say("%s", res.Summary)
+	if len(b.Pulls) > 1 { // every item is told under what to do next
+		b.add(Table{Rows: inShort(*res)})
+		return
+	}
 	for _, it := range res.Items {
 		v := Verdict{Verdict: it.Verdict, Name: it.Name, Where: it.Where, Reason: it.Reason}
 		if it.AtHigh != it.Verdict {
@@ -55,9 +61,57 @@ func (b *builder) verdicts(i int, id string) {
 		}
 		b.add(v)
 	}
-	if len(res.Remarks) > 0 {
-		b.add(List{res.Remarks})
+	if left := b.remarks(*res); len(left) > 0 {
+		b.add(List{left})
 	}
+}
+
+// remarks are those of a result that were not told as what does not fit.
+func (b *builder) remarks(res rating.Result) []string {
+	return slices.DeleteFunc(slices.Clone(res.Remarks), func(r string) bool { return b.told[r] })
+}
+
+// inShort lists the items by their verdicts, the worst first, each with its
+// share of its limit.
+func inShort(res rating.Result) (rows [][]string) {
+	for _, it := range res.Items {
+		said := it.Name
+		if of := it.Percent(); of != "" {
+			said += " " + of
+		}
+		if last := len(rows) - 1; last >= 0 && rows[last][0] == string(it.Verdict) {
+			rows[last][1] += "; " + said
+			continue
+		}
+		rows = append(rows, []string{string(it.Verdict), said})
+	}
+	return rows
+}
+
+// assumed tells once, for all the pulls, what to know beside the verdicts: what
+// was taken for granted, and what was not judged.
+func (b *builder) assumed() {
+	var once gathered
+	for i, res := range b.results {
+		if res == nil {
+			continue
+		}
+		for _, r := range b.remarks(*res) {
+			once.add(r, i)
+		}
+	}
+	if len(b.Pulls) < 2 || len(once.order) == 0 {
+		return
+	}
+	b.head("What the verdicts take for granted")
+	var list []string
+	for _, r := range once.order {
+		if in := once.in[r]; len(in) < len(b.Pulls) {
+			r = capital(b.pulls(in)) + ": " + r
+		}
+		list = append(list, r)
+	}
+	b.add(List{list})
 }
 
 // shortly is a peak without its interval.

@@ -95,6 +95,7 @@ type Block interface{ Kind() string }
 type Heading struct {
 	Level int
 	Text  string
+	Page  bool // it begins a page on paper
 }
 
 // Words is a paragraph.
@@ -106,13 +107,17 @@ type List struct{ Items []string }
 // Steps is a list of what to do, each with what it is about before it.
 type Steps struct{ Items []Step }
 
-// Step is one of them.
-type Step struct{ About, Text string }
+// Step is one of them; the verdict, if any, is drawn before it.
+type Step struct {
+	Verdict     rating.Verdict
+	About, Text string
+}
 
 // Table is rows under a head, which may be empty. The first column names a row.
 type Table struct {
-	Head []string
-	Rows [][]string
+	Head   []string
+	Rows   [][]string
+	Widths []float64 // of the columns, as shares of the paper's; nil: the first is narrow
 }
 
 // Verdict is the verdict on one item, with its reason.

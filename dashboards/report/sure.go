@@ -20,7 +20,7 @@ func (b *builder) uncertainty() {
 	}
 	p := b.Pulls[b.largest()]
 	b.say("The interval of the largest peak, %s, is made of these. Each alone would move the limits so far:", p.Name)
-	t := Table{Head: []string{"Term", "Below", "Above", "How it was found"}}
+	t := Table{Head: []string{"Term", "Below", "Above", "How it was found"}, Widths: []float64{0.16, 0.14, 0.14, 0.56}}
 	for _, term := range p.Found.Terms {
 		t.Rows = append(t.Rows, []string{term.Name, small(term.Low, b.Unit), small(term.High, b.Unit), term.Note})
 	}
@@ -46,7 +46,7 @@ func (b *builder) multipliers() {
 	if n := b.Log.Waiting; n > 0 {
 		b.say("What the log says is being worked out, from %d pulls. Make this report again in a minute to have it here.", n)
 	}
-	t := Table{Head: []string{"Kind, ground, strap", "Planned with", "Log without", "Log with"}}
+	t := Table{Head: []string{"Kind, ground, strap", "Planned with", "Log without", "Log with"}, Widths: []float64{0.28, 0.16, 0.28, 0.28}}
 	var told []shock.Class
 	for _, p := range b.Pulls {
 		c := p.Logged.Class

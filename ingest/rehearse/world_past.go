@@ -53,7 +53,7 @@ func pastDays() []PastDay {
 		{"Autumn exercise", 196, morning, []made{strap(firmGravel, 6), strap(wetSand, 6), strap(wetSand, 8), strap(wetSand, 9), rope(wetSand, 8), rope(wetSand, 11)}},
 		{"After the flood", 140, morning, []made{strap(wetSand, 7), strap(wetSand, 10), rope(wetSand, 10), strap(silt, 8), strap(silt, 10), strap(silt, 11)}},
 		{"Winter training", 68, morning, []made{strap(firmGravel, 5), strap(firmGravel, 7), strap(wetSand, 8), strap(wetSand, 11), rope(wetSand, 9), rope(silt, 12)}},
-		{"Recruits’ day", 21, morning, []made{strap(firmGravel, 7), strap(wetSand, 6), rope(wetSand, 10), strap(silt, 9), strap(silt, 12), rope(silt, 14)}},
+		{"Recruits’ day", 21, morning, []made{strap(firmGravel, 7), strap(wetSand, 6), rope(wetSand, 10), strap(silt, 9), strap(silt, 13), rope(silt, 16)}},
 	}
 	days := make([]PastDay, len(plans))
 	for i, p := range plans {
