@@ -26,7 +26,7 @@ func TestARegisterGoesInAsOne(t *testing.T) {
 
 	reg := Register{Vehicles: []gear.Vehicle{{Name: "Mule"}}, Items: []gear.Item{kept, ring("r2", "new"), ring("r3", "")}, Rigs: []rig.Rig{someRig("long")}}
 	want := []Outcome{
-		{What: "vehicle", Key: "Mule", Did: DidAdd}, {What: "item", Key: "r1", Did: DidKeep}, {What: "item", Key: "r2", Did: DidChange, Fields: []string{"notes"}},
+		{What: "vehicle", Key: "Mule", Did: DidAdd}, {What: "item", Key: "r1", Did: DidKeep}, {What: "item", Key: "r2", Did: DidChange, Fields: []string{"notes"}, Before: []byte(`{"id":"r2","name":"ring","kind":"ring","notes":"old"}`), After: []byte(`{"id":"r2","name":"ring","kind":"ring","notes":"new"}`)},
 		{What: "item", Key: "r3", Did: DidAdd}, {What: "rig", Key: "long", Did: DidAdd},
 	}
 	tried, err := s.SaveRegister(ctx, reg, true)
