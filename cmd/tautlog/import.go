@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"strings"
 	"time"
 
@@ -46,7 +47,7 @@ knows, the forces must be those of whole counts by its curve.
 
 Times in RFC 3339 are kept to the nanosecond. Times in seconds need --start.
 The trace is read two or three times; standard input is kept in a temporary
-file meanwhile.`,
+file meanwhile. A pipe with a name is refused.`,
 		Args: m.args,
 		RunE: m.run,
 	}
@@ -147,6 +148,20 @@ func (m *importCommand) cellFor(ctx context.Context, db *store.Store, t *incomin
 		made.Capacity = m.trace.capacity
 	}
 	return derive.New(made), false, nil
+}
+
+// wantFile refuses to import from what is neither a regular file nor standard
+// input. A trace is read more than once, which a pipe cannot be, and opening a
+// pipe waits until somebody writes to it, for ever if nobody does.
+func wantFile(path string) error {
+	if path == "-" {
+		return nil
+	}
+	info, err := os.Stat(path)
+	if err != nil || info.IsDir() || info.Mode().IsRegular() {
+		return nil // said where it is opened
+	}
+	return fmt.Errorf("%s is no regular file and is not read: name a file, or - and send it to standard input, as in: tautlog import - < %s", path, path)
 }
 
 func clock(t int64) string { return time.Unix(0, t).UTC().Format(time.RFC3339Nano) }

@@ -111,6 +111,9 @@ func (r *registerImport) read(stdin io.Reader) (all store.Register, err error) {
 
 // readRegister reads one file.
 func readRegister(name string, stdin io.Reader, part registerfile.Part) (registerfile.Register, error) {
+	if err := wantFile(name); err != nil {
+		return registerfile.Register{}, err
+	}
 	in := stdin
 	if name != "-" {
 		f, err := os.Open(name)

@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -78,6 +79,30 @@ func TestImportIsAllOrNothing(t *testing.T) {
 	}
 	printed(t, "import", file("good.csv", plain.String()), "--data", dir, "--cell", "River-1", "--start", importStart)
 	assert.NotEqual(t, before, heldBy(t, dir))
+}
+
+// A named pipe to which nobody writes is refused at once, as a trace and as a
+// register, and no store is made; through standard input it is imported.
+func TestImportFromNamedPipe(t *testing.T) {
+	t.Parallel()
+	dir, pipe := filepath.Join(t.TempDir(), "store"), filepath.Join(t.TempDir(), "pipe")
+	require.NoError(t, syscall.Mkfifo(pipe, 0o600))
+	for _, args := range [][]string{{pipe, "--cell", "River-1", "--start", importStart}, {"--gear", pipe}} {
+		var stdout, stderr bytes.Buffer
+		assert.Equal(t, 1, run(t.Context(), append([]string{"import", "--data", dir}, args...), nil, &stdout, &stderr))
+		assert.Equal(t, "tautlog: "+pipe+" is no regular file and is not read: name a file, or - and send it to standard input, as in: tautlog import - < "+pipe+"\n", stderr.String())
+		assert.Empty(t, stdout.String())
+	}
+	assert.NoDirExists(t, dir)
+	wrote := make(chan error, 1)
+	go func() { wrote <- os.WriteFile(pipe, []byte("t_s,force_kN\n0,1\n0.001,2\n"), 0) }()
+	in, err := os.Open(pipe)
+	require.NoError(t, err)
+	defer in.Close()
+	var stdout, stderr bytes.Buffer
+	assert.Zero(t, run(t.Context(), []string{"import", "-", "--data", dir, "--cell", "River-1", "--start", importStart}, in, &stdout, &stderr), stderr.String())
+	assert.Contains(t, stdout.String(), "2 readings of cell River-1")
+	assert.NoError(t, <-wrote)
 }
 
 // Times on no grid, gaps and marks go in and come out as they were, also where

@@ -46,6 +46,9 @@ func (m *importCommand) open(ctx context.Context, path string, stdin io.Reader) 
 			err = errors.Join(err, t.close())
 		}
 	}()
+	if err := wantFile(path); err != nil {
+		return nil, err
+	}
 	if m.start.set {
 		t.origin = m.start.at.UnixNano()
 	}
