@@ -55,7 +55,7 @@ func (b *builder) checks(p Pull) (rows [][]string) {
 
 // inForce tells a calibration, and how sure it makes the peak of a pull.
 func (b *builder) inForce(k *calibrate.InForce, p Pull) [][]string {
-	rows := [][]string{{"Curve", curveText(k.Curve)}}
+	rows := [][]string{{"Curve", curveText(k.Curve, b.Unit)}}
 	if k.Zero != nil {
 		at := time.Unix(0, k.Zero.At).In(p.At.Location())
 		rows = append(rows, []string{"Zero", fmt.Sprintf("%s set by %s at %s: %s taken off, as in the curve above", k.Zero.Kind, k.Zero.Who, at.Format("15:04:05 on 2 January 2006"), k.Off().Show(b.Unit, 0))})
@@ -77,15 +77,17 @@ func (b *builder) inForce(k *calibrate.InForce, p Pull) [][]string {
 	return append(rows, []string{"Certificate", certified(k.Kept.Certificate, p)})
 }
 
-func curveText(c calibrate.Curve) string {
+// curveText is a curve in the unit that the report is in: a curve gives newtons,
+// and each of its coefficients is divided by what one of the unit has of them.
+func curveText(c calibrate.Curve, u unit.ForceUnit) string {
 	var terms []string
 	for i, v := range c.Coefficients {
-		terms = append(terms, strconv.FormatFloat(v, 'g', 7, 64)+[]string{"", "·x", "·x²", "·x³"}[min(i, 3)])
+		terms = append(terms, strconv.FormatFloat(unit.Force(v).In(u), 'g', 7, 64)+[]string{"", "·x", "·x²", "·x³"}[min(i, 3)])
 	}
 	if len(terms) == 0 {
 		return "not known"
 	}
-	return "newtons = " + strings.Join(terms, " + ") + ", x the reading"
+	return "force in " + string(u) + " = " + strings.Join(terms, " + ") + ", x the reading"
 }
 
 // calibrated tells what a calibration rests on.

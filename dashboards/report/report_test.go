@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/xml"
 	"errors"
+	"html"
 	"io"
 	"os"
 	"path/filepath"
@@ -127,6 +128,14 @@ func TestTheCertificateIsStated(t *testing.T) {
 	} {
 		assert.Contains(t, said, want)
 	}
+	for u, want := range map[unit.ForceUnit]string{ // 9806.65 N and 4.4482216152605 N exactly
+		unit.Newton: "force in N = 0 + 4·x, x the reading", unit.Kilonewton: "force in kN = 0 + 0.004·x,",
+		unit.TonneF: "force in t = 0 + 0.0004078865·x,", unit.PoundF: "force in lbf = 0 + 0.8992358·x,",
+	} {
+		s.Unit = u
+		assert.Contains(t, html.UnescapeString(text()), want)
+	}
+	s.Unit = unit.Kilonewton
 	s.Pulls[0].Cell.InForce = h.At(0)
 	assert.Contains(t, text(), "no calibration that states it is kept")
 }
