@@ -1,11 +1,13 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -44,7 +46,8 @@ org, ca_file and station may be left out. For InfluxDB 1.8 there is no org, the
 bucket is "database/autogen" and the token "user:password". token_file holds the
 token alone and must be readable by nobody else (chmod 600). station is what this
 store is called there, by default the computer's name and four digits; it cannot
-be changed after the first push. Names of files are looked for beside it.
+be changed after the first push. Names of files are looked for beside it. "serve"
+and "record" heed a change of archive.json, or of the token, within two seconds.
 
 --archive FILE takes another file. --archive URL takes no file, but the other flags.
 Each flag may be given in the environment: TAUTLOG_ARCHIVE (FILE or URL),
@@ -109,6 +112,36 @@ func (a *archiveFlags) told(dir string, remarks io.Writer) (archive.Told, error)
 		fmt.Fprintf(remarks, "remark: the token goes to %s unencrypted, where others on the network may read it; use https\n", t.URL)
 	}
 	return t, t.Check()
+}
+
+// rereadEvery is how long what somebody writes into archive.json may wait.
+const rereadEvery = 2 * time.Second
+
+// rereadArchive has a carrier take what is told of the archive anew as soon as
+// its file, or that of its token, is another one, until ctx ends.
+func rereadArchive(ctx context.Context, c *archive.Carrier, dir string, told func() (archive.Told, error)) {
+	stamp := func() (all string) {
+		for _, name := range []string{filepath.Join(dir, archive.SettingsName), c.Told().TokenFile} {
+			if info, err := os.Stat(name); err == nil {
+				all += fmt.Sprintf("%s %d %s\n", name, info.Size(), info.ModTime())
+			}
+		}
+		return all
+	}
+	before := stamp()
+	look := time.NewTicker(rereadEvery)
+	defer look.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-look.C:
+		}
+		if now := stamp(); now != before {
+			c.Reread(ctx, told)
+			before = stamp()
+		}
+	}
 }
 
 // connect wants an archive to be told.

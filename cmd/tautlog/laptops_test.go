@@ -114,6 +114,33 @@ func tokenFile(t *testing.T, token string) string {
 	return path
 }
 
+// TestRecordTakesOtherSettings has a laptop record without an archive. One is
+// told to it while it records, with a token that is refused and then the right
+// one, and gets everything; then none is told any more.
+func TestRecordTakesOtherSettings(t *testing.T) {
+	t.Parallel()
+	server := archivetest.Shared(t)
+	bucket, token := server.Database(t), tokenFile(t, "wrong:"+archivetest.Token)
+	l := newLaptop(t, "", 2)
+	settings := filepath.Join(l.data, archive.SettingsName)
+	require.NoError(t, os.Remove(settings))
+	stop := l.records(t, "record")
+	says := func(what string) {
+		t.Helper()
+		require.Eventually(t, func() bool { return strings.Contains(l.log.all(), what) }, time.Minute, 20*time.Millisecond, what)
+	}
+	require.NoError(t, os.WriteFile(settings, []byte(`{"url": 1}`), 0o600))
+	says("nothing can be archived")
+	require.NoError(t, os.WriteFile(settings, []byte(archiveSettings(server, bucket, token, "heron")), 0o600))
+	says("given=true")
+	says("level=WARN")
+	require.NoError(t, os.WriteFile(token, []byte(archivetest.Token), 0o600))
+	require.Eventually(t, func() bool { return archived(t, server, bucket, "heron") > 2000 }, time.Minute, 50*time.Millisecond, "pushed with the settings that came later")
+	require.NoError(t, os.Remove(settings))
+	says("given=false")
+	stop()
+}
+
 // TestLaptopsShareAnArchive has two laptops record cells of the same name while
 // their archive is away, one by record and one by serve. When it is back they
 // push by themselves; a third machine, without a store, then reads from the

@@ -136,6 +136,7 @@ func (d *daemonFlags) run(ctx context.Context, stderr io.Writer, ready func(*sta
 	s := &station{store: st, cells: chosen, log: slog.New(slog.NewTextHandler(stderr, nil)), demo: demo}
 	told, wrong := d.archive.told(d.data, stderr)
 	s.archive = archive.NewCarrier(ctx, st, s.log, told, wrong)
+	s.told = func() (archive.Told, error) { return d.archive.told(d.data, stderr) }
 	ready(s)
 	return s.run(ctx)
 }

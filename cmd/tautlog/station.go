@@ -27,7 +27,8 @@ type station struct {
 	opened opening
 	demo   bool
 
-	archive *archive.Carrier // nil: nothing is ever pushed
+	archive *archive.Carrier             // nil: nothing is ever pushed
+	told    func() (archive.Told, error) // what is told of the archive now
 }
 
 // run records and serves until ctx ends; when it returns everything recorded
@@ -41,6 +42,10 @@ func (s *station) run(ctx context.Context) error {
 	if s.archive != nil {
 		group.Go(func() error {
 			s.archive.Run(ctx)
+			return nil
+		})
+		group.Go(func() error {
+			rereadArchive(ctx, s.archive, s.store.Dir(), s.told)
 			return nil
 		})
 	}

@@ -188,6 +188,22 @@ func (c *Carrier) Change(ctx context.Context, s Settings) error {
 	return nil
 }
 
+// Reread puts in force what read gives now: somebody may have written other
+// settings beside the program. What the command line or the environment tells
+// stays.
+func (c *Carrier) Reread(ctx context.Context, read func() (Told, error)) {
+	c.setting.Lock()
+	defer c.setting.Unlock()
+	if c.Told().Fixed {
+		return
+	}
+	told, wrong := read()
+	c.use(ctx, told, wrong)
+	if wrong == nil {
+		c.log.Info("what is told of the archive was read again", "given", told.Given)
+	}
+}
+
 // Forget ends pushing and removes the settings, and the token where Change
 // wrote it. What is in the archive stays there, and how far it is stays known.
 func (c *Carrier) Forget(ctx context.Context) error {
