@@ -42,14 +42,14 @@ func TestPullOfTwoCells(t *testing.T) {
 	p, err := f.store.SavePull(t.Context(), store.Pull{Cell: f.cell.ID, Found: at, Rig: &g, Settled: true})
 	require.NoError(t, err)
 	path := fmt.Sprintf("/pulls/%d", p.ID)
-	alone := words(f.page(t, path))
+	alone := spoken(f.page(t, path))
 	assert.Contains(t, alone, "There is no pull of River-2 at that moment: everything is judged by River-1 alone.")
 	assert.Contains(t, alone, "Otter front right point: cannot be judged")
 
 	at.Start, at.Peak, at.PeakLow, at.PeakHigh = at.Start+2e8, 30.2e3, 29.9e3, 30.4e3
 	q, err := f.store.SavePull(t.Context(), store.Pull{Cell: second.ID, Found: at, Settled: true})
 	require.NoError(t, err)
-	both := words(f.page(t, path))
+	both := spoken(f.page(t, path))
 	assert.NotContains(t, both, "There is no pull of")
 	assert.Contains(t, both, fmt.Sprintf("The same pull at River-2: pull %d", q.ID))
 	assert.Contains(t, both, "Otter front right point: inside rating")
@@ -68,8 +68,8 @@ func TestPullOfTwoCells(t *testing.T) {
 	for _, it := range doc.Items {
 		assert.NotEqual(t, "cannot be judged", it.Verdict, it.Name)
 	}
-	assert.NotContains(t, words(f.page(t, "/line?cell=River-1")), "There is no pull of")
-	assert.Contains(t, words(f.page(t, fmt.Sprintf("/pulls/%d", q.ID))), "No rig")
+	assert.NotContains(t, spoken(f.page(t, "/line?cell=River-1")), "There is no pull of")
+	assert.Contains(t, spoken(f.page(t, fmt.Sprintf("/pulls/%d", q.ID))), "No rig")
 }
 
 // TestStreamTellsOfTheOtherCell: two cells read the same pull live. The page of
@@ -96,7 +96,7 @@ func TestStreamTellsOfTheOtherCell(t *testing.T) {
 		}
 		res, err := http.Get(st.url(fmt.Sprintf("/pulls/%d/result", p.ID))) //nolint:noctx // the test's own limit ends it
 		require.NoError(t, err)
-		assert.Contains(t, words(bodyOf(t, res)), fmt.Sprintf("The same pull at River-2: pull %d", q.ID))
+		assert.Contains(t, spoken(bodyOf(t, res)), fmt.Sprintf("The same pull at River-2: pull %d", q.ID))
 		return false
 	})
 	assert.NotEmpty(t, told)

@@ -73,7 +73,7 @@ func TestUndoLeavesWhatWasMeasured(t *testing.T) {
 	again.Peak = 41_000
 	_, err := f.store.SavePull(t.Context(), store.Pull{Cell: f.cell.ID, Found: again, Rig: &f.rig.Value, Settled: true})
 	require.NoError(t, err)
-	assert.Contains(t, words(f.page(t, one)), "Before the last change: ground was “wet sand”.")
+	assert.Contains(t, spoken(f.page(t, one)), "Before the last change: ground was “wet sand”.")
 	res, page := send(t, f, one+"/undo", url.Values{"change": {fmt.Sprint(first)}})
 	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)
 	p, err := f.store.Pull(t.Context(), f.pull.ID)
@@ -102,12 +102,12 @@ func TestSetup(t *testing.T) {
 	assert.NotContains(t, page, "No rig is set")
 
 	setting := regexp.MustCompile(`action="/line/undo">(?s:.*?)name="change" value="(\d+)"`)
-	assert.Regexp(t, `Set by \w+, .* Before that: nothing\.`, words(page))
+	assert.Regexp(t, `Set by \w+, .* Before that: nothing\.`, spoken(page))
 	undo := url.Values{"token": {f.token(t)}, "cell": {"River-1"}, "change": {setting.FindStringSubmatch(page)[1]}}
 	require.Equal(t, http.StatusSeeOther, f.ask("POST", "/line/undo", undo, nil).StatusCode)
 	page = f.page(t, "/line")
 	assert.Contains(t, page, "No rig is set")
-	assert.Contains(t, words(page), "Before that: single strap, on firm gravel.")
+	assert.Contains(t, spoken(page), "Before that: single strap, on firm gravel.")
 	assert.Equal(t, http.StatusConflict, f.ask("POST", "/line/undo", undo, nil).StatusCode, "something newer stands on it")
 	undo.Set("change", setting.FindStringSubmatch(page)[1])
 	require.Equal(t, http.StatusSeeOther, f.ask("POST", "/line/undo", undo, nil).StatusCode, "an undo is undone")

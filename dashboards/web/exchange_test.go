@@ -20,6 +20,7 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/dashboards/web"
 	"tautlog/dashboards/web/webtest"
 	"tautlog/ingest/registerfile"
@@ -76,11 +77,11 @@ func TestARegisterGoesOutAndComesInTheSame(t *testing.T) {
 			}
 			before := to.dump(t)
 			res, page := uploaded(t, to, "/files/register", "file", map[string]string{"part": part, "do": "try"}, map[string][]byte{file: []byte(sent)})
-			require.Equal(t, 200, res.StatusCode, words(page))
+			require.Equal(t, 200, res.StatusCode, spoken(page))
 			require.Equal(t, before, to.dump(t), "a look changes nothing")
 			res, page = send(t, to, "/files/register", url.Values{"part": {part}, "do": {"write"}, "who": {"Mira"}, "text": {hidden(t, page, "text")}})
-			require.Equal(t, 200, res.StatusCode, words(page))
-			assert.Contains(t, words(page), "Written into the register")
+			require.Equal(t, 200, res.StatusCode, spoken(page))
+			assert.Contains(t, spoken(page), "Written into the register")
 			assert.Equal(t, sent, to.file(t, "/files/"+file))
 		})
 	}
@@ -92,16 +93,16 @@ func TestWhatAFileWouldChangeIsToldFirst(t *testing.T) {
 	f := newFixture(t)
 	table := strings.Replace(f.file(t, "/files/gear.csv"), "blue strap 9 m", "long blue strap", 1)
 	_, page := send(t, f, "/files/register", url.Values{"part": {"gear"}, "do": {"try"}, "text": {table}})
-	assert.Contains(t, words(page), "0 new, 1 changed")
-	assert.Contains(t, words(page), "Gear b9 , changed Name was blue strap 9 m, now long blue strap.")
+	assert.Contains(t, spoken(page), "0 new, 1 changed")
+	assert.Contains(t, spoken(page), "Gear b9 , changed Name was blue strap 9 m, now long blue strap.")
 	assert.Equal(t, "blue strap 9 m", f.strap(t).Value.Name)
 
 	send(t, f, "/files/register", url.Values{"part": {"gear"}, "do": {"write"}, "who": {"Mira"}, "text": {table}})
 	assert.Equal(t, "long blue strap", f.strap(t).Value.Name)
-	assert.Contains(t, words(f.page(t, f.strapPath(t))), "Mira")
+	assert.Contains(t, spoken(f.page(t, f.strapPath(t))), "Mira")
 
 	_, page = send(t, f, "/files/register", url.Values{"part": {"gear"}, "do": {"try"}, "text": {table}})
-	assert.Contains(t, words(page), "There is nothing to write")
+	assert.Contains(t, spoken(page), "There is nothing to write")
 	assert.NotContains(t, page, `value="write"`)
 }
 
@@ -129,10 +130,10 @@ func TestEachDifferenceIsToldInWords(t *testing.T) {
 		"Put in quarantine: cut.", "Inspected on 2026-03-14, found in order, something to watch.", "Notes added.",
 		"Held to was not known, now chassis rail.", "Bolts, group 1: Thread was not known, now M12.", "Proof pull to 30 kN added.",
 	} {
-		assert.Contains(t, words(page), say)
+		assert.Contains(t, spoken(page), say)
 	}
 	send(t, f, "/files/register", url.Values{"part": {"gear"}, "do": {"write"}, "text": {b.String()}})
-	assert.Contains(t, words(f.page(t, f.strapPath(t))), "; put in quarantine: cut; what it is rated for was MBS 80 kN", "the journal says the same")
+	assert.Contains(t, spoken(f.page(t, f.strapPath(t))), "; put in quarantine: cut; what it is rated for was MBS 80 kN", "the journal says the same")
 }
 
 // TestEveryKeyOfADocumentHasWords: the journal tells what was changed by the
@@ -142,7 +143,7 @@ func TestEveryKeyOfADocumentHasWords(t *testing.T) {
 	for _, doc := range []any{gear.Item{}, gear.Vehicle{}, rig.Rig{}, store.Day{}} {
 		for _, v := range reflect.VisibleFields(reflect.TypeOf(doc)) {
 			if key, _, _ := strings.Cut(v.Tag.Get("json"), ","); key != "" && key != "-" {
-				assert.True(t, web.HasText("key."+key), "%T: %s", doc, key)
+				assert.True(t, words.Known("key."+key), "%T: %s", doc, key)
 			}
 		}
 	}
@@ -166,7 +167,7 @@ func TestFilesThatCannotBeTakenIn(t *testing.T) {
 			for _, do := range []string{"try", "write"} {
 				res, page := send(t, f, "/files/register", url.Values{"part": {c.part}, "do": {do}, "text": {c.text}})
 				assert.Equal(t, 422, res.StatusCode)
-				assert.Contains(t, words(page), c.says)
+				assert.Contains(t, spoken(page), c.says)
 				assert.Contains(t, page, `role="alert"`)
 			}
 			assert.Equal(t, before, f.dump(t))
@@ -190,10 +191,10 @@ func TestALongRegisterIsToldInPart(t *testing.T) {
 	table, err := io.ReadAll(r)
 	require.NoError(t, err)
 	_, page := uploaded(t, f, "/files/register", "file", map[string]string{"part": "gear", "do": "try"}, map[string][]byte{"gear.csv": table})
-	assert.Contains(t, words(page), "1000 new")
-	assert.Contains(t, words(page), "and 800 more")
+	assert.Contains(t, spoken(page), "1000 new")
+	assert.Contains(t, spoken(page), "and 800 more")
 	_, page = send(t, f, "/files/register", url.Values{"part": {"gear"}, "do": {"write"}, "text": {hidden(t, page, "text")}})
-	assert.Contains(t, words(page), "1000 new")
+	assert.Contains(t, spoken(page), "1000 new")
 	_, err = f.store.ItemByKey(t.Context(), "n0999")
 	require.NoError(t, err)
 }

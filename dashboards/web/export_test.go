@@ -15,9 +15,3 @@ func Routes() (out []Listed) {
 	}
 	return out
 }
-
-// HasText says whether the pages have a text of that name.
-func HasText(name string) bool {
-	_, there := english[name]
-	return there
-}

@@ -23,7 +23,7 @@ func TestAddProof(t *testing.T) {
 	d, err := f.store.ItemByKey(t.Context(), "p1")
 	require.NoError(t, err)
 	path := fmt.Sprintf("/gear/%d", d.ID)
-	assert.Contains(t, words(f.page(t, path)), "Nothing is recorded of how it is held.")
+	assert.Contains(t, spoken(f.page(t, path)), "Nothing is recorded of how it is held.")
 	full := url.Values{"proof-level": {"40 kN"}, "proof-hold": {"30 s"}, "proof-decay": {"2%"}, "proof-set": {"0 mm"}, "proof-date": {"2026-03-14"}, "proof-pull": {fmt.Sprint(f.pull.ID)}, "proof-notes": {"by the winch"}, "proof-who": {"A. Keeper"}}
 	for field, c := range map[string]struct{ typed, say string }{
 		"proof-level": {"", "The force is needed"}, "proof-hold": {"30", "is not a time"}, "proof-decay": {"120%", "More than all"},
@@ -46,7 +46,7 @@ func TestAddProof(t *testing.T) {
 	hold, decay, none := 30.0, 0.02, unit.Length(0)
 	want := gear.ProofPull{Level: 40e3, Hold: &hold, Decay: &decay, Set: &none, Date: "2026-03-14", Pull: fmt.Sprint(f.pull.ID), Notes: "by the winch"}
 	assert.Equal(t, []gear.ProofPull{want}, now.Value.Fixing.Proofs)
-	said := words(f.page(t, path))
+	said := spoken(f.page(t, path))
 	assert.Contains(t, said, "40 kN, held for 30.0 s, lost 2 % of it meanwhile, no lasting bend was found, 2026-03-14. The pull by the winch")
 	assert.Contains(t, said, "A. Keeper: mounting added")
 	res, page = send(t, f, path+"/proof", full)
@@ -94,5 +94,5 @@ func TestKeepPullAsProof(t *testing.T) {
 	require.NoError(t, err)
 	set := unit.Length(0.002)
 	assert.Equal(t, []gear.ProofPull{{Level: held, Hold: &seconds, Decay: &decay, Set: &set, Date: "2026-03-14", Pull: fmt.Sprint(p.ID)}}, now.Value.Fixing.Proofs)
-	assert.Contains(t, words(f.page(t, fmt.Sprintf("/rigs/%d", f.rig.ID))), "stayed bent after a proof pull to 38 kN", "the rig's page says so at once")
+	assert.Contains(t, spoken(f.page(t, fmt.Sprintf("/rigs/%d", f.rig.ID))), "stayed bent after a proof pull to 38 kN", "the rig's page says so at once")
 }

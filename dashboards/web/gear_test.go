@@ -42,8 +42,8 @@ func (f *fixture) lookedOver(t *testing.T) {
 	require.NoError(t, err)
 }
 
-// words is a page as it is read.
-func words(page string) string { return strings.Join(strings.Fields(visible(page)), " ") }
+// spoken is a page as it is read.
+func spoken(page string) string { return strings.Join(strings.Fields(visible(page)), " ") }
 
 // send fills in a form of a page and sends it.
 func send(t *testing.T, f *fixture, path string, change url.Values) (*http.Response, string) {
@@ -135,7 +135,7 @@ func TestFindGear(t *testing.T) {
 func TestItem(t *testing.T) {
 	t.Parallel()
 	f := newFixture(t)
-	said := words(f.page(t, f.strapPath(t)))
+	said := spoken(f.page(t, f.strapPath(t)))
 	for _, say := range []string{
 		"MBS 80 kN, any direction", "recovery strap", "40 kN 50 % of its breaking strength", "Pulls 1", "Largest load 40 kN",
 		"No inspection is recorded, and no interval.", "The owner’s rule none is recorded", "put into the register", "14 March 2026",
@@ -201,7 +201,7 @@ func TestEditItem(t *testing.T) {
 	assert.Equal(t, before.Value.Length, now.Length)
 	require.NotNil(t, now.RetireRule)
 	assert.Equal(t, 0.5, *now.RetireRule.MaxPeak)
-	said := words(f.page(t, path))
+	said := spoken(f.page(t, path))
 	assert.Contains(t, said, ", Mira: made was not known, now 2024; notes was not known, now half typed; what it is rated for was MBS 80 kN, any direction, now MBS 80 kN, any direction and WLL 27 kN; the owner’s rule was none is recorded, now after one pull above 50 % of its breaking strength.")
 
 	undoLatest(t, f, path, "item", before.ID)
@@ -245,7 +245,7 @@ func TestNewItem(t *testing.T) {
 	for _, say := range []string{`value="4.75 t"`, `value="up to 30deg"`, `value="8 mm"`, `value="4"`, `<option value="M12" selected>`, `<option value="S235" selected>`, `<option value="pair" selected>`, `value="WLL 4.75 t"`} {
 		assert.Contains(t, edit, say)
 	}
-	said := words(f.page(t, path))
+	said := spoken(f.page(t, path))
 	assert.Contains(t, said, "Indicative only. With the line straight off the vehicle")
 	assert.Contains(t, said, "To be inspected every 12 months, and no inspection is recorded.")
 
@@ -280,7 +280,7 @@ func TestTwoEditOneItem(t *testing.T) {
 	res, page := send(t, f, path+"/edit", form("dried in the sun"))
 	require.Equal(t, http.StatusConflict, res.StatusCode)
 	assert.Equal(t, "washed", f.strap(t).Value.Notes, "the first stays")
-	assert.Contains(t, words(page), "Notes It was nothing , it is now washed , you have dried in the sun . Yours stands")
+	assert.Contains(t, spoken(page), "Notes It was nothing , it is now washed , you have dried in the sun . Yours stands")
 	assert.Contains(t, page, ">dried in the sun</textarea>")
 	second := form("washed, dried in the sun")
 	second.Set("version", fmt.Sprint(f.strap(t).Version))
@@ -333,16 +333,16 @@ func TestOutOfService(t *testing.T) {
 	}
 	act("quarantine", "cut at the left eye", 303)
 	const say = "In quarantine since 2026-03-14 by Mira: Cut at the left eye."
-	list := words(f.page(t, "/gear"))
+	list := spoken(f.page(t, "/gear"))
 	assert.Contains(t, list, "Look at these first blue strap 9 m recovery strap "+say)
-	assert.Contains(t, words(f.page(t, "/gear?show=trouble")), say)
+	assert.Contains(t, spoken(f.page(t, "/gear?show=trouble")), say)
 	act("quarantine", "again", 422)
 	act("release", "sewn anew", 303)
 	assert.NotContains(t, f.page(t, "/gear"), "In quarantine")
 	assert.Contains(t, f.strap(t).Value.Notes, "2026-03-14, back into use by Mira: Sewn anew.")
 	act("retire", "past ten years", 303)
 	assert.NotContains(t, f.page(t, "/gear"), "blue strap")
-	assert.Contains(t, words(f.page(t, "/gear?show=retired")), "Retired since 2026-03-14 by Mira: Past ten years.")
+	assert.Contains(t, spoken(f.page(t, "/gear?show=retired")), "Retired since 2026-03-14 by Mira: Past ten years.")
 	undoLatest(t, f, path, "item", f.strap(t).ID)
 	assert.Contains(t, f.page(t, "/gear"), "blue strap")
 }
@@ -358,7 +358,7 @@ func TestRemoveItem(t *testing.T) {
 	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)
 	assert.NotContains(t, f.page(t, "/gear"), "blue strap")
 	assert.Contains(t, f.page(t, "/gear?show=removed"), "blue strap")
-	assert.Contains(t, words(f.page(t, path)), "It was removed from the register on ")
+	assert.Contains(t, spoken(f.page(t, path)), "It was removed from the register on ")
 	res, _ = send(t, f, path+"/quarantine", url.Values{"quarantine-reason": {"late"}})
 	assert.Equal(t, http.StatusConflict, res.StatusCode)
 	undoLatest(t, f, path, "item", d.ID)
@@ -405,12 +405,12 @@ func TestPullsOf(t *testing.T) {
 	require.NoError(t, err)
 	one := fmt.Sprintf(`href="/pulls/%d"`, f.pull.ID)
 	page := f.page(t, fmt.Sprintf("/pulls?vehicle=%d", otter.ID))
-	assert.Contains(t, words(page), "Pulls of Otter")
+	assert.Contains(t, spoken(page), "Pulls of Otter")
 	assert.Contains(t, page, one)
 	assert.Contains(t, page, fmt.Sprintf(`<input type="hidden" name="vehicle" value="%d">`, otter.ID), "another choice stays with it")
 	assert.NotContains(t, f.page(t, fmt.Sprintf("/pulls?vehicle=%d", mole.ID)), one)
 	page = f.page(t, fmt.Sprintf("/pulls?item=%d&kind=kinetic", f.strap(t).ID))
-	assert.Contains(t, words(page), "Pulls of blue strap 9 m")
+	assert.Contains(t, spoken(page), "Pulls of blue strap 9 m")
 	assert.Contains(t, page, one)
 	assert.Contains(t, f.page(t, fmt.Sprintf("/vehicles/%d", otter.ID)), fmt.Sprintf("/pulls?vehicle=%d", otter.ID))
 	for query, want := range map[string]int{"vehicle=99": 404, "item=99": 404, "item=x": 400, "vehicle=x": 400} {
@@ -424,7 +424,7 @@ func TestNoRatingIsSaid(t *testing.T) {
 	f := newFixture(t)
 	_, err := f.store.SaveItem(t.Context(), store.Document[gear.Item]{Value: gear.Item{Name: "river mat", Kind: gear.Damper}})
 	require.NoError(t, err)
-	assert.Contains(t, words(f.page(t, "/gear?text=mat")), "river mat damper no rating recorded.")
+	assert.Contains(t, spoken(f.page(t, "/gear?text=mat")), "river mat damper no rating recorded.")
 }
 
 // TestTroublesCountPulls: an item that is past a rule on pulls or peaks is to be
@@ -453,16 +453,16 @@ func TestTroublesCountPulls(t *testing.T) {
 		require.NoError(t, err)
 	}
 	for _, path := range []string{"/gear", "/gear?show=trouble", "/gear?text=9&after=r"} {
-		page := words(f.page(t, path))
+		page := spoken(f.page(t, path))
 		assert.Contains(t, page, "It carried 3 pulls; the owner retires it after 2.", path)
 		assert.Contains(t, page, "It carried 51 kN, 51 % of its breaking strength; the owner retires it after more than 50 %.", path)
 	}
 	inLbf := f.ask("GET", "/gear?show=trouble", nil, func(r *http.Request) { r.AddCookie(&http.Cookie{Name: "unit", Value: "lbf"}) })
-	assert.Contains(t, words(read(t, inLbf)), "lbf, 51 % of its breaking strength")
+	assert.Contains(t, spoken(read(t, inLbf)), "lbf, 51 % of its breaking strength")
 	kept, err := f.store.SaveRig(t.Context(), document(g))
 	require.NoError(t, err)
 	for _, path := range []string{"", "/edit"} {
-		assert.Contains(t, words(f.page(t, fmt.Sprintf("/rigs/%d", kept.ID)+path)), "do not pull with this. winch rope 9 is past its time. It carried 3 pulls; the owner retires it after 2.")
+		assert.Contains(t, spoken(f.page(t, fmt.Sprintf("/rigs/%d", kept.ID)+path)), "do not pull with this. winch rope 9 is past its time. It carried 3 pulls; the owner retires it after 2.")
 	}
 	last.Rig = nil
 	_, err = f.store.SavePull(t.Context(), last)
@@ -479,27 +479,27 @@ func TestAnOverloadAsksForALook(t *testing.T) {
 	shackle, err := f.store.ItemByKey(t.Context(), "s13")
 	require.NoError(t, err)
 	path := fmt.Sprintf("/gear/%d", shackle.ID)
-	trouble := words(f.page(t, "/gear?show=trouble"))
+	trouble := spoken(f.page(t, "/gear?show=trouble"))
 	assert.Equal(t, 1, strings.Count(trouble, "It may have carried more"), "nothing else was loaded too much")
 	assert.Contains(t, trouble, says)
-	assert.Contains(t, words(f.page(t, "/gear")), says)
-	assert.Contains(t, words(f.page(t, path)), says)
+	assert.Contains(t, spoken(f.page(t, "/gear")), says)
+	assert.Contains(t, spoken(f.page(t, path)), says)
 
 	look := func(date, result string) string {
 		res, page := inspected(t, f, path, map[string]string{"inspect-date": date, "inspect-result": result, "inspect-who": "Mira"}, nil)
 		require.Equal(t, 303, res.StatusCode, page)
-		return words(f.page(t, "/gear?show=trouble"))
+		return spoken(f.page(t, "/gear?show=trouble"))
 	}
 	assert.Contains(t, look("2026-03-13", "in order"), says, "that was before")
 	assert.NotContains(t, look("2026-03-14", "in order"), says)
-	assert.NotContains(t, words(f.page(t, path)), says)
+	assert.NotContains(t, spoken(f.page(t, path)), says)
 
 	again := found()
 	day := int64(24 * time.Hour)
 	again.Start, again.End, again.PeakAt = again.Start+day, again.End+day, again.PeakAt+day
 	_, err = f.store.SavePull(t.Context(), store.Pull{Cell: f.cell.ID, Found: again, Rig: &f.rig.Value, Settled: true})
 	require.NoError(t, err)
-	assert.Contains(t, words(f.page(t, "/gear?show=trouble")), "last on 2026-03-15")
+	assert.Contains(t, spoken(f.page(t, "/gear?show=trouble")), "last on 2026-03-15")
 
 	// A corrected rating changes it at once.
 	shackle, err = f.store.Item(t.Context(), shackle.ID)
@@ -507,5 +507,5 @@ func TestAnOverloadAsksForALook(t *testing.T) {
 	shackle.Value.Ratings[0].Value = 50_000
 	_, err = f.store.SaveItem(t.Context(), shackle)
 	require.NoError(t, err)
-	assert.NotContains(t, words(f.page(t, "/gear?show=trouble")), "It may have carried more")
+	assert.NotContains(t, spoken(f.page(t, "/gear?show=trouble")), "It may have carried more")
 }

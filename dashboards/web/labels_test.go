@@ -29,7 +29,7 @@ func TestLabels(t *testing.T) {
 	code, err := label.QR(fmt.Sprintf("http://river-bar.local:8080/gear/%d", id))
 	require.NoError(t, err)
 	assert.Contains(t, page, string(code))
-	assert.Contains(t, words(page), "blue strap 9 m recovery strap, b9 MBS 80 kN, any direction")
+	assert.Contains(t, spoken(page), "blue strap 9 m recovery strap, b9 MBS 80 kN, any direction")
 	assert.NotContains(t, page, "only this computer")
 	assert.Contains(t, f.page(t, "/gear/labels?item=1"), "only this computer")
 	for _, wrong := range []string{"river-bar", "ftp://bar", "http://bar/gear", "http://", "javascript:alert(1)"} {
@@ -56,7 +56,7 @@ func TestVehicle(t *testing.T) {
 	path := res.Header.Get("Location")
 	_, err := f.store.SaveItem(t.Context(), store.Document[gear.Item]{Value: gear.Item{ID: "m1", Name: "rear hitch", Kind: gear.HitchReceiver, Vehicle: "Mole", Where: "rear middle"}})
 	require.NoError(t, err)
-	said := words(f.page(t, path))
+	said := spoken(f.page(t, path))
 	for _, say := range []string{"Gross vehicle mass 4.4 t", "As weighed, loaded as used not known", "Wheelbase 2.85 m", "Full turn of the front wheels 35°", "rear hitch hitch receiver, rear middle"} {
 		assert.Contains(t, said, say)
 	}
@@ -78,11 +78,11 @@ func TestVehicle(t *testing.T) {
 	form.Set("weighed", "4.1 t")
 	res, _ = send(t, f, path+"/edit", form)
 	require.Equal(t, http.StatusSeeOther, res.StatusCode)
-	assert.Contains(t, words(f.page(t, path)), "Kerb mass 3.2 t As weighed, loaded as used 4.1 t How far that may be off 50 kg")
+	assert.Contains(t, spoken(f.page(t, path)), "Kerb mass 3.2 t As weighed, loaded as used 4.1 t How far that may be off 50 kg")
 	form.Set("weighed", "4.2 t")
 	res, page = send(t, f, path+"/edit", form)
 	require.Equal(t, http.StatusConflict, res.StatusCode)
-	assert.Contains(t, words(page), "As weighed It was nothing , it is now 4100 kg , you have 4200 kg . Yours stands")
+	assert.Contains(t, spoken(page), "As weighed It was nothing , it is now 4100 kg , you have 4200 kg . Yours stands")
 
 	res, page = send(t, f, path+"/remove", url.Values{"version": {"2"}})
 	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)

@@ -35,13 +35,13 @@ func TestSetLimits(t *testing.T) {
 	f := newFixture(t)
 	one := fmt.Sprintf("/pulls/%d", f.pull.ID)
 	page := f.page(t, one)
-	assert.Contains(t, words(page), "From 10:00:04.000 to 10:00:05.000, as it was found.")
+	assert.Contains(t, spoken(page), "From 10:00:04.000 to 10:00:05.000, as it was found.")
 	form := sheetAt(t, page, `action="`+one+`/limits`)
 	assert.Equal(t, []string{"10:00:04.000", "10:00:05.000"}, []string{form.Get("start"), form.Get("end")})
 
 	// From the half-sine's quarter on, whose force is sin 45° of the top.
 	query := url.Values{"start": {"10:00:04.750"}, "end": {"10:00:05.500"}}
-	tried := words(f.page(t, one+"/limits?"+query.Encode()))
+	tried := spoken(f.page(t, one+"/limits?"+query.Encode()))
 	assert.Contains(t, tried, "28.28 kN")
 	assert.Contains(t, tried, "now 40.0 kN")
 	assert.Contains(t, tried, "what the line carried outside them may be more")
@@ -51,7 +51,7 @@ func TestSetLimits(t *testing.T) {
 	form.Set("do", "try")
 	res, page := send(t, f, one+"/limits", form)
 	require.Equal(t, http.StatusOK, res.StatusCode, page)
-	assert.Contains(t, words(page), "28.28 kN")
+	assert.Contains(t, spoken(page), "28.28 kN")
 	assert.Equal(t, f.pull, f.now(t), "nothing was kept")
 
 	again := sheetAt(t, page, `action="`+one+`/limits`)
@@ -65,10 +65,10 @@ func TestSetLimits(t *testing.T) {
 	assert.InDelta(t, 28_284, float64(p.Found.Peak), 1)
 
 	page = f.page(t, one)
-	assert.Contains(t, words(page), "From 10:00:04.750 to 10:00:05.500, set by hand by "+p.Limits.Who)
-	assert.Contains(t, words(page), "It was found from 10:00:04.000 to 10:00:05.000, with a peak of 40.0 kN")
-	assert.Contains(t, words(page), "A person set its start and its end. The line was already under load at that start.")
-	assert.Contains(t, words(page), "Before the last change: it started and ended as found.")
+	assert.Contains(t, spoken(page), "From 10:00:04.750 to 10:00:05.500, set by hand by "+p.Limits.Who)
+	assert.Contains(t, spoken(page), "It was found from 10:00:04.000 to 10:00:05.000, with a peak of 40.0 kN")
+	assert.Contains(t, spoken(page), "A person set its start and its end. The line was already under load at that start.")
+	assert.Contains(t, spoken(page), "Before the last change: it started and ended as found.")
 	var told struct {
 		Limits struct {
 			SetBy string `json:"set_by"`
@@ -83,7 +83,7 @@ func TestSetLimits(t *testing.T) {
 	undoLatest(t, f, one, "pull", f.pull.ID)
 	assert.Nil(t, f.now(t).Limits)
 	assert.Equal(t, f.pull.Found, f.now(t).Found)
-	assert.Contains(t, words(f.page(t, one)), "Before the last change: it was set from 10:00:04.750 to 10:00:05.500.")
+	assert.Contains(t, spoken(f.page(t, one)), "Before the last change: it was set from 10:00:04.750 to 10:00:05.500.")
 	undoLatest(t, f, one, "pull", f.pull.ID)
 	assert.Equal(t, p.Found, f.now(t).Found)
 
@@ -120,7 +120,7 @@ func TestLimitsThatCannotBe(t *testing.T) {
 		form.Set("do", "keep")
 		res, page := send(t, f, one+"/limits", form)
 		assert.Equal(t, http.StatusUnprocessableEntity, res.StatusCode, c.says)
-		said := words(page)
+		said := spoken(page)
 		assert.Contains(t, said, "Nothing was kept yet")
 		says := c.says
 		if c.start == "soon" {
@@ -129,7 +129,7 @@ func TestLimitsThatCannotBe(t *testing.T) {
 		assert.Contains(t, said, says)
 		again := sheetAt(t, page, `action="`+one+`/limits`)
 		assert.Equal(t, []string{c.start, c.end}, []string{again.Get("start"), again.Get("end")}, "what was typed stays")
-		assert.Contains(t, words(f.page(t, one+"/limits?"+url.Values{"start": {c.start}, "end": {c.end}}.Encode())), says)
+		assert.Contains(t, spoken(f.page(t, one+"/limits?"+url.Values{"start": {c.start}, "end": {c.end}}.Encode())), says)
 		assert.Equal(t, before, f.now(t), c.says)
 	}
 	for _, form := range []url.Values{{"start": {"10:00:04.1"}, "end": {"10:00:05"}}, {"start": {"10:00:04.1"}, "end": {"10:00:05"}, "version": {"one"}}} {
@@ -223,7 +223,7 @@ func TestReportOfLimits(t *testing.T) {
 	form.Set("do", "keep")
 	res, page := send(t, f, one+"/limits", form)
 	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)
-	assert.Contains(t, words(f.page(t, one+"/report.html")),
+	assert.Contains(t, spoken(f.page(t, one+"/report.html")),
 		"10:00:04.750 to 10:00:05.000, set by hand by "+f.now(t).Limits.Who+", "+time.Unix(0, f.now(t).Limits.At).UTC().Format("2 January 2006, 15:04")+
 			"; found were 10:00:04.000 to 10:00:05.000, with a peak of 40.0 kN (true peak 39.8 to 40.9)")
 	table := f.page(t, "/days/2026-03-14/pulls.csv")

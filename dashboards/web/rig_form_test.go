@@ -96,7 +96,7 @@ func (b *builder) press(want int, do string, change map[string]string) *http.Res
 	res := b.f.ask("POST", b.path, form, nil)
 	page := bodyOf(b.t, res)
 	if res.StatusCode != want {
-		require.Equal(b.t, want, res.StatusCode, "%s %v: %s", do, change, words(page))
+		require.Equal(b.t, want, res.StatusCode, "%s %v: %s", do, change, spoken(page))
 	}
 	if res.StatusCode != http.StatusSeeOther {
 		b.page = page
@@ -152,7 +152,7 @@ func TestRigFromNothing(t *testing.T) {
 	assert.Contains(t, b.page, "not in the register")
 	b.press(200, "put", map[string]string{"put-item": "the old stump", "put-kind": "ground anchor"})
 	b.press(200, "put", map[string]string{"put-what": "bridle", "put-where": "5", "put-item": "br", "put-angle": "60deg"})
-	assert.Contains(t, words(b.page), "There is no load cell in the chain")
+	assert.Contains(t, spoken(b.page), "There is no load cell in the chain")
 	b.put("River-1")
 	b.put("p2")
 	b.press(200, "put", map[string]string{"put-where": "5.right.1", "put-item": "River-2"})
@@ -168,7 +168,7 @@ func TestRigFromNothing(t *testing.T) {
 	assert.Contains(t, b.page, "It is at that end already.")
 	assert.NotContains(t, b.page, "It cannot be judged yet")
 	assert.Contains(t, b.page, "<svg", "it is drawn")
-	assert.Contains(t, words(b.page), "What does not fit, before the pull")
+	assert.Contains(t, spoken(b.page), "What does not fit, before the pull")
 	b.press(422, "keep", map[string]string{"put-item": "forgotten"})
 	assert.Contains(t, b.page, "This item is not in the chain yet")
 	b.press(422, "keep", map[string]string{"put-item": "", "name": "single strap"})
@@ -254,7 +254,7 @@ func TestTwoEditOneRig(t *testing.T) {
 	mine.press(200, "look", map[string]string{"notes": "mine"}) // a step in between must not take over their version
 	mine.press(200, "out:5", nil)
 	mine.press(http.StatusConflict, "keep", nil)
-	said := words(mine.page)
+	said := spoken(mine.page)
 	for _, say := range []string{"Notes It was nothing , it is now theirs , you have mine . Yours stands", "Link 1: to the side It was 0deg , it is now 5deg , you have 0deg . Yours stands"} {
 		assert.Contains(t, said, say)
 	}
@@ -264,7 +264,7 @@ func TestTwoEditOneRig(t *testing.T) {
 
 	res, page := send(t, f, path+"/text", url.Values{"version": {"1"}, "do": {"keep"}, "rig": {typed}})
 	require.Equal(t, http.StatusConflict, res.StatusCode)
-	assert.Contains(t, words(page), "Notes It was nothing , it is now theirs , you have nothing . Theirs stands")
+	assert.Contains(t, spoken(page), "Notes It was nothing , it is now theirs , you have nothing . Theirs stands")
 	assert.Contains(t, page, `name="rig"`)
 
 	assert.Equal(t, "mine", mine.keep().Value.Notes, "sent again it stands, over what was shown")

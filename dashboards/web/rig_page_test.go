@@ -43,13 +43,13 @@ func TestRigComplains(t *testing.T) {
 	d.Value.Quarantined = &gear.Withdrawal{Reason: "cut at the left eye"}
 	d, err := f.store.SaveItem(t.Context(), d)
 	require.NoError(t, err)
-	said := words(f.page(t, path))
+	said := spoken(f.page(t, path))
 	assert.Contains(t, said, "cut at the left eye")
 	assert.NotContains(t, said, "The register says something else today", "verdicts do not hang on it")
 	d.Value.Ratings = []gear.Rating{{Value: 70e3, Basis: gear.MBS}}
 	_, err = f.store.SaveItem(t.Context(), d)
 	require.NoError(t, err)
-	said = words(f.page(t, path))
+	said = spoken(f.page(t, path))
 	assert.Contains(t, said, "The register says something else today of blue strap 9 m.")
 	res, page := send(t, f, path+"/remove", url.Values{"version": {fmt.Sprint(f.rig.Version)}})
 	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)

@@ -55,8 +55,8 @@ func TestEveryPage(t *testing.T) {
 func TestLeftOut(t *testing.T) {
 	t.Parallel()
 	f := newFixture(t)
-	assert.Contains(t, words(f.page(t, "/pulls/1")), "lag left out; not known")
-	assert.Contains(t, words(f.page(t, "/pulls/1")), "Zero 0 kN was taken off as the zero; the quiet line wandered by 0.012 kN", "no finer than the noise")
+	assert.Contains(t, spoken(f.page(t, "/pulls/1")), "lag left out; not known")
+	assert.Contains(t, spoken(f.page(t, "/pulls/1")), "Zero 0 kN was taken off as the zero; the quiet line wandered by 0.012 kN", "no finer than the noise")
 	assert.Contains(t, f.page(t, "/pulls/1"), "</svg>true peak 39.8 to 40.9</li>", "the chart has the digits of the text above it")
 }
 
