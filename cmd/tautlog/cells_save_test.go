@@ -19,7 +19,7 @@ func TestCellsSavesWhatWasHeard(t *testing.T) {
 	t.Parallel()
 	link, data := filepath.Join(t.TempDir(), "cell"), t.TempDir()
 	needs.Sender(t, link, "--rate", "1000", "--per-frame", "10")
-	listen := []string{"cells", "--listen", link, "--for", "1500ms", "--save", "River-1", "--data", data}
+	listen := []string{"cells", "--listen", link, "--for", "4s", "--save", "River-1", "--data", data}
 
 	code, _, remarks := tautlog(t, listen...)
 	assert.Equal(t, 1, code)

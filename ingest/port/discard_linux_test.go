@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
+	"tautlog/ingest/needs"
 	"tautlog/ingest/port"
 )
 
@@ -31,23 +32,18 @@ func TestDiscard(t *testing.T) {
 	require.Eventually(t, func() bool {
 		n, err := unix.IoctlGetInt(fd, unix.TIOCINQ)
 		return err == nil && n == len(old)
-	}, patience, time.Millisecond, "it waits to be read")
+	}, needs.Patience, time.Millisecond, "it waits to be read")
 
 	require.NoError(t, port.Discard(t.Context(), port.Line{Path: path}))
 	_, err = m.WriteString("813 new\n")
 	require.NoError(t, err)
 	f := follow(t, port.Line{Path: path})
 	f.wantUp(t)
-	var got strings.Builder
-	for got.Len() < len("813 new\n") {
-		select {
-		case e := <-f.events:
-			got.Write(e.Bytes)
-		case <-time.After(patience):
-			require.Fail(t, "nothing came")
-		}
+	var got string
+	for len(got) < len("813 new\n") {
+		got += string(f.event(t).Bytes)
 	}
-	assert.Equal(t, "813 new\n", got.String())
+	assert.Equal(t, "813 new\n", got)
 	f.stop(t)
 
 	err = port.Discard(t.Context(), port.Line{Path: path + "-none"})

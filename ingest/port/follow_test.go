@@ -22,9 +22,6 @@ import (
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
-// patience is how long a test waits for another process on a busy machine.
-const patience = 20 * time.Second
-
 // following is a Follow at work, and what it told.
 type following struct {
 	events chan port.Event
@@ -55,7 +52,7 @@ func (f *following) stop(t *testing.T) (rest []port.Event) {
 	select {
 	case err := <-f.done:
 		require.NoError(t, err)
-	case <-time.After(patience):
+	case <-time.After(needs.Patience):
 		require.Fail(t, "Follow did not end")
 	}
 	// 40 ms of reading or 250 ms of waiting are cut short; the rest is a busy
@@ -67,17 +64,23 @@ func (f *following) stop(t *testing.T) (rest []port.Event) {
 	return rest
 }
 
+// event is the next event.
+func (f *following) event(t *testing.T) (e port.Event) {
+	t.Helper()
+	select {
+	case e = <-f.events:
+	case <-time.After(needs.Patience):
+		require.Fail(t, "no event")
+	}
+	return e
+}
+
 // next is the next event that is no bytes.
 func (f *following) next(t *testing.T) port.Event {
 	t.Helper()
 	for {
-		select {
-		case e := <-f.events:
-			if len(e.Bytes) == 0 {
-				return e
-			}
-		case <-time.After(patience):
-			require.Fail(t, "no event")
+		if e := f.event(t); len(e.Bytes) == 0 {
+			return e
 		}
 	}
 }
@@ -104,13 +107,9 @@ func (f *following) wantBytes(t *testing.T, want string) {
 	t.Helper()
 	var got strings.Builder
 	for !strings.HasSuffix(got.String(), want) {
-		select {
-		case e := <-f.events:
-			require.NotEmpty(t, e.Bytes, "%+v", e)
-			got.Write(e.Bytes)
-		case <-time.After(patience):
-			require.Fail(t, "bytes did not come", "got %q, want %q", got.String(), want)
-		}
+		e := f.event(t)
+		require.NotEmpty(t, e.Bytes, "%+v; got %q, want %q", e, got.String(), want)
+		got.Write(e.Bytes)
 	}
 }
 

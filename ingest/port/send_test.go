@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tautlog/ingest/needs"
 	"tautlog/ingest/port"
 )
 
@@ -50,7 +51,7 @@ func TestSendGivesUpWhereNothingIsTaken(t *testing.T) {
 	f := follow(t, port.Line{Path: path})
 	e := f.next(t)
 	require.True(t, e.Up)
-	require.Eventually(t, func() bool { return e.Send(bytes.Repeat([]byte("W"), 1000)) != nil }, patience, time.Millisecond)
+	require.Eventually(t, func() bool { return e.Send(bytes.Repeat([]byte("W"), 1000)) != nil }, needs.Patience, time.Millisecond)
 	assert.Empty(t, f.stop(t))
 }
 

@@ -3,12 +3,8 @@
 package port_test
 
 import (
-	"encoding/csv"
-	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"testing"
 	"time"
 
@@ -21,16 +17,6 @@ import (
 	"tautlog/ingest/wire"
 )
 
-// sent is a row of what the sender wrote down.
-type sent struct {
-	index, seq int
-	tick       uint32
-	raw        int64
-	sent       bool // the device was there
-	clean      bool // nothing of it was damaged
-	at         time.Time
-}
-
 // heard is what a listener made of a line.
 type heard struct {
 	readings []wire.Reading
@@ -39,28 +25,24 @@ type heard struct {
 	stats    wire.Stats
 }
 
-// listen runs testdata/sender/send_frames.py with arguments, an instrument
-// that shares no code with this module, and decodes what comes through its
-// pseudo-terminal.
-func listen(t *testing.T, c wire.Config, arguments ...string) (heard, []sent) {
+// listen decodes what an instrument that shares no code with this module sends
+// until it is unplugged at its end.
+func listen(t *testing.T, c wire.Config, arguments ...string) (heard, []needs.Sent) {
 	t.Helper()
-	python := needs.Python(t, "python3")
-	dir := t.TempDir()
-	link, truth := filepath.Join(dir, "cell"), filepath.Join(dir, "truth.csv")
-	args := append([]string{"../../testdata/sender/send_frames.py", "--link", link, "--truth", truth, "--linger", "0.2"}, arguments...)
-	sender := exec.Command(python, args...)
-	sender.Stderr = os.Stderr
-
+	link := filepath.Join(t.TempDir(), "cell")
 	d, err := wire.New(c)
 	require.NoError(t, err)
 	f := follow(t, port.Line{Path: link})
-	require.NoError(t, sender.Run())
-	var h heard
-	for _, e := range f.stop(t) {
+	h := heard{changes: []port.Event{f.next(t)}} // there is no device yet
+	in := needs.Sender(t, link, append([]string{"--linger", "0.2"}, arguments...)...)
+	end := in.End()
+	for gone := false; !gone; {
+		e := f.event(t)
 		if len(e.Bytes) == 0 {
 			h.changes = append(h.changes, e)
 			if e.Down != nil {
 				d.Reset()
+				gone = e.At.After(end)
 			}
 			continue
 		}
@@ -69,27 +51,9 @@ func listen(t *testing.T, c wire.Config, arguments ...string) (heard, []sent) {
 			h.at = append(h.at, e.At)
 		}
 	}
+	assert.Empty(t, f.stop(t))
 	h.stats = d.Stats()
-	return h, readTruth(t, truth)
-}
-
-func readTruth(t *testing.T, path string) (rows []sent) {
-	t.Helper()
-	file, err := os.Open(path)
-	require.NoError(t, err)
-	defer file.Close()
-	lines, err := csv.NewReader(file).ReadAll()
-	require.NoError(t, err)
-	require.Equal(t, []string{"index", "seq", "tick_us", "raw", "sent", "clean", "unix_ns"}, lines[0])
-	for _, l := range lines[1:] {
-		var n [7]int64
-		for i := range n {
-			n[i], err = strconv.ParseInt(l[i], 10, 64)
-			require.NoError(t, err)
-		}
-		rows = append(rows, sent{int(n[0]), int(n[1]), uint32(n[2]), n[3], n[4] == 1, n[5] == 1, time.Unix(0, n[6])})
-	}
-	return rows
+	return h, in.Truth()
 }
 
 // values leaves out the marks.
@@ -100,10 +64,10 @@ func values(readings []wire.Reading) (v []wire.Reading) {
 	return v
 }
 
-func clean(rows []sent) (v []wire.Reading) {
+func clean(rows []needs.Sent) (v []wire.Reading) {
 	for _, r := range rows {
-		if r.sent && r.clean {
-			v = append(v, wire.Reading{Raw: r.raw, Tick: r.tick, Timed: true})
+		if r.There && r.Clean {
+			v = append(v, wire.Reading{Raw: r.Raw, Tick: r.Tick, Timed: true})
 		}
 	}
 	return v
@@ -127,9 +91,9 @@ func TestDamagedFramesFromAnotherProcess(t *testing.T) {
 	require.Len(t, h.changes, 3, "there was no device, it came, it went")
 
 	// Holes before the first and after the last frame that arrived do not show.
-	first := slices.IndexFunc(rows, func(r sent) bool { return r.clean })
+	first := slices.IndexFunc(rows, func(r needs.Sent) bool { return r.Clean })
 	last := len(rows) - 1
-	for !rows[last].clean {
+	for !rows[last].Clean {
 		last--
 	}
 	assert.EqualValues(t, (last+1-first-len(want))/10, h.stats.Lost)
@@ -183,7 +147,7 @@ func TestUnpluggedDuringAPullByAnotherProcess(t *testing.T) {
 	var late []time.Duration
 	sentAt := map[uint32]time.Time{}
 	for _, r := range rows {
-		sentAt[r.tick] = r.at
+		sentAt[r.Tick] = r.At
 	}
 	for i, r := range h.readings {
 		late = append(late, h.at[i].Sub(sentAt[r.Tick]))

@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/analysis/pull"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/store"
 )
 
@@ -63,7 +64,7 @@ func (p *process) up() time.Time {
 	select {
 	case at := <-p.ups:
 		return at
-	case <-time.After(patience):
+	case <-time.After(needs.Patience):
 		require.Fail(p.t, "the daemon did not open the line")
 		panic("not reached")
 	}
@@ -193,21 +194,21 @@ func killed(t *testing.T, rng *rand.Rand, most int) (kills, checked int) {
 	var lives []life
 	var start time.Time
 	for len(lives) < most && (start.IsZero() || time.Since(start) < stop) {
-		d := startDaemon(t, dir, in.link)
+		d := startDaemon(t, dir, in.Link)
 		l := life{up: d.up()}
 		if start.IsZero() {
-			start = in.await("start", patience)
+			start = in.Started()
 		}
 		time.Sleep(time.Until(start.Add(midPull(time.Since(start), rng))))
 		l.killed = d.kill()
 		l.stored = openAfterKill(t, dir)
 		lives = append(lives, l)
 	}
-	last := startDaemon(t, dir, in.link)
-	in.await("end", 2*patience)
+	last := startDaemon(t, dir, in.Link)
+	in.End()
 	last.finish()
 
-	truth := in.readTruth()
+	truth := in.Truth()
 	s, cell := reopen(t, dir)
 	requireOnlySent(t, truth, readStored(t, s, cell))
 	for k, l := range lives {
@@ -230,15 +231,15 @@ func midPull(now time.Duration, rng *rand.Rand) time.Duration {
 
 // check checks that what was older than promised at the kill is stored, and
 // tells how many readings that were.
-func (l life) check(t *testing.T, kill int, truth []sent, promised time.Duration) (checked int) {
+func (l life) check(t *testing.T, kill int, truth []needs.Sent, promised time.Duration) (checked int) {
 	t.Helper()
 	for i, r := range truth {
-		if r.at < l.up.UnixNano() || r.at >= l.killed.Add(-promised).UnixNano() {
+		if r.At.Before(l.up) || !r.At.Before(l.killed.Add(-promised)) {
 			continue
 		}
 		checked++
-		assert.True(t, l.stored[r.raw], "kill %d: reading %d was sent %v before and is not stored",
-			kill, i, l.killed.Sub(time.Unix(0, r.at)))
+		assert.True(t, l.stored[r.Raw], "kill %d: reading %d was sent %v before and is not stored",
+			kill, i, l.killed.Sub(r.At))
 	}
 	return checked
 }
@@ -268,31 +269,56 @@ func reopen(t *testing.T, dir string) (*store.Store, int64) {
 }
 
 // A daemon is killed in the middle of a steady pull and started again: it is
-// one pull, with a gap, and not two.
+// one pull, with a gap, and not two. The load stays on for as long as that takes.
 func TestAPullInterruptedByAKillIsFoundWhole(t *testing.T) {
 	t.Parallel()
+	const at, held, length = 2000, 5000, 6000
 	forces := quiet(14000, 1)
-	addSteady(forces, 2000, 6000, 15000)
-	in, dir := startSender(t, forces), t.TempDir()
-	first := startDaemon(t, dir, in.link)
+	addSteady(forces, at, length, 15000)
+	in, dir := startSender(t, forces, "--hold-at", "5", "--lose-unheard"), t.TempDir()
+	first := startDaemon(t, dir, in.Link)
 	first.up()
-	start := in.await("start", patience)
-	time.Sleep(time.Until(start.Add(4500 * time.Millisecond)))
+	start := in.Started()
+	killed := awaitStored(t, dir, start.Add((held+500)*time.Millisecond))
 	first.kill()
-	second := startDaemon(t, dir, in.link)
+	in.Unheard()
+	second := startDaemon(t, dir, in.Link)
 	second.up()
-	in.await("end", patience)
+	awaitStored(t, dir, killed.Add(1500*time.Millisecond))
+	in.GoOn()
+	in.End()
 	second.finish()
 
-	s, _ := reopen(t, dir)
+	s, cell := reopen(t, dir)
+	times := map[int64]int64{} // of stored readings, by their index
+	for _, k := range readStored(t, s, cell) {
+		times[k.raw&indexMask] = k.t
+	}
 	pulls, err := s.Pulls(t.Context(), store.PullFilter{})
 	require.NoError(t, err)
 	require.Len(t, pulls, 1)
 	p := pulls[0]
-	assert.InDelta(t, 2.0, float64(p.Found.Start-start.UnixNano())/1e9, 0.2)
-	assert.InDelta(t, 8.0, float64(p.Found.End-start.UnixNano())/1e9, 0.2)
+	assert.InDelta(t, 0, float64(p.Found.Start-times[at])/1e9, 0.2)
+	assert.InDelta(t, 0, float64(p.Found.End-times[at+length])/1e9, 0.2)
 	assert.Contains(t, p.Found.Flags, pull.FlagGap)
 	assert.Equal(t, pull.Steady, p.Kind)
 	assert.True(t, p.Settled)
 	assert.InEpsilon(t, 15000, float64(*p.Found.Steady), 0.01)
+}
+
+// awaitStored waits until the daemon has stored readings of that moment, and
+// gives the moment of the latest.
+func awaitStored(t *testing.T, dir string, moment time.Time) (latest time.Time) {
+	t.Helper()
+	s, err := store.OpenReader(dir)
+	require.NoError(t, err)
+	defer s.Close()
+	cell, err := s.CellByName(t.Context(), packedCell("").Name)
+	require.NoError(t, err)
+	require.Eventually(t, func() bool {
+		_, last, _, err := s.Span(t.Context(), cell.ID)
+		latest = time.Unix(0, last)
+		return assert.NoError(t, err) && !latest.Before(moment)
+	}, needs.Patience, 20*time.Millisecond)
+	return latest
 }

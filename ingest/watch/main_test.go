@@ -7,7 +7,6 @@ import (
 	"log/slog"
 	"os"
 	"testing"
-	"time"
 
 	"go.uber.org/goleak"
 
@@ -90,6 +89,4 @@ func packedCell(line string) store.Cell {
 const (
 	indexBits = 16
 	indexMask = 1<<indexBits - 1
-	// patience is how long a test waits for another process on a busy machine.
-	patience = 30 * time.Second
 )

@@ -18,18 +18,18 @@ func TestCellsAreSetWhileRecording(t *testing.T) {
 	forces := quiet(9000, 1)
 	addPulse(forces, at, length, peak)
 	first := startSender(t, forces)
-	l := startLive(t, first.link, nil)
+	l := startLive(t, first.Link, nil)
 	sub := l.watcher.Subscribe()
 	defer sub.Close()
-	first.await("start", patience)
+	first.Started()
 
 	second := startSender(t, forces)
-	other := packedCell(second.link)
+	other := packedCell(second.Link)
 	other.Name = "River-2"
 	other, err := l.store.SaveCell(t.Context(), other)
 	require.NoError(t, err)
 	require.NoError(t, l.watcher.Set(t.Context(), other))
-	second.await("start", patience)
+	second.Started()
 	of := func(id int64) func(Found) bool {
 		return func(f Found) bool { return f.Pull.Cell == id && !f.Provisional }
 	}
@@ -42,23 +42,23 @@ func TestCellsAreSetWhileRecording(t *testing.T) {
 	assert.InEpsilon(t, peak, seen[l.cell.ID], 0.005)
 	assert.InEpsilon(t, peak, seen[other.ID], 0.005)
 
-	first.await("end", patience)
+	first.End()
 	third := startSender(t, forces)
-	l.cell.Line.Path = third.link
+	l.cell.Line.Path = third.Link
 	moved, err := l.store.SaveCell(t.Context(), l.cell)
 	require.NoError(t, err)
 	require.NoError(t, l.watcher.Set(t.Context(), moved))
-	third.await("start", patience)
+	third.Started()
 	f := await(t, sub, of(l.cell.ID))
 	assert.InEpsilon(t, peak, float64(f.Pull.Found.Peak), 0.005)
-	third.await("end", patience)
-	second.await("end", patience)
+	third.End()
+	second.End()
 	l.stop()
 	assert.ErrorIs(t, l.watcher.Set(t.Context(), moved), record.ErrNotRunning)
 
-	assert.Len(t, readStored(t, l.store, other.ID), len(second.readTruth()))
+	assert.Len(t, readStored(t, l.store, other.ID), len(second.Truth()))
 	kept := readStored(t, l.store, l.cell.ID)
-	assert.Len(t, kept, len(first.readTruth())+len(third.readTruth()))
+	assert.Len(t, kept, len(first.Truth())+len(third.Truth()))
 	for i := range kept[1:] {
 		require.Greater(t, kept[i+1].t, kept[i].t)
 	}

@@ -8,13 +8,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/calc/rig"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/store"
 )
 
 // await receives until one fits.
 func await(t *testing.T, s *Subscription, fits func(Found) bool) Found {
 	t.Helper()
-	late := time.After(patience)
+	late := time.After(needs.Patience)
 	for {
 		select {
 		case f := <-s.C:
@@ -34,7 +35,7 @@ func TestAPullIsFoundWithinASecondOfSlack(t *testing.T) {
 	addPulse(forces, at, length, peak)
 	in := startSender(t, forces)
 	var day store.Day
-	l := startLive(t, in.link, func(s *store.Store, cell store.Cell) {
+	l := startLive(t, in.Link, func(s *store.Store, cell store.Cell) {
 		var err error
 		day, err = s.SaveDay(t.Context(), store.Day{Date: "2026-05-01", Name: "Training"})
 		require.NoError(t, err)
@@ -45,7 +46,7 @@ func TestAPullIsFoundWithinASecondOfSlack(t *testing.T) {
 	})
 	sub := l.watcher.Subscribe()
 	defer sub.Close()
-	start := in.await("start", patience)
+	start := in.Started()
 
 	first := await(t, sub, func(f Found) bool { return f.Provisional })
 	slack := start.Add((at + length) * time.Millisecond)
@@ -58,7 +59,7 @@ func TestAPullIsFoundWithinASecondOfSlack(t *testing.T) {
 	assert.InDelta(t, 0, float64(state.Baseline), 20)
 
 	final := await(t, sub, func(f Found) bool { return !f.Provisional })
-	in.await("end", patience)
+	in.End()
 	l.stop()
 	assert.Equal(t, first.Pull.ID, final.Pull.ID)
 	pulls, err := l.store.Pulls(t.Context(), store.PullFilter{})

@@ -26,6 +26,9 @@ Readings, in counts:
   --shape steady   the same place, up in 1 s, held, down in 0.5 s
   --input FILE     one integer a line instead of a shape; repeated to --count
                    (0 = once)
+  --hold-at S      from there on the second before S is sent over and over until
+                   standard input ends, then what follows: so that somebody who
+                   has to do something meanwhile may take as long as it takes
   --noise N        gaussian, N counts rms, seeded
 
 Faults:
@@ -36,10 +39,15 @@ Faults:
                    (the reader sees a hang-up, the link is gone) and comes back
                    at the same path. The instrument goes on counting meanwhile;
                    with --restart it starts again at sequence 0 and tick 0, as
-                   one that is powered by the cable does.
+                   one that is powered by the cable does. With --unplug-read it
+                   is taken away as soon as the reader has what was sent, so
+                   that nothing goes with the device's buffer.
   --pause-at S --pause-for S
                    the instrument goes on counting but sends nothing, the
                    device stays
+  --lose-unheard   what is sent while nobody has the device open is lost, as it is
+                   at a real port; "unheard <unix time in ns>" is printed the first
+                   time. A pseudo-terminal keeps some thousand bytes by itself.
   --tick0 N --seq0 N
                    where the counters start (near their wrap, for instance)
 
@@ -48,7 +56,7 @@ Faults:
   seq      sequence of its frame (or line)
   tick_us  its tick: of this very reading, wrapped at 2^32
   raw      the value
-  sent     1 when its frame was written while the device was there
+  sent     1 when its frame was written while the device was there, and not lost
   clean    1 when neither its frame nor a terminator next to it was damaged:
            exactly these rows should arrive, but for those in the device's
            buffer when it was unplugged
@@ -61,6 +69,7 @@ so its damaged rows may be read wrongly.
 
 import argparse
 import fcntl
+import itertools
 import math
 import os
 import pty
@@ -118,6 +127,7 @@ class Device:
 
     def __init__(self, link):
         self.link, self.master = link, None
+        self.lose_unheard = self.unheard = False
 
     def plug_in(self):
         self.master, slave = pty.openpty()
@@ -135,28 +145,41 @@ class Device:
         os.close(self.master)
         self.master = None
 
-    def wait_for_reader(self, seconds):
-        end = time.monotonic() + seconds
+    def heard(self):
         p = select.poll()
         p.register(self.master, 0)
-        while p.poll(0):  # POLLHUP: nobody has it open
+        return not p.poll(0)  # POLLHUP: nobody has it open
+
+    def wait_for_reader(self, seconds):
+        end = time.monotonic() + seconds
+        while not self.heard():
             if time.monotonic() > end:
                 return False
             time.sleep(0.002)
         return True
 
     def write(self, data):
-        """Writes what a reader takes; what nobody takes is lost, as on a wire."""
+        """Writes what a reader takes; what nobody takes is lost, as on a wire.
+
+        Tells whether somebody may take it."""
+        if self.lose_unheard and not self.heard():
+            if not self.unheard:
+                print("unheard", time.time_ns(), flush=True)
+            self.unheard = True
+            return False
         p = select.poll()
         p.register(self.master, select.POLLOUT)
         while data:
             if not any(e & select.POLLOUT for _, e in p.poll(5000)):
-                return
+                break
             data = data[os.write(self.master, data):]
+        return True
 
-    def drain(self, seconds=5):
-        end = time.monotonic() + seconds
-        while time.monotonic() < end:
+    def drain(self, seconds=30):
+        """Waits until the reader has everything. What was written a moment ago
+        may still be on its way to where it is counted: it looks ten times."""
+        end, empty = time.monotonic() + seconds, 0
+        while empty < 10 and time.monotonic() < end:
             try:
                 fd = os.open(self.path, os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
             except OSError:
@@ -165,8 +188,7 @@ class Device:
                 left = struct.unpack("i", fcntl.ioctl(fd, termios.FIONREAD, b"\0" * 4))[0]
             finally:
                 os.close(fd)
-            if left == 0:
-                return
+            empty = 0 if left else empty + 1
             time.sleep(0.005)
 
 
@@ -198,6 +220,27 @@ def values(a):
     return [shape(a, i, rng) for i in range(a.count)]
 
 
+def held(a, v):
+    """The readings, with the second before --hold-at over and over."""
+    if a.hold_at < 0:
+        yield from v
+        return
+    second = round(a.rate or 1000)
+    at = round(a.hold_at * second)
+    yield from v[:at]
+    while not select.select([sys.stdin], [], [], 0)[0]:
+        yield from v[at - second:at]
+    yield from v[at:]
+
+
+def both_clocks():
+    """One moment on the monotonic clock, in s, and in ns of Unix time."""
+    while True:
+        before, unix, after = time.monotonic(), time.time_ns(), time.monotonic()
+        if after - before < 0.001:
+            return after, unix
+
+
 def damage(data, p, rng):
     out = bytearray(data)
     for i in range(len(out)):
@@ -214,21 +257,23 @@ def pace(a, start, i, per):
             time.sleep(wait)
 
 
-def send(a, device, truth):
+def send(a, device, readings, start, truth):
     rng = random.Random(a.seed + 1)
     interval = round(1e6 / (a.rate or 1000))
     per = 1 if a.format == "text" else a.per_frame
-    v = values(a)
-    start = time.monotonic()
     seq, seq_mod = a.seq0, 1 << 32 if a.format == "text" else 1 << 16
     base, terminator_clean, unplugged = 0, True, False
-    for i in range(0, len(v), per):
-        chunk = v[i:i + per]
+    for i in itertools.count(0, per):
+        chunk = list(itertools.islice(readings, per))
+        if not chunk:
+            return
         pace(a, start, i, len(chunk))
         t = i / (a.rate or 1000)
         gone = a.unplug_at <= t < a.unplug_at + a.unplug_for
         silent = gone or a.pause_at <= t < a.pause_at + a.pause_for
         if gone and not unplugged:
+            if a.unplug_read:
+                device.drain()
             device.unplug()
         elif unplugged and not gone:
             device.plug_in()
@@ -247,7 +292,8 @@ def send(a, device, truth):
             clean = bad == data and terminator_clean
             terminator_clean = bad[-1] == data[-1]
             at = time.time_ns()
-            device.write(bad)
+            if not device.write(bad):
+                at, clean, silent = 0, False, True
         for j, x in enumerate(chunk):
             truth.write("%d,%d,%d,%d,%d,%d,%d\n" % (i + j, seq, ticks[j], x, not silent, clean, at))
         seq = (seq + 1) % seq_mod
@@ -261,12 +307,14 @@ def arguments():
     p.add_argument("--shape", choices=["quiet", "ramp", "kinetic", "steady"], default="kinetic")
     p.add_argument("--input")
     p.add_argument("--restart", action="store_true")
+    p.add_argument("--unplug-read", action="store_true")
+    p.add_argument("--lose-unheard", action="store_true")
     for name, default in [("count", 0), ("per-frame", 10), ("seed", 1), ("zero", 0),
                           ("tick0", 0), ("seq0", 0)]:
         p.add_argument("--" + name, type=int, default=default)
     for name, default in [("rate", 1000), ("damage", 0), ("peak", 40000), ("at", 2), ("length", 0.6),
                           ("every", 0), ("noise", 0), ("unplug-at", -1), ("unplug-for", 0),
-                          ("pause-at", -1), ("pause-for", 0), ("wait", 10), ("linger", 0.5)]:
+                          ("pause-at", -1), ("pause-for", 0), ("hold-at", -1), ("wait", 10), ("linger", 0.5)]:
         p.add_argument("--" + name, type=float, default=default)
     a = p.parse_args()
     if not a.input and a.count <= 0:
@@ -279,16 +327,19 @@ def arguments():
 def main():
     a = arguments()
     self_check()
+    readings = held(a, values(a))
     device = Device(a.link)
+    device.lose_unheard = a.lose_unheard
     device.plug_in()
     try:
         if a.wait and not device.wait_for_reader(a.wait):
             print("nobody opened", a.link, file=sys.stderr)
             return 3
-        print("start", time.time_ns(), flush=True)
         with open(a.truth, "w") as truth:
             truth.write("index,seq,tick_us,raw,sent,clean,unix_ns\n")
-            send(a, device, truth)
+            start, unix = both_clocks()
+            print("start", unix, flush=True)
+            send(a, device, readings, start, truth)
         if device.master is not None:
             device.drain()
         print("end", time.time_ns(), flush=True)
