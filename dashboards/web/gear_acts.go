@@ -19,7 +19,7 @@ func (s *server) fillForms(r *http.Request, v *itemPage, f *sheet) {
 		return entry{Name: field, Label: text("page.gear.acts.who"), Hint: text("page.gear.acts.goes-into-the.hint")}
 	}
 	v.Inspect = f.set(
-		entry{Name: "inspect-date", Label: text("page.gear.acts.inspect-date"), Hint: "2026-03-14"},
+		entry{Name: "inspect-date", Label: text("page.gear.acts.inspect-date"), Hint: text("page.gear.date.hint")},
 		entry{Name: "inspect-who", Label: text("page.gear.acts.inspect-who"), Hint: text("page.gear.acts.inspect-who.hint")},
 		entry{Name: "inspect-result", Label: text("page.gear.acts.inspect-result"), Choices: []option{{Label: text("page.gear.acts.choose")}, {Value: "in order", Label: text("page.gear.acts.in order")}, {Value: "watch", Label: text("page.gear.acts.watch")}, {Value: "unfit", Label: text("page.gear.acts.unfit")}}},
 		entry{Name: "inspect-notes", Label: text("page.gear.acts.inspect-notes"), Area: true},

@@ -107,11 +107,11 @@ func basisChoices() (out []option) {
 
 func ruleFields(f *sheet) group {
 	return group{Title: text("page.gear.form.the-owner-s"), More: true, Fields: f.set(
-		entry{Name: "every", Label: text("page.gear.form.every"), Hint: "12"},
-		entry{Name: "max-age", Label: text("page.gear.form.max-age"), Hint: "10"},
-		entry{Name: "max-pulls", Label: text("page.gear.form.max-pulls"), Hint: "60"},
+		entry{Name: "every", Label: text("page.gear.form.every"), Hint: text("page.gear.number.hint", 12)},
+		entry{Name: "max-age", Label: text("page.gear.form.max-age"), Hint: text("page.gear.number.hint", 10)},
+		entry{Name: "max-pulls", Label: text("page.gear.form.max-pulls"), Hint: text("page.gear.number.hint", 60)},
 		entry{Name: "max-peak", Label: text("page.gear.form.max-peak"), Hint: text("page.gear.form.max-peak.hint")},
-		entry{Name: "by", Label: text("page.gear.form.by"), Hint: "2028-06-30"},
+		entry{Name: "by", Label: text("page.gear.form.by"), Hint: text("page.gear.date.hint")},
 		entry{Name: "rule-notes", Label: text("page.gear.form.rule-notes"), Long: true},
 	)}
 }

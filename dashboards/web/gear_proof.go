@@ -64,7 +64,7 @@ func proofFields() []entry {
 		{Name: "proof-hold", Label: text("page.gear.proof.proof-hold"), Hint: text("page.gear.proof.proof-hold.hint")},
 		{Name: "proof-decay", Label: text("page.gear.proof.proof-decay"), Hint: text("page.gear.proof.proof-decay.hint")},
 		setField(),
-		{Name: "proof-date", Label: text("page.gear.proof.proof-date"), Hint: "2026-03-14"},
+		{Name: "proof-date", Label: text("page.gear.proof.proof-date"), Hint: text("page.gear.date.hint")},
 		{Name: "proof-pull", Label: text("page.gear.proof.proof-pull"), Hint: text("page.gear.proof.proof-pull.hint")},
 		{Name: "proof-notes", Label: text("page.gear.proof.proof-notes"), Area: true},
 	}
@@ -118,8 +118,16 @@ func (s *server) addProof(w http.ResponseWriter, r *http.Request) error {
 	if !f.good() {
 		return s.showItem(w, r, d, f, nil)
 	}
-	return s.change(w, r, "proof-who", d.ID, func(it *gear.Item) error { return addProofTo(it, p) })
+	err = s.change(w, r, "proof-who", d.ID, func(it *gear.Item) error { return addProofTo(it, p) })
+	if errors.Is(err, errProofThere) {
+		f.refuse("proof-pull", text("field.proofthere", d.Value.Name, p.Pull))
+		return s.showItem(w, r, d, f, nil)
+	}
+	return err
 }
+
+// errProofThere says that a pull is among the proofs of an item already.
+var errProofThere = errors.New("web: the pull is a proof of it already")
 
 // knownPull refuses the number of a pull that is not in the log.
 func (s *server) knownPull(r *http.Request, f *sheet, typed string) error {
@@ -143,7 +151,7 @@ func addProofTo(it *gear.Item, p gear.ProofPull) error {
 		x = *it.Fixing
 	}
 	if p.Pull != "" && slices.ContainsFunc(x.Proofs, func(q gear.ProofPull) bool { return q.Pull == p.Pull }) {
-		return refuse(http.StatusConflict, text("refused.proofthere", it.Name, p.Pull))
+		return errProofThere
 	}
 	x.Proofs = append(slices.Clone(x.Proofs), p)
 	it.Fixing = &x
@@ -222,14 +230,22 @@ func (s *server) keepProof(w http.ResponseWriter, r *http.Request) error {
 		Level: level, Hold: p.Found.Held, Decay: p.Found.HoldDecay, Set: given(f, "proof-set", "length", unit.ParseLength),
 		Date: gear.Date(s.dateOf(p.Found.Start)), Pull: strconv.FormatInt(p.ID, 10), Notes: f.typed("proof-notes"),
 	}
-	if !f.good() {
-		forms := emptyForms(p)
-		forms.proof = f
-		return s.showPull(w, r, p, c, forms)
+	if f.good() {
+		id, err := number(f.typed("proof-item"), text("page.gear.proof.an-item"))
+		if err != nil {
+			return err
+		}
+		name := ""
+		err = s.change(w, r, "proof-who", id, func(it *gear.Item) error {
+			name = it.Name
+			return addProofTo(it, proof)
+		})
+		if !errors.Is(err, errProofThere) {
+			return err
+		}
+		f.refuse("proof-item", text("field.proofthere", name, proof.Pull))
 	}
-	id, err := number(f.typed("proof-item"), text("page.gear.proof.an-item"))
-	if err != nil {
-		return err
-	}
-	return s.change(w, r, "proof-who", id, func(it *gear.Item) error { return addProofTo(it, proof) })
+	forms := emptyForms(p)
+	forms.proof = f
+	return s.showPull(w, r, p, c, forms)
 }

@@ -3,6 +3,7 @@ package web
 import (
 	"encoding"
 	"regexp"
+	"strconv"
 	"strings"
 
 	"tautlog/calc/gear"
@@ -26,10 +27,11 @@ func readItem(f *sheet, was gear.Item) gear.Item {
 	it.InspectEvery = readCount(f, "every")
 	it.Ratings = readRatings(f, was.Ratings, shown)
 	it.RetireRule = readRule(f, was.RetireRule, shown)
-	it.Fixing = readFixing(f, was.Fixing, shown)
+	var bolts []int
+	it.Fixing, bolts = readFixing(f, was.Fixing, shown)
 	for _, p := range it.Check() {
 		if !strings.HasPrefix(p.Path, "ratings#") { // said in their rows
-			f.refuse(fieldOf(p.Path), sentence(p.Text))
+			f.refuse(fieldOf(p.Path, bolts), sentence(p.Text))
 		}
 	}
 	return it
@@ -130,8 +132,11 @@ func readRule(f *sheet, was *gear.RetireRule, shown map[string]string) *gear.Ret
 	return &r
 }
 
-func readFixing(f *sheet, was *gear.Fixing, shown map[string]string) *gear.Fixing {
+// readFixing reads how a point is held, and in which rows of the form its groups
+// of bolts stand.
+func readFixing(f *sheet, was *gear.Fixing, shown map[string]string) (*gear.Fixing, []int) {
 	var x gear.Fixing
+	var rows []int
 	if was != nil {
 		x.Proofs = was.Proofs
 	}
@@ -154,13 +159,13 @@ func readFixing(f *sheet, was *gear.Fixing, shown map[string]string) *gear.Fixin
 			old = was.Bolts[i-1]
 		}
 		if b, any := readBolts(f, i, old, shown); any {
-			x.Bolts = append(x.Bolts, b)
+			x.Bolts, rows = append(x.Bolts, b), append(rows, i)
 		}
 	}
 	if x.Member == "" && x.Engineered == "" && x.Tested == "" && x.Plate == nil && len(x.Bolts)+len(x.Proofs) == 0 {
-		return nil
+		return nil, nil
 	}
-	return &x
+	return &x, rows
 }
 
 // readBolts reads a group of bolts; false where nothing stands in it.
@@ -190,12 +195,14 @@ func ratingField(key string) string {
 	return key
 }
 
-var place = regexp.MustCompile(`#(\d+)`)
+var ofBolts = regexp.MustCompile(`^mounting\.bolts#(\d+)\.(\w+)$`)
 
-// fieldOf is the field beside which a problem of an item is said.
-func fieldOf(path string) string {
-	key, _, _ := strings.Cut(place.ReplaceAllString(path, ""), ".")
-	switch last := path[strings.LastIndex(path, ".")+1:]; key {
+// fieldOf is the field beside which a problem of an item is said. Its groups of
+// bolts stand in those rows of the form.
+func fieldOf(path string, bolts []int) string {
+	key, _, _ := strings.Cut(path, ".")
+	last := path[strings.LastIndex(path, ".")+1:]
+	switch key {
 	case "name", "kind", "length", "mass", "stiffness":
 		return key
 	case "retire_rule":
@@ -203,7 +210,34 @@ func fieldOf(path string) string {
 	case "inspect_every_months":
 		return "every"
 	case "mounting":
+		if m := ofBolts.FindStringSubmatch(path); m != nil {
+			if n, err := strconv.Atoi(m[1]); err == nil && n <= len(bolts) {
+				return nth("b", bolts[n-1], boltField(m[2]))
+			}
+		}
+		if last == "thickness" {
+			return "plate"
+		}
 		return "member"
 	}
 	return "name"
+}
+
+// boltField is the field for a key of a group of bolts.
+func boltField(key string) string {
+	switch key {
+	case "thread_pitch":
+		return "pitch"
+	case "lever_arm":
+		return "lever"
+	case "rows_apart":
+		return "rows"
+	case "end_distance":
+		return "end"
+	case "edge_distance":
+		return "edge"
+	case "spacing_across":
+		return "gauge"
+	}
+	return key
 }

@@ -188,6 +188,17 @@ func TestEditItem(t *testing.T) {
 		assert.Contains(t, page, say)
 	}
 	assert.Equal(t, before, f.strap(t))
+	bolts := url.Values{}
+	for k, v := range form {
+		bolts[k] = v
+	}
+	for k, v := range map[string]string{"bolts": "2", "b2-count": "90", "b2-size": "M12", "b2-hole": "11 mm"} { // the first group stays empty
+		bolts.Set(k, v)
+	}
+	_, page = send(t, f, path+"/edit", bolts)
+	for _, say := range []string{`id="b2-count-say">90 bolts are not possible`, `id="b2-hole-say">An M12 bolt does not fit`, `value="11 mm"`} {
+		assert.Contains(t, page, say)
+	}
 
 	for k, v := range map[string]string{"r2-value": "27kN", "r2-factor": "", "max-peak": "50%", "made": "2024", "who": "Mira"} {
 		form.Set(k, v)
