@@ -39,6 +39,7 @@ Without a command it records the cells that were set up and opens the pages in t
 		RunE: start,
 	}
 	root.Version = version()
+	speakable(root)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return usagef("%w; see: %s --help", err, c.CommandPath())
 	})
@@ -49,7 +50,7 @@ Without a command it records the cells that were set up and opens the pages in t
 		{"At the line:", []*cobra.Command{newServe(), newRecord(), newCells(), newCalibrate()}},
 		{"Look back:", []*cobra.Command{newPulls(), newJudge(), newReport(), newGear()}},
 		{"Plan the next pull:", []*cobra.Command{newPlan(), newMultipliers()}},
-		{"Keep and share:", []*cobra.Command{newPeople(), newImport(), newExport(), newArchive(), newBackup(), newRestore()}},
+		{"Keep and share:", []*cobra.Command{newPeople(), newImport(), newExport(), newArchive(), newBackup(), newRestore(), newTexts()}},
 		{"Try it:", []*cobra.Command{newDemo()}},
 	} {
 		root.AddGroup(&cobra.Group{ID: g.title, Title: g.title})
