@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Certificate is what the paper that came with a calibration says. Empty and
@@ -31,16 +32,16 @@ type Certificate struct {
 func (c Certificate) check() error {
 	for _, d := range []string{c.Date, c.Expires} {
 		if _, err := time.Parse(time.DateOnly, d); d != "" && err != nil {
-			return fmt.Errorf("%w: %q is not a date of a certificate; write 2026-05-17", ErrKept, d)
+			return words.Error("calibrate.kept.date", ErrKept, d)
 		}
 	}
 	switch {
 	case c.Date != "" && c.Expires != "" && c.Expires < c.Date:
-		return fmt.Errorf("%w: the certificate expires on %s, before its date %s", ErrKept, c.Expires, c.Date)
+		return words.Error("calibrate.kept.expires", ErrKept, c.Expires, c.Date)
 	case c.Low < 0 || c.High < c.Low:
-		return fmt.Errorf("%w: the certificate's range from %v to %v is none", ErrKept, c.Low, c.High)
+		return words.Error("calibrate.kept.range", ErrKept, c.Low, c.High)
 	case !(c.Relative95 >= 0 && c.Relative95 < 1) || !(c.Absolute95 >= 0 && c.Absolute95 < 1e12):
-		return fmt.Errorf("%w: an uncertainty is a part of the force below one, or a force, and not below zero", ErrKept)
+		return words.Error("calibrate.kept.uncertainty", ErrKept)
 	}
 	return nil
 }
@@ -65,15 +66,18 @@ func (c *Certificate) Expired(at int64) bool {
 func (c Certificate) States() string {
 	var parts []string
 	if c.Relative95 > 0 {
-		parts = append(parts, fmt.Sprintf("%.2g %% of the force", 100*c.Relative95))
+		parts = append(parts, words.Say("calibrate.states.part", 100*c.Relative95))
 	}
 	if c.Absolute95 > 0 {
 		parts = append(parts, fmt.Sprintf("%.3g N", float64(c.Absolute95)))
 	}
 	if len(parts) == 0 {
-		return "not stated"
+		return words.Say("calibrate.states.nothing")
 	}
-	return "±" + strings.Join(parts, " and ")
+	if len(parts) == 2 {
+		return "±" + words.Say("calibrate.states.both", parts[0], parts[1])
+	}
+	return "±" + parts[0]
 }
 
 // ParseStated reads an uncertainty as certificates state it: 0.1%, 50N or
@@ -87,7 +91,7 @@ func ParseStated(s string) (relative float64, absolute unit.Force, err error) {
 			absolute, err = unit.ParseForce(part)
 		}
 		if err != nil {
-			return 0, 0, fmt.Errorf("%q is no uncertainty: write it as 0.1%%, 50N or 0.1%%+20N", s)
+			return 0, 0, words.Error("calibrate.stated", s)
 		}
 	}
 	return relative, absolute, nil
@@ -100,7 +104,7 @@ func ParseRange(s string) (low, high unit.Force, err error) {
 		high, err = unit.ParseForce(to)
 	}
 	if err != nil || !ok {
-		return 0, 0, fmt.Errorf("%q is no range of forces: write it as 5kN..100kN", s)
+		return 0, 0, words.Error("calibrate.range", s)
 	}
 	return low, high, nil
 }

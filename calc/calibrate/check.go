@@ -1,10 +1,10 @@
 package calibrate
 
 import (
-	"fmt"
 	"math"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Check is the reading of a cell under nothing or a known load, held against
@@ -59,15 +59,15 @@ func (c Check) Says(u unit.ForceUnit) string {
 	}
 	step := unit.Force(math.Pow(10, math.Floor(math.Log10(math.Max(1, finest/10))))) // two digits of it
 	off := c.Off().Show(u, step)
-	what := fmt.Sprintf("Slack, the cell reads %s.", off)
+	what := words.Say("calibrate.check.slack", off)
 	if c.Known > 0 {
-		what = fmt.Sprintf("Under %s the cell reads %s, off by %s.", c.Known.Show(u, step), c.Force.Show(u, step), off)
+		what = words.Say("calibrate.check.under", c.Known.Show(u, step), c.Force.Show(u, step), off)
 	}
 	switch {
 	case c.Half95 == nil:
-		return what + " No calibration that says how sure it is is kept, so it cannot be judged."
+		return what + " " + words.Say("calibrate.check.unsure")
 	case c.Fault():
-		return what + fmt.Sprintf(" That is beyond the ±%s (95 %%) of its calibration: a fault of the cell, its plug or its mounting. It is not corrected away. Look for the cause and check again, or have the cell calibrated.", c.Half95.Show(u, step))
+		return what + " " + words.Say("calibrate.check.beyond", c.Half95.Show(u, step))
 	}
-	return what + fmt.Sprintf(" That is within the ±%s (95 %%) of its calibration.", c.Half95.Show(u, step))
+	return what + " " + words.Say("calibrate.check.within", c.Half95.Show(u, step))
 }

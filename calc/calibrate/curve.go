@@ -3,12 +3,11 @@
 package calibrate
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"slices"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Curve is a polynomial of force on reading, newtons =
@@ -63,24 +62,24 @@ func (c Curve) Slope(raw float64) unit.Force {
 }
 
 // ErrCurve says that a set of coefficients is no calibration curve.
-var ErrCurve = errors.New("not a calibration curve")
+var ErrCurve error = words.Kind("calibrate.curve")
 
 // Validate refuses a curve that is not a finite polynomial of degree 1 to 3
 // or whose uncertainty is not a fraction.
 func (c Curve) Validate() error {
 	if n := len(c.Coefficients); n < 2 || n > 4 {
-		return fmt.Errorf("%w: %d coefficients, want 2 to 4 (degree 1 to 3)", ErrCurve, n)
+		return words.Error("calibrate.curve.length", ErrCurve, n)
 	}
 	for i, b := range c.Coefficients {
 		if math.IsNaN(b) || math.IsInf(b, 0) {
-			return fmt.Errorf("%w: coefficient %d is not a finite number", ErrCurve, i)
+			return words.Error("calibrate.curve.coefficient", ErrCurve, i)
 		}
 	}
 	if c.Coefficients[1] == 0 {
-		return fmt.Errorf("%w: the force does not change with the reading", ErrCurve)
+		return words.Error("calibrate.curve.flat", ErrCurve)
 	}
 	if !(c.Relative95 >= 0 && c.Relative95 < 1) {
-		return fmt.Errorf("%w: relative uncertainty %g, want a fraction from 0 to 1", ErrCurve, c.Relative95)
+		return words.Error("calibrate.curve.uncertainty", ErrCurve, c.Relative95)
 	}
 	return nil
 }

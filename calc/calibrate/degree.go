@@ -2,7 +2,8 @@ package calibrate
 
 import (
 	"errors"
-	"fmt"
+
+	"tautlog/calc/words"
 )
 
 // proposeBelow is the chance below which a further term is proposed: common
@@ -17,28 +18,27 @@ func Propose(points []Point) (chosen Fit, reason string, err error) {
 	if chosen, err = FitCurve(points, 1); err != nil {
 		return Fit{}, "", err
 	}
-	reason = "a straight line"
+	reason = words.Say("calibrate.degree.line")
 	for degree := 2; degree <= 3; degree++ {
 		next, err := FitCurve(points, degree)
 		switch {
 		case errors.Is(err, ErrFit) || err == nil && next.Freedom < 3:
-			return chosen, reason + fmt.Sprintf("; too few points to judge degree %d by", degree), nil
+			return chosen, reason + "; " + words.Say("calibrate.degree.few", degree), nil
 		case err != nil:
 			return Fit{}, "", err
 		}
 		p := improves(chosen, next)
-		said := fmt.Sprintf("; degree %d brings the residual standard deviation from %.3g N to %.3g N, which chance does in %.2g %% of cases",
-			degree, float64(chosen.ResidualSD), float64(next.ResidualSD), 100*p)
+		from, to := float64(chosen.ResidualSD), float64(next.ResidualSD)
+		reason += "; "
 		switch {
 		case p >= proposeBelow:
-			said += ": not enough to take it"
+			reason += words.Say("calibrate.degree.not", degree, from, to, 100*p)
 		case !next.Monotone():
-			said += ", but it turns around within the points"
+			reason += words.Say("calibrate.degree.turns", degree, from, to, 100*p)
 		default:
 			chosen = next
-			said += ": taken"
+			reason += words.Say("calibrate.degree.taken", degree, from, to, 100*p)
 		}
-		reason += said
 	}
 	return chosen, reason, nil
 }

@@ -1,7 +1,6 @@
 package calibrate
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -9,10 +8,11 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // ErrFit says that points do not allow the fit that was asked for.
-var ErrFit = errors.New("the curve cannot be fitted")
+var ErrFit error = words.Kind("calibrate.fit")
 
 // Fit is a curve through calibration points, by least squares, and how well it
 // fits them.
@@ -54,11 +54,11 @@ func FitCurve(points []Point, degree int) (Fit, error) {
 func fittable(points []Point, degree int) error {
 	switch n := different(points); {
 	case degree < 1 || degree > 3:
-		return fmt.Errorf("%w: degree %d, want 1, 2 or 3", ErrFit, degree)
+		return words.Error("calibrate.fit.degree", ErrFit, degree)
 	case len(points) < degree+2:
-		return fmt.Errorf("%w: %d points do not say how well a curve of degree %d fits; it takes %d or more", ErrFit, len(points), degree, degree+2)
+		return fmt.Errorf("%w: %s", ErrFit, words.Count("calibrate.fit.few", len(points), degree, degree+2))
 	case n < degree+1:
-		return fmt.Errorf("%w: a curve of degree %d takes %d different readings, there are %d", ErrFit, degree, degree+1, n)
+		return fmt.Errorf("%w: %s", ErrFit, words.Count("calibrate.fit.same", n, degree, degree+1))
 	}
 	return nil
 }
@@ -105,14 +105,14 @@ func (f *Fit) solve(degree int) (*mat.VecDense, error) {
 	qr.Factorize(design)
 	scaled := mat.NewVecDense(k, nil)
 	if err := qr.SolveVecTo(scaled, false, force); err != nil {
-		return nil, fmt.Errorf("%w: the readings do not tell the coefficients apart: %w", ErrFit, err)
+		return nil, words.Error("calibrate.fit.apart", ErrFit, err)
 	}
 	var full mat.Dense
 	qr.RTo(&full)
 	var r, inverse mat.Dense
 	r.CloneFrom(full.Slice(0, k, 0, k))
 	if err := inverse.Inverse(&r); err != nil {
-		return nil, fmt.Errorf("%w: the readings do not tell the coefficients apart: %w", ErrFit, err)
+		return nil, words.Error("calibrate.fit.apart", ErrFit, err)
 	}
 	f.inverse = mat.NewDense(k, k, nil)
 	f.inverse.Mul(&inverse, inverse.T())

@@ -2,12 +2,12 @@ package calibrate
 
 import (
 	"cmp"
-	"fmt"
 	"iter"
 	"math"
 	"slices"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // History is how the readings of one cell become force, over time.
@@ -56,7 +56,7 @@ func NewHistory(setUp Curve, kept []Kept, zeros []Zero) (*History, error) {
 		if e.kept != nil {
 			fit, err := e.kept.refit()
 			if err != nil {
-				return nil, fmt.Errorf("calibration %d: %w", e.kept.Number, err)
+				return nil, words.Error("calibrate.history", e.kept.Number, err)
 			}
 			base, next.Kept, next.fit = e.kept.Curve, e.kept, fit
 		} else {

@@ -2,11 +2,11 @@ package calibrate
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // ISO376 is what the series says by ISO 376: the largest relative errors, in
@@ -59,15 +59,13 @@ func (f Fit) RelativeErrors(step float64) ISO376 {
 		v := 100 * step * math.Abs(float64(f.Slope(f.middle()))) / float64(lowest)
 		e.Resolution = &v
 	} else {
-		e.lack("resolution: the step of the reading is not given")
+		e.lack(words.Say("calibrate.iso.resolution"))
 	}
 	e.classify()
 	return e
 }
 
-func (e *ISO376) lack(why string, args ...any) {
-	e.Missing = append(e.Missing, fmt.Sprintf(why, args...))
-}
+func (e *ISO376) lack(why string) { e.Missing = append(e.Missing, why) }
 
 // series sorts the points into runs. Points at no force are zeros; without one
 // before the load, the reading at which the curve gives no force is the zero.
@@ -130,19 +128,19 @@ func worst(value func(unit.Force) float64, sides ...map[unit.Force]float64) *flo
 
 func (e *ISO376) repeat(runs []series376) {
 	if len(runs) < 2 {
-		e.lack("repeatability: it takes two increasing runs without turning the cell, named in the column run")
+		e.lack(words.Say("calibrate.iso.repeatability"))
 		return
 	}
 	a, b := runs[0].up, runs[1].up
 	e.Repeatability = worst(func(x unit.Force) float64 { return 200 * (b[x] - a[x]) / (a[x] + b[x]) }, a, b)
 	if e.Repeatability == nil {
-		e.lack("repeatability: the first two runs share no force")
+		e.lack(words.Say("calibrate.iso.repeatability.apart"))
 	}
 }
 
 func (e *ISO376) reproduce(f Fit, runs []series376) {
 	if len(runs) < 4 {
-		e.lack("reproducibility and interpolation: it takes four runs, the third and fourth with the cell turned; there are %d", len(runs))
+		e.lack(words.Count("calibrate.iso.reproducibility", len(runs)))
 		return
 	}
 	a, b, c := runs[0].up, runs[2].up, runs[3].up
@@ -157,7 +155,7 @@ func (e *ISO376) reproduce(f Fit, runs []series376) {
 			return 100 * (mean(x) - (fitted - zero)) / (fitted - zero)
 		}, a, b, c)
 	} else {
-		e.lack("reproducibility and interpolation: the runs share no force, or the curve does not reach zero")
+		e.lack(words.Say("calibrate.iso.reproducibility.apart"))
 	}
 }
 
@@ -173,10 +171,10 @@ func (e *ISO376) zeroAndBack(runs []series376) {
 	}
 	e.Reversibility = reversibility(runs)
 	if e.Zero == nil {
-		e.lack("zero: no run has a reading at no force before and after it")
+		e.lack(words.Say("calibrate.iso.zero"))
 	}
 	if e.Reversibility == nil {
-		e.lack("reversibility: no run has decreasing forces (column direction: down)")
+		e.lack(words.Say("calibrate.iso.reversibility"))
 	}
 }
 

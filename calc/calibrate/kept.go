@@ -1,16 +1,16 @@
 package calibrate
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"time"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // ErrKept says that a calibration cannot be kept as it is.
-var ErrKept = errors.New("not a calibration to keep")
+var ErrKept error = words.Kind("calibrate.kept")
 
 // Kept is a calibration of one cell as it is kept: what was measured, what
 // followed, what its certificate says, and from when on it holds. One that is
@@ -47,7 +47,7 @@ func (k Kept) Check() error {
 		return fmt.Errorf("%w: %w", ErrKept, err)
 	}
 	if _, err := time.Parse(time.RFC3339, k.From); err != nil {
-		return fmt.Errorf("%w: it holds from %q, want a time such as 2026-05-09T08:00:00Z", ErrKept, k.From)
+		return words.Error("calibrate.kept.from", ErrKept, k.From)
 	}
 	if k.Certificate != nil {
 		if err := k.Certificate.check(); err != nil {
@@ -56,16 +56,16 @@ func (k Kept) Check() error {
 	}
 	switch {
 	case k.Curve.Relative95 != 0:
-		return fmt.Errorf("%w: its uncertainty belongs to the certificate", ErrKept)
+		return words.Error("calibrate.kept.belongs", ErrKept)
 	case len(k.Points) == 0 && (k.Certificate == nil || k.Certificate.Number == ""):
-		return fmt.Errorf("%w: a curve without points needs the number of the certificate that it comes from", ErrKept)
+		return words.Error("calibrate.kept.number", ErrKept)
 	}
 	fit, err := k.refit()
 	if err != nil {
 		return fmt.Errorf("%w: %w", ErrKept, err)
 	}
 	if fit != nil && !fit.Monotone() {
-		return fmt.Errorf("%w: its curve turns around within the points; choose a lower degree, or look for a wrong point", ErrKept)
+		return words.Error("calibrate.kept.turns", ErrKept)
 	}
 	return nil
 }
@@ -92,7 +92,7 @@ func (k Kept) refit() (*Fit, error) {
 	for _, x := range []float64{f.low, f.middle(), f.high} {
 		most := max(1e-6, 1e-8*math.Abs(float64(f.Force(f.high)-f.Force(f.low))))
 		if math.Abs(float64(f.Force(x)-k.Curve.Force(x))) > most {
-			return nil, fmt.Errorf("the curve that is kept is not the one through its points: %v and %v at reading %g", k.Curve.Force(x), f.Force(x), x)
+			return nil, words.Error("calibrate.kept.other", k.Curve.Force(x), f.Force(x), x)
 		}
 	}
 	return &f, nil
@@ -113,7 +113,7 @@ func (k Kept) Forces() (low, high unit.Force, ok bool) {
 // Label names it for people.
 func (k Kept) Label() string {
 	if k.Certificate != nil && k.Certificate.Number != "" {
-		return fmt.Sprintf("calibration %d, certificate %s", k.Number, k.Certificate.Number)
+		return words.Say("calibrate.label.certificate", k.Number, k.Certificate.Number)
 	}
-	return fmt.Sprintf("calibration %d, without a certificate", k.Number)
+	return words.Say("calibrate.label.none", k.Number)
 }

@@ -1,9 +1,10 @@
 package calibrate
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // ParseCurve reads a curve as people write it: its coefficients "b0,b1[,…]" in
@@ -12,7 +13,7 @@ func ParseCurve(s string) (c Curve, err error) {
 	for part := range strings.SplitSeq(s, ",") {
 		b, err := strconv.ParseFloat(strings.TrimSpace(part), 64)
 		if err != nil {
-			return c, fmt.Errorf("curve %q: %q is not a number; write b0,b1 as in -3248,4", s, part)
+			return c, words.Error("calibrate.curve.number", s, part)
 		}
 		c.Coefficients = append(c.Coefficients, b)
 	}

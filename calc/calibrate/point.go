@@ -1,8 +1,6 @@
 package calibrate
 
 import (
-	"errors"
-	"fmt"
 	"io"
 	"math"
 	"slices"
@@ -11,6 +9,7 @@ import (
 
 	"tautlog/calc/strict"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Point is a reading under a known force.
@@ -22,7 +21,7 @@ type Point struct {
 }
 
 // ErrPoints says that a table holds no calibration points.
-var ErrPoints = errors.New("not calibration points")
+var ErrPoints error = words.Kind("calibrate.points")
 
 // ReadPoints reads a table with the columns reading, force_N (or force_kN,
 // force_kgf, force_lbf, force_t) and, if there, run and direction (up or down).
@@ -66,18 +65,18 @@ func findColumns(header strict.Row) (c columns, err error) {
 		case name == "direction":
 			c.direction = i
 		case isForce && c.force >= 0:
-			return c, fault(header, "there are two columns of force; keep one")
+			return c, fault(header, words.Say("calibrate.points.two"))
 		case isForce:
 			if c.unit, err = unit.ParseForceUnit(u); err != nil {
-				return c, fault(header, "column %q: %v", name, err)
+				return c, fault(header, words.Say("calibrate.points.column", name, err))
 			}
 			c.force = i
 		default:
-			return c, fault(header, "column %q is not known; the columns are reading, force_N (or force_kN, force_kgf, force_lbf, force_t), run, direction", name)
+			return c, fault(header, words.Say("calibrate.points.unknown", name))
 		}
 	}
 	if c.reading < 0 || c.force < 0 {
-		return c, fault(header, "columns reading and force_N (or force_kN, force_kgf, force_lbf, force_t) are needed")
+		return c, fault(header, words.Say("calibrate.points.needed"))
 	}
 	return c, nil
 }
@@ -91,7 +90,7 @@ func (c columns) point(row strict.Row) (p Point, err error) {
 		return p, err
 	}
 	if p.Force = unit.Force(f) * c.unit.Newtons(); math.IsInf(float64(p.Force), 0) {
-		return p, fault(row, "force %q is too large", row.Cells[c.force])
+		return p, fault(row, words.Say("calibrate.points.large", row.Cells[c.force]))
 	}
 	if c.run >= 0 {
 		p.Run = row.Cells[c.run]
@@ -99,7 +98,7 @@ func (c columns) point(row strict.Row) (p Point, err error) {
 	if c.direction >= 0 {
 		word := strings.ToLower(row.Cells[c.direction])
 		if !slices.Contains([]string{"up", "down", ""}, word) {
-			return p, fault(row, "direction %q is not known; write up or down", row.Cells[c.direction])
+			return p, fault(row, words.Say("calibrate.points.direction", row.Cells[c.direction]))
 		}
 		p.Down = word == "down"
 	}
@@ -109,11 +108,11 @@ func (c columns) point(row strict.Row) (p Point, err error) {
 func number(row strict.Row, column int, what string) (float64, error) {
 	v, err := strconv.ParseFloat(row.Cells[column], 64)
 	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0, fault(row, "%s %q is not a number; write it with a decimal point, without unit", what, row.Cells[column])
+		return 0, fault(row, words.Say("calibrate.points.number", what, row.Cells[column]))
 	}
 	return v, nil
 }
 
-func fault(row strict.Row, problem string, args ...any) error {
-	return &strict.Error{Line: row.Line, Problem: fmt.Sprintf(problem, args...), Reason: ErrPoints}
+func fault(row strict.Row, problem string) error {
+	return &strict.Error{Line: row.Line, Problem: problem, Reason: ErrPoints}
 }

@@ -1,9 +1,8 @@
 package calibrate
 
 import (
-	"fmt"
-
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Record is a fit in the form that leaves the program and that is kept, as
@@ -70,7 +69,7 @@ func (f Fit) Record(reason string, step float64) Record {
 		ISO376: ISO376Record{
 			Repeatability: e.Repeatability, Reproducibility: e.Reproducibility, Interpolation: e.Interpolation, Zero: e.Zero,
 			Reversibility: e.Reversibility, Resolution: e.Resolution, Class: e.Class,
-			Missing: append([]string{}, e.Missing...), Limits: "from memory of ISO 376:2011, to be checked against the standard",
+			Missing: append([]string{}, e.Missing...), Limits: words.Say("calibrate.iso.limits"),
 		},
 	}
 	r.Reading[0], r.Reading[1] = f.Readings()
@@ -89,15 +88,15 @@ func (f Fit) Record(reason string, step float64) Record {
 
 func (f Fit) remarks() []string {
 	low, high := f.Readings()
-	out := []string{fmt.Sprintf("Outside readings %g to %g the curve is extrapolated.", low, high)}
+	out := []string{words.Say("calibrate.remark.outside", low, high)}
 	if n := len(f.Points); n < LeastPointsE74 {
-		out = append(out, fmt.Sprintf("ASTM E74 wants at least %d points; there are %d.", LeastPointsE74, n))
+		out = append(out, words.Count("calibrate.remark.few", n, LeastPointsE74))
 	}
 	if !f.Monotone() {
-		out = append(out, "The curve turns around within the points: choose a lower degree, or look for a wrong point.")
+		out = append(out, words.Say("calibrate.remark.turns"))
 	}
 	if f.Misfit() {
-		out = append(out, "Repeated points lie further from the curve than their scatter explains; the uncertainty is widened by that.")
+		out = append(out, words.Say("calibrate.remark.misfit"))
 	}
 	return out
 }

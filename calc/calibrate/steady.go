@@ -1,8 +1,9 @@
 package calibrate
 
 import (
-	"fmt"
 	"math"
+
+	"tautlog/calc/words"
 )
 
 // The rule of steadiness. Its numbers are the program's own: no standard was
@@ -44,13 +45,13 @@ func Steady(t, raw []int64, marked bool, fullScale float64) Steadiness {
 	seconds := float64(s.To-s.From) / 1e9
 	switch {
 	case s.Count < steadyLeast || seconds < steadyCovered*SteadySeconds:
-		s.Why = fmt.Sprintf("only %d readings in %.1f s so far; it takes %d over %g s", s.Count, seconds, steadyLeast, SteadySeconds)
+		s.Why = words.Count("calibrate.steady.few", s.Count, seconds, steadyLeast, SteadySeconds)
 		return s
 	case gapIn(t):
-		s.Why = "readings are missing in the last seconds"
+		s.Why = words.Say("calibrate.steady.gap")
 		return s
 	case marked:
-		s.Why = "the instrument called some of the last readings void or an overload"
+		s.Why = words.Say("calibrate.steady.marked")
 		return s
 	}
 	if fullScale <= 0 {
@@ -59,12 +60,12 @@ func Steady(t, raw []int64, marked bool, fullScale float64) Steadiness {
 	feigned := 2 * s.SD * math.Sqrt(12/float64(s.Count))
 	switch noise, drift := math.Max(1, steadyNoise*fullScale), math.Max(1, steadyDrift*fullScale)+feigned; {
 	case s.SD > noise:
-		s.Why = fmt.Sprintf("it swings: the readings scatter by %.3g, at most %.3g is steady", s.SD, noise)
+		s.Why = words.Say("calibrate.steady.swings", s.SD, noise)
 	case math.Abs(s.Drift) > drift:
-		s.Why = fmt.Sprintf("it drifts: by %.3g in %.1f s, at most %.3g is steady", s.Drift, seconds, drift)
+		s.Why = words.Say("calibrate.steady.drifts", s.Drift, seconds, drift)
 	default:
 		s.Steady = true
-		s.Why = fmt.Sprintf("steady over %.1f s: drift %.2g, scatter %.2g", seconds, s.Drift, s.SD)
+		s.Why = words.Say("calibrate.steady.is", seconds, s.Drift, s.SD)
 	}
 	return s
 }
