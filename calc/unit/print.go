@@ -87,8 +87,19 @@ func (k Stiffness) String() string { return number(float64(k)/1000, 0) + " kN/m"
 // digits follow the width of the interval: its first significant digit, or
 // one more where that digit is 1 or 2.
 func ShowInterval(what string, f, low, high Force, u ForceUnit) string {
-	step := Force(digitStep(math.Abs(float64(high-low)) / 2)).In(u)
-	return showBetween(what, f.In(u), low.In(u), high.In(u), step, string(u))
+	return ShowIntervalTo(what, f, low, high, IntervalDigit(low, high), u)
+}
+
+// IntervalDigit is the force that the last digit of ShowInterval stands for; 0
+// where an interval has no width.
+func IntervalDigit(low, high Force) Force {
+	return Force(digitStep(math.Abs(float64(high-low)) / 2))
+}
+
+// ShowIntervalTo is ShowInterval with another last digit, such as that of the
+// column that a force stands in.
+func ShowIntervalTo(what string, f, low, high, digit Force, u ForceUnit) string {
+	return showBetween(what, f.In(u), low.In(u), high.In(u), digit.In(u), string(u))
 }
 
 // ShowTimes prints a ratio with its interval in words, "2.4 times (true factor

@@ -54,7 +54,12 @@ type source struct {
 	largest func() (unit.Force, error) // of its readings, in a pass of its own
 	each    samples
 	nothing func() error // why there are no readings; nil: that is no fault
-	close   func() error
+
+	// asSet puts pulls whose limits a person has set in the place of those that
+	// were found there; nil: nobody can have.
+	asSet func(pull.Config, []pull.Pull) ([]pull.Pull, error)
+
+	close func() error
 }
 
 // open opens the trace at path ("-" is stdin).
@@ -91,6 +96,9 @@ func (s *source) analyse(watchers ...func(trace.Batch)) (found *analysed, err er
 	found, err = find(s.config, s.each, watchers...)
 	if err == nil && found.Samples == 0 && s.nothing != nil {
 		return nil, s.nothing()
+	}
+	if err == nil && s.asSet != nil {
+		found.Pulls, err = s.asSet(s.config, found.Pulls)
 	}
 	return found, err
 }

@@ -50,8 +50,9 @@ With --histogram the time that the force stood in each class of load is added
 up. With --compare the pulls of those numbers are compared with the first of
 them, aligned where the load begins or at the peak.
 
-Pulls are found anew from the trace. Where a pull of the log starts and ends is
-told and set by "pulls limits".`,
+Pulls are found anew from the trace. With --data, one whose start and end a person
+has set with "pulls limits" or on its page is measured between those, and flagged
+so; a file and an archive know of none.`,
 		RunE: p.run,
 	}
 	p.trace.add(c)

@@ -61,7 +61,8 @@ func (s *storedFlags) window() (from, to int64) {
 }
 
 // open opens what is stored as a source: its pulls are found again from the
-// readings. Close closes the store.
+// readings, but for those whose start and end a person has set. Close closes
+// the store.
 func (s *storedFlags) open(ctx context.Context, t traceFlags, remarks io.Writer) (*source, error) {
 	db, err := store.OpenReader(s.dir)
 	if err != nil {
@@ -88,7 +89,15 @@ func (s *storedFlags) source(ctx context.Context, db *store.Store, t traceFlags,
 		largest: func() (unit.Force, error) { return largest(each) },
 		each:    each,
 		nothing: func() error { return s.nothing(ctx, db, cell.Cell) },
-		close:   func() error { return nil },
+		asSet: func(cfg pull.Config, found []pull.Pull) ([]pull.Pull, error) {
+			from, to := s.window()
+			pulls, told, err := cell.AsSet(ctx, db, cfg, found, from, to)
+			for _, remark := range told {
+				fmt.Fprintln(remarks, remark)
+			}
+			return pulls, err
+		},
+		close: func() error { return nil },
 	}, nil
 }
 

@@ -193,16 +193,16 @@ func (s *server) tellDay(r *http.Request, v *sheetView, pulls []store.Pull) erro
 	if err != nil {
 		return err
 	}
-	u, highest := chosen(r).Unit, unit.Force(0)
-	for i, p := range pulls {
-		if i == sheetShows {
-			v.More = len(pulls) - i
-			break
-		}
+	if len(pulls) > sheetShows {
+		v.More, pulls = len(pulls)-sheetShows, pulls[:sheetShows]
+	}
+	u, highest, column := chosen(r).Unit, unit.Force(0), peakColumnOf(pulls)
+	for _, p := range pulls {
 		told, err := s.result(r.Context(), p, cellName(cells, p.Cell), u)
 		if err != nil {
 			return err
 		}
+		told.Listed = column.show(p, u)
 		v.Pulls = append(v.Pulls, told)
 		if p.Found.Peak > highest {
 			highest, v.Highest = p.Found.Peak, told.Peak+" "+told.Interval

@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
@@ -232,6 +233,35 @@ func TestTheReadingsOfADayGoOut(t *testing.T) {
 	assert.Contains(t, f.page(t, "/days/"+date+"/trace"), "/days/"+date+"/readings.csv?cell=River-1")
 	for _, target := range []string{"/days/2020-01-01/readings.csv?cell=River-1", "/days/x/readings.csv?cell=River-1", "/days/" + date + "/readings.csv?cell=none", "/days/" + date + "/readings.csv", "/days/" + date + "/readings.json?cell=River-1"} {
 		assert.Equal(t, 404, f.ask("GET", target, nil, nil).StatusCode, target)
+	}
+}
+
+// TestTheReadingsOfAPullGoOut: the pull, with two seconds of the line before and
+// behind it, is the same pull where another program reads the file.
+func TestTheReadingsOfAPullGoOut(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	one := fmt.Sprintf("/pulls/%d", f.pull.ID)
+	file := f.file(t, one+"/readings.csv")
+	csv := strings.Split(strings.TrimSpace(file), "\n")
+	want := pulse()[2000:7001]
+	require.Len(t, csv, 1+len(want))
+	for i, raw := range want {
+		at := start.Add(time.Duration(2000+i) * time.Millisecond).UTC().Format(time.RFC3339Nano)
+		require.Equal(t, fmt.Sprintf("%s,%d,%d,", at, raw, raw), csv[1+i])
+	}
+	assert.True(t, strings.HasPrefix(f.file(t, one+"/readings.parquet"), "PAR1"))
+	page := f.page(t, one)
+	assert.Contains(t, page, one+"/readings.csv")
+	assert.Contains(t, page, one+"/readings.parquet")
+
+	elsewhere, err := f.store.SavePull(t.Context(), store.Pull{Cell: f.cell.ID, Found: pull.Pull{Start: 1e18, End: 1e18 + 1e9, Kind: pull.Kinetic}, Settled: true})
+	require.NoError(t, err)
+	res := f.ask("GET", fmt.Sprintf("/pulls/%d/readings.csv", elsewhere.ID), nil, nil)
+	assert.Contains(t, words(read(t, res)), "are not kept here")
+	assert.Equal(t, 404, res.StatusCode)
+	for _, none := range []string{"/pulls/999/readings.csv", one + "/readings.json", "/pulls/x/readings.csv"} {
+		assert.GreaterOrEqual(t, f.ask("GET", none, nil, nil).StatusCode, 400, none)
 	}
 }
 

@@ -30,7 +30,7 @@ func (s *server) dayFile(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.sendFile(w, &b, form.Media(), date+" "+file)
 	}
-	if file == "readings.csv" || file == "readings.parquet" {
+	if _, ok := readingsForms[file]; ok {
 		return s.dayReadings(w, r)
 	}
 	return s.report(w, r, gather.Ask{Day: date}, date)
@@ -39,8 +39,12 @@ func (s *server) dayFile(w http.ResponseWriter, r *http.Request) error {
 // logForms are the files of the pulls of a day.
 var logForms = map[string]logfile.Form{"pulls.csv": logfile.CSV, "pulls.json": logfile.JSON, "pulls.parquet": logfile.Parquet}
 
-// pullFile gives the report of a pull.
+// pullFile gives a pull as a file: its report, or its readings for other
+// programs.
 func (s *server) pullFile(w http.ResponseWriter, r *http.Request) error {
+	if _, ok := readingsForms[r.PathValue("file")]; ok {
+		return s.pullReadings(w, r)
+	}
 	id, err := number(r.PathValue("id"), "pull")
 	if err != nil {
 		return err

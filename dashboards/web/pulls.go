@@ -56,12 +56,13 @@ func (s *server) pulls(w http.ResponseWriter, r *http.Request) error {
 		q.Set("before", strconv.FormatInt(ps[listed-1].ID, 10))
 		v.Earlier = "/pulls?" + q.Encode()
 	}
-	u := chosen(r).Unit
+	u, column := chosen(r).Unit, peakColumnOf(ps)
 	for _, p := range ps {
 		told, err := s.result(r.Context(), p, cellName(cells, p.Cell), u)
 		if err != nil {
 			return err
 		}
+		told.Listed = column.show(p, u)
 		if n := len(v.Days); n == 0 || v.Days[n-1].Date != told.Day {
 			v.Days = append(v.Days, dayOfPulls{Date: told.Day, Sheet: s.dateOf(p.Found.Start)})
 		}

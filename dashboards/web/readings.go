@@ -4,6 +4,7 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"strconv"
 	"time"
 
 	"tautlog/analysis/trace"
@@ -32,14 +33,16 @@ func bounds(at time.Time) (from, to int64) {
 	return at.UnixNano(), at.AddDate(0, 0, 1).UnixNano()
 }
 
+// readingsForms are the files of readings, of a day and of a pull.
+var readingsForms = map[string]logfile.Form{"readings.csv": logfile.CSV, "readings.parquet": logfile.Parquet}
+
 // readingsWriter writes readings as a file of some form.
 type readingsWriter interface {
 	Write(b trace.Batch, raw []int64) error
 	Flush() error
 }
 
-// dayReadings gives what a cell read on a date as a file, while it is read from
-// the store: a day can hold more than fits in memory.
+// dayReadings gives what a cell read on a date as a file.
 func (s *server) dayReadings(w http.ResponseWriter, r *http.Request) error {
 	at, err := s.dateAsked(r)
 	if err != nil {
@@ -50,23 +53,43 @@ func (s *server) dayReadings(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	name := r.PathValue("date") + " " + c.Name
+	return s.sendReadings(w, r, c, name, from, to, text("refused.noreadings", r.PathValue("date")))
+}
+
+// besidePull is how much of the line before and behind a pull goes with its
+// readings: enough for whoever reads them to see where zero was.
+const besidePull = 2 * time.Second
+
+// pullReadings gives what the cell of a pull read during it as a file.
+func (s *server) pullReadings(w http.ResponseWriter, r *http.Request) error {
+	p, c, err := s.pullAsked(r)
+	if err != nil {
+		return err
+	}
+	from, to := p.Found.Start-besidePull.Nanoseconds(), p.Found.End+besidePull.Nanoseconds()
+	name := "pull " + strconv.FormatInt(p.ID, 10) + " " + c.Name
+	return s.sendReadings(w, r, c, name, from, to+1, text("refused.pullreadings", p.ID))
+}
+
+// sendReadings sends what a cell read from one time up to, not including,
+// another as the kind of file that the address ends in, while it is read from
+// the store: a day can hold more than fits in memory. Where there is nothing, it
+// refuses with what none says.
+func (s *server) sendReadings(w http.ResponseWriter, r *http.Request, c store.Cell, name string, from, to int64, none string) error {
 	n, _, err := s.Store.Count(r.Context(), c.ID, from, to)
 	if err != nil {
 		return err
 	}
 	if n == 0 {
-		return refuse(http.StatusNotFound, text("refused.noreadings", r.PathValue("date")))
+		return refuse(http.StatusNotFound, none)
 	}
 	cell, err := derive.Of(r.Context(), s.Store, c)
 	if err != nil {
 		return err
 	}
 	file := r.PathValue("file")
-	media := logfile.Parquet.Media()
-	if file == "readings.csv" {
-		media = logfile.CSV.Media()
-	}
-	s.nameFile(w, media, r.PathValue("date")+" "+c.Name+" "+file)
+	s.nameFile(w, readingsForms[file].Media(), name+" "+file)
 	if err := s.writeReadings(r, slowly{w, http.NewResponseController(w)}, file, cell, from, to); err != nil {
 		s.Log.Warn("readings were not sent whole", "cell", c.Name, "err", err)
 		panic(http.ErrAbortHandler) // the browser sees that the file is not whole
@@ -76,7 +99,7 @@ func (s *server) dayReadings(w http.ResponseWriter, r *http.Request) error {
 
 func (s *server) writeReadings(r *http.Request, w io.Writer, file string, cell derive.Cell, from, to int64) error {
 	var out readingsWriter = tracefile.NewParquetWriter(w)
-	if file == "readings.csv" {
+	if readingsForms[file] == logfile.CSV {
 		out = tracefile.NewWriter(w)
 	}
 	var b trace.Batch

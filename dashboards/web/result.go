@@ -31,6 +31,7 @@ type result struct {
 	Provisional bool
 	Peak        string // the number
 	Interval    string // in brackets, in words
+	Listed      listedPeak
 	Facts       []fact
 	Remarks     []string // about the measurement
 	RigName     string

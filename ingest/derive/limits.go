@@ -1,9 +1,11 @@
 package derive
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"tautlog/analysis/pull"
@@ -16,6 +18,9 @@ const (
 	behindSet = int64(5e9)
 	// longest is how long a pull with limits may be.
 	longest = int64(6 * time.Hour)
+	// mostSet is how many readings a pull with limits may hold: what one core
+	// measures while somebody waits, an hour of a cell read 10,000 times a second.
+	mostSet = 36_000_000
 	// nearSet is how far from a limit the nearest reading may be, with three
 	// readings' time on top: further away nothing was recorded there.
 	nearSet = int64(time.Second)
@@ -24,7 +29,11 @@ const (
 // Within measures a stretch of a cell from its readings, both limits included,
 // in ns UTC; see pull.Stretch for its errors. A damaged block is a gap.
 func (c Cell) Within(ctx context.Context, db *store.Store, from, to int64) (pull.Pull, error) {
-	s := pull.NewStretch(c.Config(), from, to)
+	return c.within(ctx, db, c.Config(), from, to)
+}
+
+func (c Cell) within(ctx context.Context, db *store.Store, cfg pull.Config, from, to int64) (pull.Pull, error) {
+	s := pull.NewStretch(cfg, from, to)
 	var b trace.Batch
 	for run, err := range db.Runs(ctx, c.ID, from-before, to+behindSet) {
 		if errors.Is(err, store.ErrDamaged) {
@@ -56,6 +65,13 @@ func (c Cell) WithLimits(ctx context.Context, db *store.Store, p store.Pull, fro
 	case to-from > longest || to-from < 0:
 		return p, notSet("a pull of more than six hours; set them closer")
 	}
+	n, _, err := db.Count(ctx, c.ID, from, to)
+	if err != nil {
+		return p, err
+	}
+	if n > mostSet {
+		return p, notSet("there are %d million readings between them, and a pull is measured of %d million at most; set them closer", (n+999_999)/1_000_000, mostSet/1_000_000)
+	}
 	found, err := c.Within(ctx, db, from, to)
 	if noStretch(err) {
 		return p, notSet("%w", err)
@@ -79,6 +95,42 @@ func (c Cell) WithLimits(ctx context.Context, db *store.Store, p store.Pull, fro
 
 func notSet(why string, args ...any) error {
 	return fmt.Errorf("%w: %w", store.ErrLimits, fmt.Errorf(why, args...))
+}
+
+// AsSet gives what was found of the cell from one time up to, not including,
+// another, ns UTC, with the pulls of the log whose limits a person has set in
+// place of what was found where they are: measured between their limits by what
+// is in force now, as far as those lie in that time. Where nothing can be
+// measured between them, what was found stays, and is remarked upon.
+func (c Cell) AsSet(ctx context.Context, db *store.Store, cfg pull.Config, found []pull.Pull, from, to int64) (pulls []pull.Pull, remarks []string, err error) {
+	limited, err := db.PullsWithLimits(ctx, c.ID, from, to)
+	if err != nil {
+		return nil, nil, err
+	}
+	pulls = slices.Clone(found)
+	for _, p := range limited {
+		first, last := max(p.Limits.From, from), min(p.Limits.To, to-1)
+		set, err := pull.Pull{}, pull.ErrNoReadings
+		if first <= last {
+			set, err = c.within(ctx, db, cfg, first, last)
+		}
+		if noStretch(err) && first == p.Limits.From && last == p.Limits.To {
+			remarks = append(remarks, fmt.Sprintf("pull %d of the log is told as it was found, not with the limits that were set by hand: by what is in force now, %v", p.ID, err))
+			continue
+		}
+		if err != nil && !noStretch(err) {
+			return nil, nil, err
+		}
+		own := p.Limits.Found.PeakAt
+		pulls = slices.DeleteFunc(pulls, func(f pull.Pull) bool {
+			return f.Start <= own && own <= f.End || f.Start <= last && first <= f.End
+		})
+		if err == nil {
+			pulls = append(pulls, set)
+		}
+	}
+	slices.SortStableFunc(pulls, func(a, b pull.Pull) int { return cmp.Compare(a.Start, b.Start) })
+	return pulls, remarks, nil
 }
 
 // AsFound gives a pull as it would be without the limits that a person has set.

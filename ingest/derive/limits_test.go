@@ -1,6 +1,7 @@
 package derive_test
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -128,4 +129,68 @@ func TestLimitsOfReadings(t *testing.T) {
 	now, err := derive.Settled(t.Context(), db, c)
 	require.NoError(t, err)
 	assert.Equal(t, all, now)
+}
+
+// TestLimitsHoldForWhatIsFoundAnew: what is found again of stored readings tells
+// a pull with limits as the log does, within the window that is asked for, and
+// the pulls beside it as they are found.
+func TestLimitsHoldForWhatIsFoundAnew(t *testing.T) {
+	t.Parallel()
+	db, cell := bench(t)
+	all := enter(t, db, cell)
+	c, err := derive.Of(t.Context(), db, cell)
+	require.NoError(t, err)
+	asSet := func(from, to int64) []pull.Pull {
+		t.Helper()
+		pulls, remarks, err := c.AsSet(t.Context(), db, c.Config(), found(t, db, c), from, to)
+		require.NoError(t, err)
+		assert.Empty(t, remarks)
+		return pulls
+	}
+	assert.Equal(t, []pull.Pull{all[0].Found, all[1].Found}, asSet(0, math.MaxInt64), "nobody has set any")
+	early := limit(t, db, c, all[0], 20.1, 20.5)
+	assert.Equal(t, []pull.Pull{early.Found, all[1].Found}, asSet(0, math.MaxInt64))
+	late := limit(t, db, c, all[1], 40.45, 45)
+	assert.Equal(t, []pull.Pull{early.Found, late.Found}, asSet(0, math.MaxInt64))
+
+	cut := asSet(at(30), at(40.6))
+	require.Len(t, cut, 2, "the first is none of this window's, and nothing of it is told otherwise")
+	assert.Equal(t, []int64{all[0].Found.Start, at(40.45), at(40.59)}, []int64{cut[0].Start, cut[1].Start, cut[1].End})
+	assert.Len(t, asSet(at(30), at(40.42)), 1, "that pull starts later")
+
+	k := calibrate.Kept{
+		From: start.Add(40500 * time.Millisecond).Format(time.RFC3339Nano), Curve: calibrate.Curve{Coefficients: []float64{0, 4.4}},
+		Certificate: &calibrate.Certificate{Number: "LF-1", Relative95: 0.01},
+	}
+	_, err = db.SaveCalibration(t.Context(), store.Calibration{Cell: cell.ID, Kept: k})
+	require.NoError(t, err)
+	c, err = derive.Of(t.Context(), db, cell)
+	require.NoError(t, err)
+	anew := found(t, db, c)
+	pulls, remarks, err := c.AsSet(t.Context(), db, c.Config(), anew, at(30), math.MaxInt64)
+	require.NoError(t, err)
+	assert.Equal(t, anew, pulls)
+	require.Len(t, remarks, 1)
+	assert.Contains(t, remarks[0], "pull 2 of the log is told as it was found")
+}
+
+// TestLimitsOfTooManyReadings: what nobody would wait for is refused by what
+// the store says of how much there is, without reading it.
+func TestLimitsOfTooManyReadings(t *testing.T) {
+	t.Parallel()
+	db, cell := bench(t)
+	all := enter(t, db, cell)
+	c, err := derive.Of(t.Context(), db, cell)
+	require.NoError(t, err)
+	run := store.Run{Cell: cell.ID, Start: at(60), Step: 1e5, Raw: make([]int64, 1_000_000)}
+	for range 37 {
+		require.NoError(t, db.Append(t.Context(), []store.Run{run}))
+		run.Start += 100e9
+	}
+	_, err = c.WithLimits(t.Context(), db, all[1], at(40.1), at(3700))
+	require.ErrorIs(t, err, store.ErrLimits)
+	assert.ErrorContains(t, err, "there are 37 million readings between them, and a pull is measured of 36 million at most; set them closer")
+	tried, err := c.WithLimits(t.Context(), db, all[1], at(40.1), at(100))
+	require.NoError(t, err)
+	assert.InEpsilon(t, 40e3, float64(tried.Found.Peak), 1e-3)
 }

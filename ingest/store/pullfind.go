@@ -42,6 +42,21 @@ func (s *Store) Pulls(ctx context.Context, f PullFilter) (out []Pull, err error)
 	return out, err
 }
 
+// PullsWithLimits gives the pulls of a cell whose limits a person has set and
+// that take up some of the time from one moment up to, not including, another,
+// ns UTC: within those limits or where they were found. The earliest comes first.
+func (s *Store) PullsWithLimits(ctx context.Context, cell, from, to int64) (out []Pull, err error) {
+	err = s.read(ctx, "read pulls with limits", func(tx *sql.Tx) error {
+		return eachIn(ctx, tx, func(row scan) error {
+			p, err := readPull(row)
+			out = append(out, p.Pull)
+			return err
+		}, pullColumns+`INDEXED BY pulls_with_limits WHERE cell = ? AND found_start IS NOT NULL
+			AND min(start_ns, found_start) < ? AND max(end_ns, found_end) >= ? ORDER BY start_ns`, cell, to, from)
+	})
+	return out, err
+}
+
 // PullsOn gives the pulls of a date (2006-01-02), the latest first: those of
 // the test days that were held on it, and those without a test day that
 // started on it in zone.

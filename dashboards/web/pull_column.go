@@ -1,0 +1,38 @@
+package web
+
+import (
+	"slices"
+	"strings"
+
+	"tautlog/calc/unit"
+	"tautlog/ingest/store"
+)
+
+// peakColumn is the force that the last digit of a column of peaks stands for:
+// that of the middle one of them by how sure each is, so that the column has
+// one number of decimals. A peak that is less sure has fewer.
+type peakColumn unit.Force
+
+func peakColumnOf(pulls []store.Pull) peakColumn {
+	var digits []unit.Force
+	for _, p := range pulls {
+		digits = append(digits, unit.IntervalDigit(p.Found.PeakLow, p.Found.PeakHigh))
+	}
+	if len(digits) == 0 {
+		return 0
+	}
+	slices.Sort(digits)
+	return peakColumn(digits[len(digits)/2])
+}
+
+// show is the peak of a pull in the column, and its interval in words.
+func (c peakColumn) show(p store.Pull, u unit.ForceUnit) listedPeak {
+	f := p.Found
+	digit := max(unit.Force(c), unit.IntervalDigit(f.PeakLow, f.PeakHigh))
+	said := unit.ShowIntervalTo(text("peak.what"), f.Peak, f.PeakLow, f.PeakHigh, digit, u)
+	peak, interval, _ := strings.Cut(said, " (")
+	return listedPeak{peak, "(" + interval}
+}
+
+// listedPeak is a peak as a list shows it, and its interval.
+type listedPeak struct{ Peak, Interval string }
