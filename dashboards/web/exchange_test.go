@@ -258,8 +258,9 @@ func TestTheReadingsOfAPullGoOut(t *testing.T) {
 	elsewhere, err := f.store.SavePull(t.Context(), store.Pull{Cell: f.cell.ID, Found: pull.Pull{Start: 1e18, End: 1e18 + 1e9, Kind: pull.Kinetic}, Settled: true})
 	require.NoError(t, err)
 	res := f.ask("GET", fmt.Sprintf("/pulls/%d/readings.csv", elsewhere.ID), nil, nil)
-	assert.Contains(t, words(read(t, res)), "are not kept here")
+	assert.Contains(t, spoken(read(t, res)), "are not kept here")
 	assert.Equal(t, 404, res.StatusCode)
+	assert.NotContains(t, f.page(t, fmt.Sprintf("/pulls/%d", elsewhere.ID)), "readings.csv")
 	for _, none := range []string{"/pulls/999/readings.csv", one + "/readings.json", "/pulls/x/readings.csv"} {
 		assert.GreaterOrEqual(t, f.ask("GET", none, nil, nil).StatusCode, 400, none)
 	}

@@ -34,6 +34,7 @@ type pullView struct {
 	Limits   *limitsView // nil: it is not over yet
 	Sheet    string      // the date in the address of its day sheet
 	RigStep  *rigStep
+	Readings bool // those of its time are kept here
 }
 
 // cautioned: the cautions stand under the peak.
@@ -126,6 +127,9 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 		return err
 	}
 	if v.Undo, v.UndoOf, err = s.undoable(r, p); err != nil {
+		return err
+	}
+	if v.Readings, err = s.hasReadings(r.Context(), p); err != nil {
 		return err
 	}
 	if v.RigStep, err = s.rigStep(r, p); err != nil {

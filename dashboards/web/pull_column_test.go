@@ -34,7 +34,7 @@ func TestPeaksOfAListHaveOneNumberOfDecimals(t *testing.T) {
 	row := regexp.MustCompile(`([\d.]+ kN \(true peak [\d.]+ to [\d.]+\)) \d\d:`)
 	for _, page := range []string{"/pulls", "/days/2026-03-14"} {
 		var got []string
-		for _, m := range row.FindAllStringSubmatch(words(f.page(t, page)), -1) {
+		for _, m := range row.FindAllStringSubmatch(spoken(f.page(t, page)), -1) {
 			got = append(got, m[1])
 		}
 		assert.Equal(t, want, got, page)

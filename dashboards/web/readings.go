@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"io"
 	"net/http"
@@ -67,9 +68,23 @@ func (s *server) pullReadings(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	from, to := p.Found.Start-besidePull.Nanoseconds(), p.Found.End+besidePull.Nanoseconds()
+	from, to := aroundPull(p)
 	name := "pull " + strconv.FormatInt(p.ID, 10) + " " + c.Name
-	return s.sendReadings(w, r, c, name, from, to+1, text("refused.pullreadings", p.ID))
+	return s.sendReadings(w, r, c, name, from, to, text("refused.pullreadings", p.ID))
+}
+
+// aroundPull is the stretch of the readings that go with a pull, its end not
+// included.
+func aroundPull(p store.Pull) (from, to int64) {
+	return p.Found.Start - besidePull.Nanoseconds(), p.Found.End + besidePull.Nanoseconds() + 1
+}
+
+// hasReadings says whether the readings of a pull are kept here, and not only
+// what was measured of it.
+func (s *server) hasReadings(ctx context.Context, p store.Pull) (bool, error) {
+	from, to := aroundPull(p)
+	n, _, err := s.Store.Count(ctx, p.Cell, from, to)
+	return n > 0, err
 }
 
 // sendReadings sends what a cell read from one time up to, not including,

@@ -112,6 +112,7 @@ export class Ends {
 
   /** Asks what the limits in the fields would make of the pull. */
   private async ask(typed: boolean): Promise<void> {
+    clearTimeout(this.waits); // what a handle is to be asked for is in the fields
     const asked = ++this.asked;
     const url = new URL(data(this.root, "limits"), location.href);
     for (const name of names) url.searchParams.set(name, this.fields[name].value);
