@@ -2,8 +2,10 @@ package shock
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"tautlog/calc/unit"
 )
@@ -23,6 +25,27 @@ type OfferedStrap struct {
 	Name   string
 	Length unit.Length
 	MBS    unit.Force
+}
+
+// ParseOffered reads "NAME" or "NAME, LENGTH, MBS", as "red rope, 9m, 110kN".
+func ParseOffered(s string) (o OfferedStrap, err error) {
+	parts := strings.Split(s, ",")
+	if o.Name = strings.TrimSpace(parts[0]); len(parts) == 1 && o.Name != "" {
+		return o, nil
+	}
+	if len(parts) != 3 || o.Name == "" {
+		return o, fmt.Errorf("%q is neither a name nor \"NAME, LENGTH, MBS\"", s)
+	}
+	if o.Length, err = unit.ParseLength(strings.TrimSpace(parts[1])); err != nil {
+		return o, err
+	}
+	if o.MBS, err = unit.ParseForce(strings.TrimSpace(parts[2])); err != nil {
+		return o, err
+	}
+	if !(o.Length > 0) || !(o.MBS > 0) {
+		return o, fmt.Errorf("length and strength in %q must be above zero", s)
+	}
+	return o, nil
 }
 
 // orLogged fills what is left open with what the log has.

@@ -155,32 +155,11 @@ func (m *multiplierNext) offer() error {
 		m.ask.Offer.Speeds = append(m.ask.Offer.Speeds, v)
 	}
 	for _, s := range m.straps {
-		strap, err := offeredStrap(s)
+		strap, err := shock.ParseOffered(s)
 		if err != nil {
-			return err
+			return usagef("--with-strap: %w", err)
 		}
 		m.ask.Offer.Straps = append(m.ask.Offer.Straps, strap)
 	}
 	return nil
-}
-
-// offeredStrap reads "NAME" or "NAME, LENGTH, MBS".
-func offeredStrap(s string) (o shock.OfferedStrap, err error) {
-	parts := strings.Split(s, ",")
-	if o.Name = strings.TrimSpace(parts[0]); len(parts) == 1 {
-		return o, nil
-	}
-	if len(parts) != 3 {
-		return o, usagef("--with-strap: %q is neither a name nor \"NAME, LENGTH, MBS\"", s)
-	}
-	if o.Length, err = unit.ParseLength(strings.TrimSpace(parts[1])); err != nil {
-		return o, usagef("--with-strap: %w", err)
-	}
-	if o.MBS, err = unit.ParseForce(strings.TrimSpace(parts[2])); err != nil {
-		return o, usagef("--with-strap: %w", err)
-	}
-	if !(o.Length > 0) || !(o.MBS > 0) {
-		return o, usagef("--with-strap: length and strength in %q must be above zero", s)
-	}
-	return o, nil
 }

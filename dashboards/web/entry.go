@@ -89,6 +89,16 @@ func (s *sheet) text(name string) string {
 	return s.filled[name]
 }
 
+// listed is what stands in a field, with commas between.
+func (s *sheet) listed(name string) (all []string) {
+	for t := range strings.SplitSeq(s.text(name), ",") {
+		if t = strings.TrimSpace(t); t != "" {
+			all = append(all, t)
+		}
+	}
+	return all
+}
+
 // fill offers what the register has for fields that are left empty.
 func (s *sheet) fill(values map[string]string) {
 	for name, v := range values {

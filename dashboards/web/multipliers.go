@@ -28,6 +28,10 @@ type multipliersView struct {
 	Against, Before       []string // compared with what is assumed, and with the version before
 	AgainstName, BeforeIs string
 
+	Others []option // sets that it can be held against
+	Beside string   // the one that was chosen
+	Than   []string // and what that says
+
 	Check   checkView
 	Notes   []string // what is being worked out
 	Behind  []behindRow
@@ -105,6 +109,9 @@ func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
 		v.Notes = append(v.Notes, text("multipliers.unread", counted(log.Unread, "pull")))
 	}
 	v.tell(sets)
+	if err := v.holdAgainst(sets, q.Get("beside")); err != nil {
+		return err
+	}
 	if err := v.page(q); err != nil {
 		return err
 	}
@@ -250,10 +257,33 @@ func (v *multipliersView) compare(with shock.Kept, name *string, words *[]string
 	if v.Shown.Kept.Fit == nil {
 		return
 	}
-	*name = with.Label()
-	for _, d := range shock.Compare(with, v.Shown.Kept) {
-		*words = append(*words, shock.Class(d.ClassName).String()+": "+sentence(d.Words))
+	*name, *words = with.Label(), differences(with, v.Shown.Kept)
+}
+
+// differences says class by class how one set differs from another.
+func differences(a, b shock.Kept) (words []string) {
+	for _, d := range shock.Compare(a, b) {
+		words = append(words, shock.Class(d.ClassName).String()+": "+sentence(d.Words))
 	}
+	return words
+}
+
+// holdAgainst compares the set with the one that was chosen.
+func (v *multipliersView) holdAgainst(sets []logbook.Head, ref string) error {
+	for _, k := range withThumb(sets) {
+		name := setName(k.Kept)
+		if name == v.Shown.Ref {
+			continue
+		}
+		v.Others = append(v.Others, option{Value: name, Label: k.Label()})
+		if name == ref {
+			v.Beside, v.Than = ref, differences(k.Kept, v.Shown.Kept)
+		}
+	}
+	if ref != "" && v.Beside == "" {
+		return refuse(http.StatusNotFound, text("refused.noset", ref))
+	}
+	return nil
 }
 
 // assumption is the latest set that was assumed by hand, or the rule of thumb.

@@ -27,7 +27,7 @@ func (s *server) keepSet(w http.ResponseWriter, r *http.Request) error {
 }
 
 // assumeSet keeps a multiplier that somebody states, beside those of the same
-// set that are stated already.
+// set that are stated already, or instead of them.
 func (s *server) assumeSet(w http.ResponseWriter, r *http.Request) error {
 	f := newSheet(r.PostForm)
 	m := needed(f, "multiplier", "multiplier", "3", plain, above)
@@ -45,7 +45,7 @@ func (s *server) assumeSet(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	for _, old := range latest.Assumed {
-		if old.Class != a.Class {
+		if f.typed("instead") == "" && old.Class != a.Class {
 			k.Assumed = append(k.Assumed, old)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"net/http"
+	"strings"
 
 	"tautlog/analysis/plan"
 	"tautlog/analysis/pull"
@@ -68,6 +69,13 @@ func nextForm(d *desk) []group {
 		entry{Name: "ground", Label: text("page.multipliers.next.ground"), Suggest: d.grounds(), Hint: text("page.multipliers.next.ground.hint")},
 		entry{Name: "strap", Label: text("page.multipliers.next.strap"), Suggest: d.straps(), Hint: text("page.multipliers.next.strap.hint")},
 		entry{Name: "speed", Label: text("page.multipliers.next.speed"), Hint: text("page.multipliers.next.speed.hint")},
+		entry{Name: "puller-mass", Label: text("page.multipliers.next.puller"), Hint: text("page.multipliers.next.puller.hint")},
+		entry{Name: "stuck-mass", Label: text("page.multipliers.next.stuck"), Hint: text("page.multipliers.next.stuck.hint")},
+	)}, {Title: text("page.multipliers.next.offer"), More: true, Fields: d.set(
+		entry{Name: "with-strap", Label: text("page.multipliers.next.straps"), HintOf: "page.multipliers.next.straps.hint", Like: []unit.Force{110e3}, Area: true, Most: 1000},
+		entry{Name: "with-speed", Label: text("page.multipliers.next.speeds"), Hint: text("page.multipliers.next.speeds.hint")},
+		entry{Name: "with-ground", Label: text("page.multipliers.next.grounds"), Hint: text("page.multipliers.next.grounds.hint")},
+		entry{Name: "assumed", Label: text("page.multipliers.next.assumed"), Hint: text("page.multipliers.next.assumed.hint")},
 	)}}
 }
 
@@ -80,10 +88,40 @@ func readNext(d *desk) (ask *shock.NextAsk, story []string) {
 	ask = &shock.NextAsk{Count: d.count("count", 1, 50, 0)}
 	ask.Target = shock.Pull{Class: shock.Class{Kind: pull.Kinetic, Ground: d.text("ground"), Strap: d.typed("strap")}}
 	ask.Target.Speed, _ = quantity(d.sheet, "speed", "speed", unit.ParseSpeed, above)
+	ask.Target.Puller, _ = quantity(d.sheet, "puller-mass", "mass", unit.ParseMass, above)
+	ask.Target.Reference, _ = quantity(d.sheet, "stuck-mass", "mass", unit.ParseMass, above)
+	ask.Assumed, _ = quantity(d.sheet, "assumed", "multiplier", plain, above)
+	ask.Offer = readOffer(d.sheet)
 	if ask.Limit, story = limitOf(d); !d.good() {
 		return nil, nil
 	}
 	return ask, story
+}
+
+// readOffer reads what the club can pull with.
+func readOffer(f *sheet) (o shock.Offer) {
+	for line := range strings.SplitSeq(f.typed("with-strap"), "\n") {
+		if strings.TrimSpace(line) == "" {
+			continue
+		}
+		strap, err := shock.ParseOffered(line)
+		if err != nil {
+			f.refuse("with-strap", sentence(err.Error()))
+		}
+		o.Straps = append(o.Straps, strap)
+	}
+	for _, t := range f.listed("with-speed") {
+		v, err := unit.ParseSpeed(t)
+		switch {
+		case err != nil:
+			f.refuse("with-speed", sentence(err.Error()))
+		case !(v > 0):
+			f.refuse("with-speed", text("field.zero", "speed"))
+		}
+		o.Speeds = append(o.Speeds, v)
+	}
+	o.Grounds = f.listed("with-ground")
+	return o
 }
 
 // nextAnswer is a test day, or why there is none.

@@ -39,10 +39,16 @@ func strapsOf(k shock.Kept) (out []string) {
 // figure is a chart that the script fetches and draws.
 type figure struct{ Kind, URL, Label string }
 
-func figureOf(kind, set, strap string) figure {
+// setFigure is a chart of a set, which can be had as a file too.
+type setFigure struct {
+	figure
+	File string // its address, but for the format
+}
+
+func figureOf(kind, set, strap string) setFigure {
 	q := url.Values{"set": {set}}
 	if strap != "" {
 		q.Set("strap", strap)
 	}
-	return figure{kind, "/api/multipliers/" + kind + "?" + q.Encode(), text("figure." + kind)}
+	return setFigure{figure{kind, "/api/multipliers/" + kind + "?" + q.Encode(), text("figure." + kind)}, "/multipliers/figures/" + kind + "?" + q.Encode()}
 }

@@ -3,6 +3,7 @@ package web_test
 import (
 	"encoding/json"
 	"fmt"
+	"image/png"
 	"math"
 	"net/http"
 	"net/url"
@@ -280,4 +281,60 @@ func TestAGroundThatMayNotHaveGivenWay(t *testing.T) {
 	_, err := f.store.SaveSet(t.Context(), set)
 	require.NoError(t, err)
 	require.Contains(t, f.said(t, "/multipliers?set=river+bar+2026%401"), "the pulls leave open whether anything moved")
+}
+
+// TestHoldSetsAgainstEachOther compares a kept set with another that was
+// chosen.
+func TestHoldSetsAgainstEachOther(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	require.Equal(t, http.StatusSeeOther, f.post(t, "/multipliers/keep", form("name", "river bar 2026")).StatusCode)
+	require.Equal(t, http.StatusSeeOther, f.post(t, "/multipliers/assume", form("multiplier", "2.5", "source", "our handbook", "name", "handbook")).StatusCode)
+	require.Equal(t, http.StatusSeeOther, f.post(t, "/multipliers/assume", form("multiplier", "4", "source", "our handbook", "name", "handbook", "note", "the new one", "instead", "yes")).StatusCode)
+	latest, err := f.store.Set(t.Context(), "handbook", 0)
+	require.NoError(t, err)
+	assert.Len(t, latest.Assumed, 1, "the one before was the only other")
+	assert.Equal(t, "the new one", latest.Note)
+	kept, err := f.store.Set(t.Context(), "river bar 2026", 1)
+	require.NoError(t, err)
+	said := f.said(t, "/multipliers?set=river+bar+2026@1&beside=handbook@2")
+	for _, d := range shock.Compare(latest, kept) {
+		says(t, strings.ToLower(said), strings.Join(strings.Fields(d.Words), " "))
+	}
+	assert.Equal(t, http.StatusNotFound, f.ask("GET", "/multipliers?beside=nothing@3", nil, nil).StatusCode)
+}
+
+// TestFiguresAsFiles takes every figure along, as the command plot writes them.
+func TestFiguresAsFiles(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	for _, kind := range []string{"speed", "residuals", "classes"} {
+		svg := f.ask("GET", "/multipliers/figures/"+kind+"?set=log&as=svg", nil, nil)
+		assert.Equal(t, "image/svg+xml", svg.Header.Get("Content-Type"))
+		assert.Contains(t, svg.Header.Get("Content-Disposition"), kind+".svg")
+		assert.Contains(t, read(t, svg), "<svg ")
+		png, err := png.DecodeConfig(f.ask("GET", "/multipliers/figures/"+kind+"?set=log&as=png", nil, nil).Body)
+		require.NoError(t, err)
+		assert.Greater(t, png.Width, 500)
+	}
+	assert.Equal(t, http.StatusNotFound, f.ask("GET", "/multipliers/figures/speed?as=gif", nil, nil).StatusCode)
+	assert.Equal(t, http.StatusNotFound, f.ask("GET", "/multipliers/figures/moods?as=png", nil, nil).StatusCode)
+}
+
+// TestNextWithWhatTheClubHas plans a day with other speeds than those logged.
+func TestNextWithWhatTheClubHas(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	offer := form("limit", "60 kN", "ground", "silt", "with-speed", "3 km/h, 4 km/h", "with-ground", "silt", "with-strap", "recovery strap, 9 m, 80 kN\r\n", "puller-mass", "3 t", "stuck-mass", "2.5 t", "assumed", "4")
+	said := f.said(t, "/multipliers/next?"+offer.Encode())
+	says(t, said, "The day")
+	assert.Regexp(t, `silt, recovery strap, [34] km/h`, said)
+	assert.NotRegexp(t, `recovery strap, (5|6|7|8|9|10)(\.\d+)? km/h Peak expected`, said)
+	for field, wrong := range map[string]string{"with-speed": "3 km/h, fast", "with-strap": "red rope, 9 m", "puller-mass": "3", "assumed": "0"} {
+		offer := form("limit", "60 kN", field, wrong)
+		assert.Contains(t, f.page(t, "/multipliers/next?"+offer.Encode()), `aria-describedby="`+field+`-say" aria-invalid="true"`, field)
+	}
 }

@@ -82,10 +82,7 @@ func readKinetic(d *desk) plan.Kinetic {
 
 // readParts reads the masses of what might let go, one after the other.
 func readParts(f *sheet) (parts []unit.Mass) {
-	for t := range strings.SplitSeq(f.text("parts-off"), ",") {
-		if t = strings.TrimSpace(t); t == "" {
-			continue
-		}
+	for _, t := range f.listed("parts-off") {
 		m, err := unit.ParseMass(t)
 		switch {
 		case err != nil:

@@ -3,7 +3,6 @@ package web
 import (
 	"errors"
 	"strconv"
-	"strings"
 
 	"tautlog/analysis/plan"
 	"tautlog/analysis/pull"
@@ -122,10 +121,7 @@ func readLine(f *sheet) steady.Line {
 	if parts := f.filled["parts"]; parts != "" && f.typed("parts") != "" && f.typed("parts") != parts {
 		f.refuse("parts", text("field.rigparts", parts))
 	}
-	for t := range strings.SplitSeq(f.text("redirects"), ",") {
-		if t = strings.TrimSpace(t); t == "" {
-			continue
-		}
+	for _, t := range f.listed("redirects") {
 		a, err := unit.ParseAngle(t)
 		if err != nil {
 			f.refuse("redirects", sentence(err.Error()))

@@ -150,6 +150,7 @@ func (s *server) multiplierRoutes() []route {
 	return []route{
 		reads("GET /multipliers", s.multipliers),
 		reads("GET /multipliers/next", s.next),
+		reads("GET /multipliers/figures/{kind}", s.figureFile),
 		writes("POST /multipliers/keep", s.keepSet),
 		writes("POST /multipliers/use", s.useSet),
 		writes("POST /multipliers/assume", s.assumeSet),
