@@ -257,11 +257,11 @@ func (v *multipliersView) compare(with shock.Kept, name *string, words *[]string
 	if v.Shown.Kept.Fit == nil {
 		return
 	}
-	*name, *words = with.Label(), differences(with, v.Shown.Kept)
+	*name, *words = with.Label(), setDifferences(with, v.Shown.Kept)
 }
 
-// differences says class by class how one set differs from another.
-func differences(a, b shock.Kept) (words []string) {
+// setDifferences says class by class how one set differs from another.
+func setDifferences(a, b shock.Kept) (words []string) {
 	for _, d := range shock.Compare(a, b) {
 		words = append(words, shock.Class(d.ClassName).String()+": "+sentence(d.Words))
 	}
@@ -277,7 +277,7 @@ func (v *multipliersView) holdAgainst(sets []logbook.Head, ref string) error {
 		}
 		v.Others = append(v.Others, option{Value: name, Label: k.Label()})
 		if name == ref {
-			v.Beside, v.Than = ref, differences(k.Kept, v.Shown.Kept)
+			v.Beside, v.Than = ref, setDifferences(k.Kept, v.Shown.Kept)
 		}
 	}
 	if ref != "" && v.Beside == "" {

@@ -29,7 +29,7 @@ const mostCurve = 4000
 func (d *desk) fromRig(e entry) entry {
 	if v := d.filled[e.Name]; v != "" && d.text(e.Name) == v && d.register.named != nil {
 		if at, ok := d.register.named.Stretching(); ok {
-			e.Hint, e.Like = text("plan.ofitem", at.Use.Item.Name), nil
+			e.Hint, e.HintOf, e.Like = text("plan.ofitem", at.Use.Item.Name), "", nil
 		}
 	}
 	return e
