@@ -124,9 +124,13 @@ func (rt route) needs() people.Role {
 }
 
 // tokenIn proves that a form came from a page that was shown to the same
-// visitor by this run of the program.
-func (s *server) tokenIn(ctx context.Context) string {
+// visitor by this run of the program, and of the store that it is to change.
+func (s *server) tokenIn(ctx context.Context) string { return s.tokenFor(ctx, s.forms) }
+
+// tokenFor is the token of forms that change the store of that mark.
+func (s *server) tokenFor(ctx context.Context, forms string) string {
 	mac := hmac.New(sha256.New, []byte(s.key))
+	mac.Write([]byte(forms + "\n"))
 	v := visitorOf(ctx)
 	if v.Here {
 		mac.Write([]byte("here"))

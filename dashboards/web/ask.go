@@ -201,7 +201,7 @@ func (s *server) answerAsk(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.fragment(w, "line", "ask", v)
+	return s.fragment(w, r, "line", "ask", v)
 }
 
 // keepAnswer writes an answer into the pull, into what is there now where

@@ -94,8 +94,7 @@ func TestViewersPhoneSeesAndCannotTap(t *testing.T) {
 	b.Open(url + "/line")
 	assert.Contains(t, b.Text("article.result .peak"), "40.0 kN")
 	assert.Contains(t, b.Text("header"), "You are signed in as Jun, a viewer")
-	const seen = `[...document.querySelectorAll('main form[method="post"]:not(.own) button')].filter((e) => e.checkVisibility()).length`
-	assert.Zero(t, webtest.Eval[int64](b, seen), "something to tap")
+	assert.Zero(t, webtest.Eval[int64](b, `document.querySelectorAll('main form[method="post"]').length`), "something to tap")
 	assert.Empty(t, barriers(b, axeSource(t)))
 	b.Shoot("taps-viewer-phone")
 	before := f.dump(t)

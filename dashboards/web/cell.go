@@ -225,7 +225,7 @@ func (s *server) cellSteady(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.fragment(w, "cell", "steady-now", now)
+	return s.fragment(w, r, "cell", "steady-now", now)
 }
 
 // cellState is how the cell is doing, for a page that is open.
@@ -248,7 +248,7 @@ func (s *server) partOfCell(w http.ResponseWriter, r *http.Request, part string)
 	if err != nil {
 		return err
 	}
-	return s.fragment(w, "cell", part, v)
+	return s.fragment(w, r, "cell", part, v)
 }
 
 // apiCalibration is the points of the calibration in force: how far each lies

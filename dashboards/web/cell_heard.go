@@ -53,7 +53,7 @@ func (s *server) hearingProgress(w http.ResponseWriter, r *http.Request) error {
 	if h == nil {
 		return notHere()
 	}
-	return s.fragment(w, "heard", "progress", heardPage{Under: h.told(), Over: h.over()})
+	return s.fragment(w, r, "heard", "progress", heardPage{Under: h.told(), Over: h.over()})
 }
 
 func (s *server) showHeard(w http.ResponseWriter, r *http.Request, form *sheet, wrong, known string) error {

@@ -24,6 +24,8 @@ func (s *server) keptRoutes() []route {
 		writes("POST /kept/archive/away", s.forgetArchive),
 		chooses("POST /kept/backup", s.saveAll).toOperators(),
 		writes("POST /kept/restore", s.restore).withLargeFile(maxBackup),
+		writes("POST /kept/open", s.openOther),
+		chooses("POST /kept/back", s.backToOwn),
 	}
 }
 
@@ -36,12 +38,14 @@ type keptPage struct {
 	Dir, Size string
 	Restored  *restoredView
 	Bring     []entry
+	Name      string // of the directory
+	Others    []otherStore
 	Archive   archiveView
 	Token     string
 }
 
 // restoredView is a store that was made of a saved file.
-type restoredView struct{ Dir, File string }
+type restoredView struct{ Dir, Name, File string }
 
 func (s *server) kept(w http.ResponseWriter, r *http.Request) error {
 	return s.showKept(w, r, http.StatusOK, keptForms{newSheet(nil), newSheet(nil)}, nil)
@@ -59,7 +63,7 @@ func (s *server) showKept(w http.ResponseWriter, r *http.Request, status int, fo
 	if err != nil {
 		return err
 	}
-	v := keptPage{Dir: dir, Size: megabytes(size), Restored: done, Token: s.tokenIn(r.Context())}
+	v := keptPage{Dir: dir, Size: megabytes(size), Restored: done, Name: filepath.Base(dir), Others: s.otherStores(r, dir), Token: s.tokenIn(r.Context())}
 	forms.bring.fill(map[string]string{"name": "restored-" + string(s.today())})
 	v.Bring = forms.bring.set(
 		entry{Name: "name", Label: text("kept.newdir"), Hint: text("kept.newdir.hint", filepath.Dir(dir))},
@@ -136,11 +140,13 @@ func (s *server) restore(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	err = store.RestoreNew(r.Context(), file, file.Name, dir)
+	err = store.RestoreNew(r.Context(), file, r.ContentLength, file.Name, dir)
 	_, big := errors.AsType[*http.MaxBytesError](err)
 	switch {
 	case big:
 		return refuse(http.StatusRequestEntityTooLarge, text("refused.bigfile", int64(maxBackup)>>30))
+	case errors.Is(err, store.ErrRoom):
+		return refuse(http.StatusInsufficientStorage, sentence(err.Error()))
 	case errors.Is(err, store.ErrConflict), errors.Is(err, store.ErrReadOnly):
 		form.refuse("name", sentence(err.Error()))
 		return again()
@@ -149,5 +155,5 @@ func (s *server) restore(w http.ResponseWriter, r *http.Request) error {
 		return again()
 	}
 	s.Log.Info("a saved file was made a store", "who", visitorOf(r.Context()).Name, "dir", dir)
-	return s.showKept(w, r, http.StatusOK, keptForms{newSheet(url.Values{}), newSheet(nil)}, &restoredView{dir, file.Name})
+	return s.showKept(w, r, http.StatusOK, keptForms{newSheet(url.Values{}), newSheet(nil)}, &restoredView{dir, name, file.Name})
 }

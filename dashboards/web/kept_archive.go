@@ -97,7 +97,7 @@ func (s *server) archiveNow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.fragment(w, "kept", "archive-now", v)
+	return s.fragment(w, r, "kept", "archive-now", v)
 }
 
 // toArchive does something with the archive, or says why not, and shows it.

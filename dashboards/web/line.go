@@ -31,6 +31,7 @@ type lineView struct {
 	Cells     []store.Cell
 	Statuses  []cellSaid
 	Recording bool
+	Unlive    string // why nothing is, where it is not
 	Force     string
 	Unit      unit.ForceUnit
 	PerNewton float64
@@ -90,6 +91,9 @@ func (s *server) showLine(w http.ResponseWriter, r *http.Request, c store.Cell, 
 	v := lineView{
 		Cell: c, Cells: cells, Stale: st, Recording: s.Recorder != nil, Unit: u, PerNewton: unit.Force(1).In(u),
 		Force: text("line.unknown"), State: text("line.silent"), Token: s.tokenIn(r.Context()),
+	}
+	if v.Unlive = text("refused.stream"); s.forms != "" {
+		v.Unlive = text("line.elsewhere")
 	}
 	v.Statuses = s.said(cells)
 	if err := s.rigged(r, &v); err != nil {
@@ -205,7 +209,7 @@ func (s *server) lineResults(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.fragment(w, "line", "results", rs)
+	return s.fragment(w, r, "line", "results", rs)
 }
 
 // lineRig is the rig in force, drawn, for a live page on which it changed.
@@ -218,7 +222,7 @@ func (s *server) lineRig(w http.ResponseWriter, r *http.Request) error {
 	if err := s.rigged(r, &v); err != nil {
 		return err
 	}
-	return s.fragment(w, "line", "rig-in-force", v)
+	return s.fragment(w, r, "line", "rig-in-force", v)
 }
 
 // cellAsked is the cell named in the address.

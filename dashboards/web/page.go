@@ -28,9 +28,11 @@ type frame struct {
 	Section string // first part of the path, for the mark on the way
 	Choice  choice
 	Units   []unit.ForceUnit
-	Token   string
+	Token   string // of the forms of the frame, which never change the store that is shown
 	Demo    bool
-	Sample  bool // these are pages of the sample day
+	Sample  bool   // these are pages of the sample day
+	Instead string // the store that is shown in place of the own one, where it is none of the sample
+	Own     string // what the own one is called then
 	Built   bool
 	Assets  string
 	// Cautioned says that the page itself has the cautions, beside its load.
@@ -79,7 +81,7 @@ func (s *server) showAs(w http.ResponseWriter, r *http.Request, status int, page
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	_, err := b.WriteTo(w)
+	_, err := w.Write(forVisitor(r.Context(), b.Bytes()))
 	return err
 }
 
@@ -87,7 +89,7 @@ func (s *server) write(w io.Writer, r *http.Request, page, title string, body an
 	section, _, _ := strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
 	f := frame{
 		Title: title, Here: r.URL.RequestURI(), Section: section, Choice: chosen(r), Units: shownUnits,
-		Token: s.tokenIn(r.Context()), Demo: s.Demo, Sample: s.ofSample, Built: s.assets.built, Assets: "/assets/" + s.assets.version, Body: body,
+		Token: s.tokenFor(r.Context(), ""), Demo: s.Demo, Sample: s.ofSample, Instead: s.instead, Own: s.own, Built: s.assets.built, Assets: "/assets/" + s.assets.version, Body: body,
 		Visitor: visitorOf(r.Context()),
 	}
 	if t, ok := body.(interface{ taut() bool }); ok {
@@ -102,13 +104,13 @@ func (s *server) write(w io.Writer, r *http.Request, page, title string, body an
 }
 
 // fragment answers with a part of a page.
-func (s *server) fragment(w http.ResponseWriter, page, name string, body any) error {
+func (s *server) fragment(w http.ResponseWriter, r *http.Request, page, name string, body any) error {
 	var b bytes.Buffer
 	if err := s.pages[page].ExecuteTemplate(&b, name, body); err != nil {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	_, err := b.WriteTo(w)
+	_, err := w.Write(forVisitor(r.Context(), b.Bytes()))
 	return err
 }
 

@@ -159,7 +159,7 @@ func (s *server) pullResult(w http.ResponseWriter, r *http.Request) error {
 	if err := s.askAbout(r, &told, p); err != nil {
 		return err
 	}
-	return s.fragment(w, "line", "result", told)
+	return s.fragment(w, r, "line", "result", told)
 }
 
 // editPull keeps what a person says of a pull.

@@ -221,7 +221,7 @@ func (s *server) triedLimits(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.fragment(w, "pull", "tried", v)
+	return s.fragment(w, r, "pull", "tried", v)
 }
 
 // tryLimits measures a pull within the limits of a form.

@@ -1,60 +1,17 @@
 package web
 
 import (
-	"crypto/rand"
 	"net/http"
 	"strings"
-	"sync"
 
 	"tautlog/ingest/listen"
 	"tautlog/ingest/store"
 )
 
-// sample is the invented test day while it is there. It has pages of its own
-// over a store of its own, for the browsers that asked for it: nothing of it
-// comes into the store that is recorded into.
-type sample struct {
-	mu     sync.RWMutex // held for reading while one of its pages is made
-	name   string       // of this one, in the cookie; empty: it is not there
-	server *server
-	pages  http.Handler
-}
-
-// sampleCookie marks a browser that looks at the sample day.
-const sampleCookie = "sample"
-
-// noSample are the beginnings of addresses that are never of the sample day:
-// its own coming and going, who is signed in, and what is kept where.
-var noSample = []string{"/sample", "/choose", "/assets/", "/sign-", "/in/", "/people", "/kept"}
-
-// sampled shows the pages of the sample day to the browsers that asked for it.
-func (s *server) sampled(real http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		c, err := r.Cookie(sampleCookie)
-		if err != nil {
-			real.ServeHTTP(w, r)
-			return
-		}
-		for _, begin := range noSample {
-			if strings.HasPrefix(r.URL.Path, begin) {
-				real.ServeHTTP(w, r)
-				return
-			}
-		}
-		s.sample.mu.RLock()
-		defer s.sample.mu.RUnlock()
-		if s.sample.name == "" || s.sample.name != c.Value {
-			real.ServeHTTP(w, r)
-			return
-		}
-		s.sample.pages.ServeHTTP(w, r)
-	})
-}
-
 func (s *server) sampleRoutes() []route {
 	return []route{
 		writes("POST /sample", s.openSample),
-		writes("POST /sample/away", s.putSampleAway),
+		chooses("POST /sample/away", s.putSampleAway),
 	}
 }
 
@@ -66,42 +23,34 @@ func (s *server) openSample(w http.ResponseWriter, r *http.Request) error {
 	}
 	s.sample.mu.Lock()
 	defer s.sample.mu.Unlock()
-	if s.sample.name == "" {
+	if s.sample.mark == "" {
 		st, err := s.Sample.Open(r.Context())
 		if err != nil {
 			return err
 		}
-		s.sample.serve(s, st)
+		s.sample.serve(s, st, true, s.Sample.Close).ofSample = true
 	}
-	http.SetCookie(w, &http.Cookie{Name: sampleCookie, Value: s.sample.name, Path: "/", HttpOnly: true, SameSite: http.SameSiteStrictMode})
+	s.sample.lookAt(w)
 	days, err := s.sample.server.Store.Days(r.Context())
-	if err != nil || len(days) == 0 {
-		http.Redirect(w, r, "/days", http.StatusSeeOther)
+	if err != nil {
 		return err
 	}
-	http.Redirect(w, r, "/days/"+days[0].Date, http.StatusSeeOther)
+	to := "/days"
+	if len(days) > 0 {
+		to += "/" + days[0].Date
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
 }
 
-// serve makes pages over the store of the sample day, for the same visitors as
-// the real ones.
-func (m *sample) serve(s *server, st *store.Store) {
-	c := s.Config
-	c.Store, c.Recorder, c.Watcher, c.Sample, c.Demo = st, nil, nil, nil, true
-	m.name = rand.Text()
-	m.server = &server{Config: c, assets: s.assets, pages: s.pages, boot: m.name, key: s.key, door: s.door, guideText: s.guideText, ofSample: true}
-	m.server.keepUp()
-	m.pages = m.server.router()
-}
-
-// putSampleAway throws the sample day away, for everybody.
+// putSampleAway has this browser look at the own store again. An operator throws
+// the sample day away, for everybody.
 func (s *server) putSampleAway(w http.ResponseWriter, r *http.Request) error {
-	s.sample.mu.Lock()
-	defer s.sample.mu.Unlock()
-	http.SetCookie(w, &http.Cookie{Name: sampleCookie, Path: "/", MaxAge: -1, HttpOnly: true, SameSite: http.SameSiteStrictMode})
-	if s.sample.name != "" {
-		s.sample.name, s.sample.server, s.sample.pages = "", nil, nil
-		if err := s.Sample.Close(); err != nil {
+	lookAway(w)
+	if visitorOf(r.Context()).Operator() {
+		s.sample.mu.Lock()
+		defer s.sample.mu.Unlock()
+		if err := s.sample.end(); err != nil {
 			return err
 		}
 	}

@@ -93,7 +93,10 @@ func TestSampleIsApart(t *testing.T) {
 	assert.NotContains(t, f.page(t, "/pulls"), "40.0 kN", "another browser")
 	assert.NotContains(t, read(t, f.ask("GET", "/line", nil, sees)), "data-live", "nothing to listen to: the page would say that the program does not answer")
 	assert.Contains(t, read(t, f.ask("GET", "/people", nil, sees)), "People", "who is signed in is asked of the real store")
-	res = f.ask("POST", "/vehicles/new", url.Values{"token": form["token"], "name": {"Newt"}, "gvm": {"2 t"}}, sees)
+	added := url.Values{"token": form["token"], "name": {"Newt"}, "gvm": {"2 t"}}
+	assert.Equal(t, http.StatusForbidden, f.ask("POST", "/vehicles/new", added, sees).StatusCode, "a form of the own store")
+	added.Set("token", lastToken(t, read(t, f.ask("GET", "/vehicles/new", nil, sees))))
+	res = f.ask("POST", "/vehicles/new", added, sees)
 	require.Equal(t, http.StatusSeeOther, res.StatusCode, read(t, res))
 	mine, err := f.store.Vehicles(t.Context())
 	require.NoError(t, err)

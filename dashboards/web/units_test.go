@@ -43,6 +43,9 @@ func (f *fixture) everywhere(t *testing.T, sees func(*http.Request)) map[string]
 		seen[alike(target)]++
 		res := f.ask("GET", target, nil, sees)
 		page := read(t, res)
+		if res.StatusCode == http.StatusForbidden && strings.Contains(page, "is a viewer and may change nothing") {
+			continue
+		}
 		require.Equal(t, http.StatusOK, res.StatusCode, "%s: %s", target, page)
 		found[target] = page
 		if !strings.HasPrefix(res.Header.Get("Content-Type"), "text/html") {

@@ -55,6 +55,9 @@ type Config struct {
 	// User is under which name changes from this machine are entered in the
 	// journal, unless a person says another.
 	User string
+	// MadeUp says whether the store in a directory was filled by a
+	// demonstration; nil: none was.
+	MadeUp func(dir string) bool
 }
 
 // Sample is an invented test day in a store of its own, apart from what is
@@ -66,13 +69,17 @@ type Sample interface {
 
 type server struct {
 	Config
-	sample   sample
-	ofSample bool // its store is that of the sample day
+	sample   visited // the sample days
+	brought  visited // a store that a saved file was made, or another one next to the own
+	ofSample bool    // its store is that of the sample days
+	own      string  // what the own store is called then
+	instead  string  // what its store is called, where it is shown in place of the own; else empty
 	assets   assets
 	pages    pages
 	troubles troubles
 	boot     string // names this run of the daemon
 	key      string // of the tokens that prove that a form came from one of its pages
+	forms    string // mark of the store that its forms change; empty: the own
 	door     *people.Desk
 	local    localAddresses
 	streams  streams
@@ -115,7 +122,7 @@ func New(c Config) (*Pages, error) {
 	if s.guideText, err = guide.Text("/guide/"); err != nil {
 		return nil, err
 	}
-	return &Pages{s.guard(s.sampled(s.router())), s}, nil
+	return &Pages{s.guard(s.visits(s.router())), s}, nil
 }
 
 // keepUp gives the server what it keeps in memory of its store.
@@ -127,8 +134,9 @@ func (s *server) keepUp() {
 // Run prepares what the pages of a large register and log need, so that nobody
 // has to wait for it, and keeps what takes long up to date in the background,
 // until ctx ends. Without it each page works out what it needs when it is asked
-// for.
+// for. A store that is looked at beside the own one is closed at its end.
 func (p *Pages) Run(ctx context.Context) error {
+	defer p.server.closeBrought()
 	failed := func(err error) { p.server.Log.Error("in the background for the pages", "problem", err) }
 	if _, err := p.server.troubles.all(ctx, p.server.today()); err != nil && ctx.Err() == nil {
 		failed(err)

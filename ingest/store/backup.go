@@ -87,11 +87,40 @@ func (s *Store) roomForCopy() error {
 	if err != nil {
 		return err
 	}
-	free, known := room(s.dir)
+	return roomFor(s.dir, size, "make room, or write it to another disk with tautlog backup")
+}
+
+// roomFor refuses where size bytes in dir would leave less than what is recorded
+// meanwhile takes.
+func roomFor(dir string, size int64, instead string) error {
+	free, known := room(dir)
 	if !known || free >= uint64(size)+spare {
 		return nil
 	}
-	return &Error{Path: s.dir, Reason: ErrRoom, Hint: fmt.Sprintf("it takes up to %d MB and has to leave %d MB for what is recorded, and %d MB are free: make room, or write it to another disk with tautlog backup", size>>20, spare>>20, free>>20)}
+	return &Error{Path: dir, Reason: ErrRoom, Hint: fmt.Sprintf("it takes up to %d MB and has to leave %d MB for what is recorded, and %d MB are free: %s", size>>20, spare>>20, free>>20, instead)}
+}
+
+const elsewhereRestored = "make room, or make a store of it on another disk with tautlog restore"
+
+// leaving reads on for as long as what was read leaves room on the disk of dir
+// for what is recorded meanwhile.
+type leaving struct {
+	from io.Reader
+	dir  string
+	read int64
+	look int64 // when that much was read, there is a look at the disk
+}
+
+func (l *leaving) Read(p []byte) (int, error) {
+	if l.read >= l.look {
+		if free, known := room(l.dir); known && free < spare {
+			return 0, &Error{Path: l.dir, Reason: ErrRoom, Hint: fmt.Sprintf("%d MB of it had come, and %d MB have to be left for what is recorded: %s", l.read>>20, spare>>20, elsewhereRestored)}
+		}
+		l.look += 1 << 20
+	}
+	n, err := l.from.Read(p)
+	l.read += int64(n)
+	return n, err
 }
 
 // Size is how many bytes the store takes on the disk.
@@ -148,17 +177,24 @@ func Restore(ctx context.Context, file, dir string, aside bool, now time.Time) (
 	return restore(ctx, in, file, dir, aside, now)
 }
 
-// RestoreNew makes a store in a new directory out of a backup that comes from
-// in; name is what errors call it. A directory that is there already is refused
-// with ErrConflict, and one that nothing was restored into is not left behind.
-func RestoreNew(ctx context.Context, in io.Reader, name, dir string) (err error) {
+// RestoreNew makes a store in a new directory out of a backup of size bytes that
+// comes from in; a negative size is not known. Name is what errors call it. A
+// directory that is there already is refused with ErrConflict, a backup that would
+// get the disk too full to record with ErrRoom, and a directory that nothing was
+// restored into is not left behind.
+func RestoreNew(ctx context.Context, in io.Reader, size int64, name, dir string) (err error) {
+	if size >= 0 {
+		if err := roomFor(filepath.Dir(dir), size, elsewhereRestored); err != nil {
+			return err
+		}
+	}
 	if err := os.Mkdir(dir, 0o750); err != nil {
 		if errors.Is(err, fs.ErrExist) {
 			return &Error{Path: dir, Reason: ErrConflict, Hint: "something is there already and stays as it is: give another name"}
 		}
 		return &Error{Path: dir, Reason: ErrReadOnly, Hint: "name a directory that you may write in", Err: err}
 	}
-	if _, err = restore(ctx, in, name, dir, false, time.Time{}); err != nil {
+	if _, err = restore(ctx, &leaving{from: in, dir: dir}, name, dir, false, time.Time{}); err != nil {
 		return errors.Join(err, os.RemoveAll(dir))
 	}
 	return nil
@@ -207,6 +243,9 @@ const notRestored = "nothing was restored or changed; name a file that a backup 
 func unpack(ctx context.Context, in io.Reader, name, work string) error {
 	made := filepath.Join(work, databaseName)
 	if err := keepFile(in, made); err != nil {
+		if errors.Is(err, ErrRoom) {
+			return err
+		}
 		return fmt.Errorf("%s could not be copied to restore it, and nothing was changed: %w", name, err)
 	}
 	if info, err := os.Stat(made); err != nil || info.Size() == 0 { // which would become a new store

@@ -193,7 +193,7 @@ func TestNothingIsRestoredFromNothing(t *testing.T) {
 	_, err := Restore(t.Context(), empty, filepath.Join(t.TempDir(), "new"), false, restoredAt)
 	requireSentence(t, err, ErrNotStore, empty, "nothing was restored")
 	dir := filepath.Join(t.TempDir(), "new")
-	requireSentence(t, RestoreNew(t.Context(), strings.NewReader("notes"), "notes.txt", dir), ErrNotStore, "notes.txt", "nothing was restored")
+	requireSentence(t, RestoreNew(t.Context(), strings.NewReader("notes"), -1, "notes.txt", dir), ErrNotStore, "notes.txt", "nothing was restored")
 	require.NoDirExists(t, dir)
 }
 

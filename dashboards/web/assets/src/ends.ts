@@ -10,9 +10,9 @@ const names: Name[] = ["start", "end"];
 const keySteps: Record<string, number> = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageDown: -50, PageUp: 50 };
 const settle = 150; // ms without a move after which the server is asked
 
-/** The handles of a chart; undefined where it has none. */
+/** The handles of a chart; undefined where it has none, or who looks may not move them. */
 export function endsOf(root: HTMLElement): Ends | undefined {
-  return root.dataset["limits"] === undefined ? undefined : new Ends(root);
+  return root.dataset["limits"] === undefined || !document.querySelector('[data-part="limits"]') ? undefined : new Ends(root);
 }
 
 export class Ends {
