@@ -1,6 +1,8 @@
 package web
 
 import (
+	"context"
+	"errors"
 	"net/http"
 	"path/filepath"
 	"slices"
@@ -39,7 +41,7 @@ func (s *server) openOther(w http.ResponseWriter, r *http.Request) error {
 	s.brought.mu.Lock()
 	defer s.brought.mu.Unlock()
 	if s.brought.mark == "" || s.brought.server.instead != name {
-		if err := s.openBrought(dir, name); err != nil {
+		if err := s.openBrought(r.Context(), dir, name); err != nil {
 			return err
 		}
 	}
@@ -50,14 +52,20 @@ func (s *server) openOther(w http.ResponseWriter, r *http.Request) error {
 
 // openBrought opens a store beside the own one in place of the one that was
 // looked at before. The lock is held.
-func (s *server) openBrought(dir, name string) error {
+func (s *server) openBrought(ctx context.Context, dir, name string) error {
 	other := filepath.Join(filepath.Dir(dir), name)
 	st, err := store.OpenEditor(other, store.Options{})
 	if err != nil {
 		return refuse(http.StatusConflict, text("refused.cannotopen", sentence(err.Error())))
 	}
+	invented := false
+	if s.MadeUp != nil {
+		if invented, err = s.MadeUp(ctx, st, other); err != nil {
+			return errors.Join(err, st.Close())
+		}
+	}
 	s.endBrought()
-	shown := s.brought.serve(s, st, s.MadeUp != nil && s.MadeUp(other), st.Close)
+	shown := s.brought.serve(s, st, invented, st.Close)
 	shown.instead, shown.own = name, filepath.Base(dir)
 	s.Log.Info("another store is looked at", "dir", other)
 	return nil

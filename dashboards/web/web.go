@@ -55,9 +55,9 @@ type Config struct {
 	// User is under which name changes from this machine are entered in the
 	// journal, unless a person says another.
 	User string
-	// MadeUp says whether the store in a directory was filled by a
+	// MadeUp says whether a store, in its directory, was filled by a
 	// demonstration; nil: none was.
-	MadeUp func(dir string) bool
+	MadeUp func(ctx context.Context, st *store.Store, dir string) (bool, error)
 }
 
 // Sample is an invented test day in a store of its own, apart from what is
