@@ -49,7 +49,7 @@ func estimateRecord(e gear.Estimate) *EstimateRecord {
 	if e.Limit <= 0 {
 		return nil
 	}
-	r := &EstimateRecord{Limit: float64(e.Limit), By: e.By, Assumed: listed(e.Assumed), Source: gear.EstimateSource, Indicative: true, Advice: "ask an engineer"}
+	r := &EstimateRecord{Limit: float64(e.Limit), By: e.By, Assumed: listed(e.Assumed), Source: gear.EstimateSource(), Indicative: true, Advice: "ask an engineer"}
 	for _, m := range e.Modes {
 		r.Modes = append(r.Modes, ModeRecord{m.Name, float64(m.Limit), m.Formula})
 	}

@@ -45,7 +45,7 @@ func Threads() []Thread {
 
 // UnmarshalText reads a thread size and refuses one that is not known.
 func (x *Thread) UnmarshalText(b []byte) error {
-	return word(x, b, "size of a bolt", append(Threads(), ""))
+	return word(x, b, "size", append(Threads(), ""))
 }
 
 func (x Thread) size() (threadSize, bool) {
@@ -101,7 +101,7 @@ func PropertyClasses() []PropertyClass {
 
 // UnmarshalText reads a property class and refuses one that is not known.
 func (x *PropertyClass) UnmarshalText(b []byte) error {
-	return word(x, b, "property class of a bolt", append(PropertyClasses(), ""))
+	return word(x, b, "class", append(PropertyClasses(), ""))
 }
 
 func (x PropertyClass) class() (boltClass, bool) {
@@ -117,7 +117,7 @@ func Steels() []Steel { return []Steel{"S235", "S275", "S355"} }
 
 // UnmarshalText reads a grade of steel and refuses one that is not known.
 func (x *Steel) UnmarshalText(b []byte) error {
-	return word(x, b, "grade of steel", append(Steels(), ""))
+	return word(x, b, "steel", append(Steels(), ""))
 }
 
 // ultimate is the nominal ultimate strength in MPa, 0 where it is not known:

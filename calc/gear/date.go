@@ -1,8 +1,9 @@
 package gear
 
 import (
-	"fmt"
 	"time"
+
+	"tautlog/calc/words"
 )
 
 // Date is a day, or a month or year where no more is known: "2026-03-14",
@@ -14,7 +15,7 @@ type Date string
 func (d *Date) UnmarshalText(b []byte) error {
 	v := Date(b)
 	if _, _, ok := v.span(); v != "" && !ok {
-		return fmt.Errorf("%q is not a date: write 2026-03-14, or 2026-03 or 2026 where no more is known", v)
+		return words.Error("item.date", v)
 	}
 	*d = v
 	return nil

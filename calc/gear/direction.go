@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Direction is the condition of a rating on the angle between the line and
@@ -38,17 +39,18 @@ const upTo = "up to "
 // rules pairs each rule with its words, but for UpTo, which has an angle.
 func rules() []ruleWords {
 	return []ruleWords{
-		{StraightOnly, "straight only"},
-		{FullTurn, "full turn of the front wheels"},
-		{AnyDirection, "any direction"},
-		{SideLoadSteps, "side load steps"},
-		{DirectionUnstated, "unstated"},
+		{StraightOnly, "straight only", "straight"},
+		{FullTurn, "full turn of the front wheels", "turn"},
+		{AnyDirection, "any direction", "any"},
+		{SideLoadSteps, "side load steps", "steps"},
+		{DirectionUnstated, "unstated", "unstated"},
 	}
 }
 
 type ruleWords struct {
 	rule  DirectionRule
-	words string
+	words string // in files
+	name  string // of its text
 }
 
 // Straight is rated in line only.
@@ -57,7 +59,7 @@ func Straight() Direction { return Direction{Rule: StraightOnly} }
 // Within is rated up to the angle a.
 func Within(a unit.Angle) Direction { return Direction{Rule: UpTo, Max: a} }
 
-// String writes the direction for people, as files may have it: "straight
+// String writes the direction as files and forms have it: "straight
 // only", "up to 30deg", "full turn of the front wheels", "any direction",
 // "side load steps", "unstated".
 func (d Direction) String() string {
@@ -69,12 +71,14 @@ func (d Direction) String() string {
 	return upTo + inDegrees(d.Max)
 }
 
-// words says it in a sentence, where String writes what is read back.
-func (d Direction) words() string {
-	if d.Rule == UpTo {
-		return upTo + d.Max.String()
+// Words says it to people, where String writes what is read back.
+func (d Direction) Words() string {
+	for _, r := range rules() {
+		if r.rule == d.Rule {
+			return words.Say("item.direction." + r.name)
+		}
 	}
-	return d.String()
+	return words.Say("item.direction.upto", d.Max)
 }
 
 func inDegrees(a unit.Angle) string { return fmt.Sprintf("%.6gdeg", a.Degrees()) }
@@ -107,7 +111,7 @@ func (d *Direction) UnmarshalText(b []byte) error {
 	}
 	rest, ok := strings.CutPrefix(s, upTo)
 	if !ok {
-		return fmt.Errorf("%q is not a direction: write one of %s, or up to an angle as in \"up to 30deg\"", s, strings.Join(offered, ", "))
+		return words.Error("item.direction.wrong", s, strings.Join(offered, ", "))
 	}
 	a, err := unit.ParseAngle(rest)
 	if err != nil {

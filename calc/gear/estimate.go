@@ -1,11 +1,11 @@
 package gear
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // gammaM2 is the partial factor of bolts and plates in bearing, EN 1993-1-8.
@@ -38,7 +38,7 @@ type FailureMode struct {
 }
 
 // EstimateSource says where the formulas of an estimate come from.
-const EstimateSource = "EN 1993-1-8 Table 3.4, γM2 = 1.25 (shear read in published digests; tension, interaction, bearing and punching from memory), stress areas by ISO 898-1"
+func EstimateSource() string { return words.Say("item.estimate.source") }
 
 // Estimate gives the pull at which the mounting's bolts or plate are used up,
 // with the line at heading h, by EN 1993-1-8 Table 3.4. It is false where
@@ -48,7 +48,7 @@ const EstimateSource = "EN 1993-1-8 Table 3.4, γM2 = 1.25 (shear read in publis
 // what the mounting can hold if the others do nothing.
 func (f *Fixing) Estimate(h Heading) (Estimate, bool) {
 	if f == nil || len(f.Bolts) == 0 {
-		return Estimate{Missing: []string{"no bolts are recorded"}}, false
+		return Estimate{Missing: []string{words.Say("item.estimate.none")}}, false
 	}
 	var best Estimate
 	found := false
@@ -57,7 +57,7 @@ func (f *Fixing) Estimate(h Heading) (Estimate, bool) {
 		e, ok := b.estimate(f.Plate, h)
 		if !ok {
 			for _, m := range e.Missing {
-				missing = append(missing, b.called(i, len(f.Bolts))+m)
+				missing = append(missing, called(m, i, len(f.Bolts)))
 			}
 			continue
 		}
@@ -67,17 +67,17 @@ func (f *Fixing) Estimate(h Heading) (Estimate, bool) {
 	}
 	best.Missing = append(best.Missing, missing...)
 	if found && len(f.Bolts) > 1 {
-		best.Assumed = append(best.Assumed, "how the groups of bolts share is not known: the strongest one alone is counted")
+		best.Assumed = append(best.Assumed, words.Say("item.estimate.groups"))
 	}
 	return best, found
 }
 
-// called names a group where there are several.
-func (b Bolts) called(i, of int) string {
+// called says of which group something is missing, where there are several.
+func called(missing string, i, of int) string {
 	if of == 1 {
-		return ""
+		return missing
 	}
-	return fmt.Sprintf("bolts %d: ", i+1)
+	return words.Say("item.estimate.group", i+1, missing)
 }
 
 // joint is one group of bolts on its way to an estimate.
@@ -94,7 +94,7 @@ type joint struct {
 func (b Bolts) estimate(p *Plate, h Heading) (Estimate, bool) {
 	var e Estimate
 	if unknown := b.unknown(); len(unknown) > 0 {
-		e.Missing = []string{strings.Join(unknown, ", ") + " not recorded"}
+		e.Missing = []string{words.Say("item.estimate.unrecorded", strings.Join(unknown, ", "))}
 		return e, false
 	}
 	j := joint{bolts: b, out: &e, area: b.Size.StressArea(b.Pitch)}
@@ -121,10 +121,10 @@ func (b Bolts) unknown() []string {
 		known bool
 		what  string
 	}{
-		{b.Count > 0, "how many bolts"},
-		{b.Size != "", "their size"},
-		{b.Class != "", "their property class"},
-		{b.Axis != AxisUnknown, "how they lie in the vehicle"},
+		{b.Count > 0, words.Say("item.estimate.count")},
+		{b.Size != "", words.Say("item.estimate.size")},
+		{b.Class != "", words.Say("item.estimate.class")},
+		{b.Axis != AxisUnknown, words.Say("item.estimate.axis")},
 	} {
 		if !c.known {
 			out = append(out, c.what)
@@ -148,7 +148,7 @@ func (j *joint) load(h Heading) bool {
 		return true
 	}
 	if j.bolts.Rows == nil || j.bolts.Count < 2 {
-		j.out.Missing = append(j.out.Missing, "the lever arm tips the mounting, and how far the rows of bolts that resist it are apart is not recorded")
+		j.out.Missing = append(j.out.Missing, words.Say("item.estimate.rows"))
 		return false
 	}
 	j.pull += float64(*j.bolts.Lever / *j.bolts.Rows) / float64(j.bolts.Count/2)
@@ -170,14 +170,15 @@ func (j *joint) assume(h Heading) {
 		}
 	}
 	b := j.bolts
-	note(h.Angle == nil, "the line lies straight off the vehicle, for its angle at the mounting is not recorded")
-	note(b.Pitch == nil, "a coarse thread")
-	note(b.Plane == PlaneUnknown && j.shear > 0, "the joint cuts the bolts in the thread")
-	note(b.Class == "12.9", "class 12.9 counted as 10.9, for the standard does not cover it")
-	note(b.Lever == nil, "no lever arm: the line of pull runs through the face of the bolts")
-	note(b.Count > 1, "the bolts share evenly, and nothing pries")
+	note(h.Angle == nil, words.Say("item.estimate.straight"))
+	note(b.Pitch == nil, words.Say("item.estimate.coarse"))
+	note(b.Plane == PlaneUnknown && j.shear > 0, words.Say("item.estimate.thread"))
+	note(b.Class == "12.9", words.Say("item.estimate.12.9"))
+	note(b.Lever == nil, words.Say("item.estimate.lever"))
+	note(b.Count > 1, words.Say("item.estimate.even"))
 }
 
-func (j *joint) mode(name string, limit float64, format string, args ...any) {
-	j.out.Modes = append(j.out.Modes, FailureMode{name, unit.Force(limit), fmt.Sprintf(format, args...)})
+// mode adds a way to fail, whose texts begin with a name.
+func (j *joint) mode(name string, limit float64, args ...any) {
+	j.out.Modes = append(j.out.Modes, FailureMode{words.Say("item.mode." + name), unit.Force(limit), words.Say("item.mode."+name+".formula", args...)})
 }

@@ -68,7 +68,7 @@ const (
 
 // UnmarshalText reads an axis and refuses a word that is none.
 func (x *Axis) UnmarshalText(b []byte) error {
-	return word(x, b, "axis of a bolt", []Axis{Along, Across, Upright, AxisUnknown})
+	return word(x, b, "axis", []Axis{Along, Across, Upright, AxisUnknown})
 }
 
 // ShearPlane is where the joint cuts the bolt.
@@ -83,7 +83,7 @@ const (
 
 // UnmarshalText reads a shear plane and refuses a word that is none.
 func (x *ShearPlane) UnmarshalText(b []byte) error {
-	return word(x, b, "shear plane", []ShearPlane{ThroughTurns, ThroughShank, PlaneUnknown})
+	return word(x, b, "plane", []ShearPlane{ThroughTurns, ThroughShank, PlaneUnknown})
 }
 
 // Bolts is a group of bolts that are alike and loaded alike. Lengths that are

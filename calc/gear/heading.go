@@ -1,10 +1,10 @@
 package gear
 
 import (
-	"fmt"
 	"math"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Heading is how the line lies at an item.
@@ -98,27 +98,27 @@ func (d Direction) Match(k Kind, h Heading) Match {
 	}
 	switch d.Rule {
 	case StraightOnly:
-		return refused("rated straight only and the line lay " + h.words() + " off its axis")
+		return refused(words.Say("item.heading.straight", h.words()))
 	case UpTo:
-		return h.within(&d.Max, fmt.Sprintf("rated up to %v", d.Max))
+		return h.within(&d.Max, words.Say("item.heading.upto", d.Max))
 	case FullTurn:
 		if h.FullTurn {
 			return Match{Fraction: 1}
 		}
-		return h.within(h.TurnLimit, "rated to the full turn of the front wheels")
+		return h.within(h.TurnLimit, words.Say("item.heading.turn"))
 	case SideLoadSteps:
 		return h.sideLoaded()
 	}
-	return unsure("the rating does not say at what angle it holds and the line lay " + h.words() + " off its axis")
+	return unsure(words.Say("item.heading.unstated", h.words()))
 }
 
 // unrecorded is the match where the angle at the item was not recorded.
 func (d Direction) unrecorded(k Kind, h Heading) Match {
 	if h.Bound {
-		return unsure("it was bound in its slot and the angle of the line at it was not recorded")
+		return unsure(words.Say("item.heading.bound"))
 	}
 	if k.Fixed() && d.Rule != DirectionUnstated {
-		return unsure("rated " + d.words() + " and the angle of the line at it was not recorded")
+		return unsure(words.Say("item.heading.unrecorded", d.Words()))
 	}
 	return Match{Fraction: 1}
 }
@@ -126,7 +126,7 @@ func (d Direction) unrecorded(k Kind, h Heading) Match {
 // words says how far the line lies off the axis.
 func (h Heading) words() string {
 	if h.Angle == nil {
-		return "at the full turn of the front wheels, an unrecorded angle"
+		return words.Say("item.heading.fullturn")
 	}
 	return h.Angle.String()
 }
@@ -135,22 +135,22 @@ func (h Heading) words() string {
 func (h Heading) within(limit *unit.Angle, rated string) Match {
 	switch {
 	case h.Angle == nil:
-		return unsure(rated + "; how far the front wheels turn on this vehicle was not recorded")
+		return unsure(words.Say("item.heading.turn.unknown", rated))
 	case limit == nil:
-		return unsure(rated + fmt.Sprintf("; the line lay %v to the side and how far the wheels turn was not recorded", *h.Angle))
+		return unsure(words.Say("item.heading.turn.side", rated, *h.Angle))
 	case math.Abs(h.Angle.Degrees()) > limit.Degrees()+1e-9:
-		return refused(fmt.Sprintf("%s and the line lay %v off its axis", rated, *h.Angle))
+		return refused(words.Say("item.heading.beyond", rated, *h.Angle))
 	}
 	return Match{Fraction: 1}
 }
 
 func (h Heading) sideLoaded() Match {
 	if h.Angle == nil {
-		return unsure("its rating depends on the side load; how far the front wheels turn on this vehicle was not recorded")
+		return unsure(words.Say("item.heading.side.unknown"))
 	}
 	part, ok := SideLoad(*h.Angle)
 	if !ok {
-		return refused(fmt.Sprintf("side loaded at %v, more than the 90° for which a shackle is rated at all", *h.Angle))
+		return refused(words.Say("item.heading.side.beyond", *h.Angle))
 	}
 	return Match{Fraction: part}
 }

@@ -1,9 +1,8 @@
 package gear
 
 import (
-	"fmt"
-
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Due is when an item has to be inspected next.
@@ -24,18 +23,18 @@ func (it Item) Due(today Date) Due {
 	last, ok := it.LastInspection()
 	switch {
 	case it.InspectEvery == nil && !ok:
-		return Due{Text: "No inspection is recorded, and no interval."}
+		return Due{Text: words.Say("item.due.nothing")}
 	case it.InspectEvery == nil:
-		return Due{Text: fmt.Sprintf("Last inspected %s; no interval is recorded.", last.Date)}
+		return Due{Text: words.Say("item.due.nointerval", last.Date)}
 	case !ok:
-		return Due{Overdue: true, Text: fmt.Sprintf("To be inspected every %d months, and no inspection is recorded.", *it.InspectEvery)}
+		return Due{Overdue: true, Text: words.Count("item.due.never", *it.InspectEvery)}
 	}
 	d := Due{Date: last.Date.plusMonths(*it.InspectEvery)}
 	d.Overdue = d.Date.before(today)
 	if d.Overdue {
-		d.Text = fmt.Sprintf("Last inspected %s; the next inspection was due by %s.", last.Date, d.Date)
+		d.Text = words.Say("item.due.over", last.Date, d.Date)
 	} else {
-		d.Text = fmt.Sprintf("Last inspected %s; due again by %s.", last.Date, d.Date)
+		d.Text = words.Say("item.due.again", last.Date, d.Date)
 	}
 	return d
 }
@@ -64,6 +63,6 @@ func (it Item) Overload(used Used, u unit.ForceUnit) (say string, asks bool) {
 	if last, ok := it.LastInspection(); ok && !last.Date.before(used.Over) {
 		return "", false
 	}
-	return fmt.Sprintf("It may have carried more than %s, the lowest number that it is rated for, last on %s; no inspection since then is recorded.",
+	return words.Say("item.overload",
 		it.Ceiling().Show(u, 0), used.Over), true
 }

@@ -1,6 +1,9 @@
 package gear
 
-import "tautlog/calc/unit"
+import (
+	"tautlog/calc/unit"
+	"tautlog/calc/words"
+)
 
 // Item is one piece of gear.
 type Item struct {
@@ -44,7 +47,7 @@ func (it Item) Held() (Item, bool) {
 	if it.Fixing == nil || it.Kind == Mounting {
 		return Item{}, false
 	}
-	return Item{Name: "mounting of " + it.Name, Kind: Mounting, Vehicle: it.Vehicle, Where: it.Where, Fixing: it.Fixing}, true
+	return Item{Name: words.Say("item.mounting", it.Name), Kind: Mounting, Vehicle: it.Vehicle, Where: it.Where, Fixing: it.Fixing}, true
 }
 
 // Vehicle is what stands at one end of a rig: a vehicle, or an anchor that is

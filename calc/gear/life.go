@@ -56,7 +56,7 @@ const (
 
 // UnmarshalText reads a finding and refuses a word that is none.
 func (x *Finding) UnmarshalText(b []byte) error {
-	return word(x, b, "result of an inspection", []Finding{InOrder, Watch, Unfit})
+	return word(x, b, "finding", []Finding{InOrder, Watch, Unfit})
 }
 
 // Withdrawal is an item's going out of service.

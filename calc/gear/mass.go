@@ -1,6 +1,9 @@
 package gear
 
-import "tautlog/calc/unit"
+import (
+	"tautlog/calc/unit"
+	"tautlog/calc/words"
+)
 
 // Mass is how heavy a vehicle was, and how well that is known.
 type Mass struct {
@@ -32,11 +35,11 @@ func MassSaid(m unit.Mass, within *unit.Mass, from string) Mass {
 func (v Vehicle) Mass() Mass {
 	switch {
 	case v.Weighed != nil:
-		return MassSaid(*v.Weighed, v.WeighedWithin, "as weighed")
+		return MassSaid(*v.Weighed, v.WeighedWithin, words.Say("item.mass.weighed"))
 	case v.GVM != nil && v.Kerb != nil:
-		return Mass{*v.GVM, *v.Kerb, *v.GVM, "by GVM, not weighed"}
+		return Mass{*v.GVM, *v.Kerb, *v.GVM, words.Say("item.mass.gvm")}
 	case v.GVM != nil:
-		return Mass{Value: *v.GVM, From: "by GVM, not weighed"}
+		return Mass{Value: *v.GVM, From: words.Say("item.mass.gvm")}
 	}
 	return Mass{}
 }

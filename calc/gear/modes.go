@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // shearResistance is that of one bolt: αv·fub·A/γM2, with A = As and the
@@ -24,14 +25,14 @@ func (j *joint) boltModes() {
 	fv, alpha, area := j.shearResistance()
 	ft := 0.9 * j.class.fub * j.area / gammaM2
 	if j.shear > 0 {
-		j.mode("shear of the bolts", fv/j.shear, "%.3g · %.0f · %.4g / 1.25 = %.0f N a bolt, which carries %.3g of the pull", alpha, j.class.fub, area, fv, j.shear)
+		j.mode("shear", fv/j.shear, alpha, j.class.fub, area, fv, j.shear)
 	}
 	if j.pull > 0 {
-		j.mode("tension in the bolts", ft/j.pull, "0.9 · %.0f · %.4g / 1.25 = %.0f N a bolt, which carries %.3g of the pull", j.class.fub, j.area, ft, j.pull)
+		j.mode("tension", ft/j.pull, j.class.fub, j.area, ft, j.pull)
 	}
 	if j.shear > 0 && j.pull > 0 {
-		j.mode("shear and tension in the bolts together", 1/(j.shear/fv+j.pull/(1.4*ft)),
-			"%.3g F / %.0f + %.3g F / (1.4 · %.0f) = 1", j.shear, fv, j.pull, ft)
+		j.mode("both", 1/(j.shear/fv+j.pull/(1.4*ft)),
+			j.shear, fv, j.pull, ft)
 	}
 }
 
@@ -39,7 +40,7 @@ func (j *joint) boltModes() {
 // punching.
 func (j *joint) plateModes(p *Plate) {
 	if p == nil || p.Thickness == nil || p.Steel == "" {
-		j.out.Missing = append(j.out.Missing, "the plate, for want of its thickness and grade of steel")
+		j.out.Missing = append(j.out.Missing, words.Say("item.estimate.plate"))
 		return
 	}
 	t, fu := float64(*p.Thickness)*1000, p.Steel.ultimate()
@@ -58,12 +59,12 @@ func (j *joint) plateModes(p *Plate) {
 func (j *joint) bearing(t, fu float64) {
 	b := j.bolts
 	if b.End == nil || b.Edge == nil {
-		j.out.Missing = append(j.out.Missing, "bearing of the plate, for want of the distances from the holes to its end and edge")
+		j.out.Missing = append(j.out.Missing, words.Say("item.estimate.distances"))
 		return
 	}
 	d0 := j.hole()
 	if b.cramped(d0) {
-		j.out.Missing = append(j.out.Missing, "bearing of the plate, for its holes are nearer to an edge or to each other than the standard covers")
+		j.out.Missing = append(j.out.Missing, words.Say("item.estimate.cramped"))
 		return
 	}
 	alpha := min(mm(*b.End)/(3*d0), j.class.fub/fu, 1)
@@ -75,10 +76,10 @@ func (j *joint) bearing(t, fu float64) {
 		k1 = min(k1, 1.4*mm(*b.Gauge)/d0-1.7)
 	}
 	if b.Count > 1 && (b.Spacing == nil || b.Gauge == nil) {
-		j.out.Assumed = append(j.out.Assumed, "holes so far apart that their spacing does not count, where it is not recorded")
+		j.out.Assumed = append(j.out.Assumed, words.Say("item.estimate.spacing"))
 	}
 	r := k1 * alpha * fu * j.size.diameter * t / gammaM2
-	j.mode("bearing of the plate", r/j.shear, "%.3g · %.3g · %.0f · %.4g · %.3g / 1.25 = %.0f N a bolt, which carries %.3g of the pull", k1, alpha, fu, j.size.diameter, t, r, j.shear)
+	j.mode("bearing", r/j.shear, k1, alpha, fu, j.size.diameter, t, r, j.shear)
 }
 
 // cramped says that holes of this diameter are nearer to an edge or to each
@@ -95,7 +96,7 @@ func (j *joint) hole() float64 {
 	if j.bolts.Hole != nil {
 		return mm(*j.bolts.Hole)
 	}
-	j.out.Assumed = append(j.out.Assumed, "holes of the usual clearance")
+	j.out.Assumed = append(j.out.Assumed, words.Say("item.estimate.clearance"))
 	switch d := j.size.diameter; {
 	case d <= 14:
 		return d + 1
@@ -110,7 +111,7 @@ func (j *joint) hole() float64 {
 func (j *joint) punching(t, fu float64) {
 	dm := j.size.flats * (1 + 2/math.Sqrt(3)) / 2
 	r := 0.6 * math.Pi * dm * t * fu / gammaM2
-	j.mode("punching through the plate", r/j.pull, "0.6 π · %.3g · %.3g · %.0f / 1.25 = %.0f N a bolt, which carries %.3g of the pull", dm, t, fu, r, j.pull)
+	j.mode("punching", r/j.pull, dm, t, fu, r, j.pull)
 }
 
 func mm(l unit.Length) float64 { return float64(l) * 1000 }

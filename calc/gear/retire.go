@@ -1,11 +1,11 @@
 package gear
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Age is how old an item is on a day.
@@ -27,34 +27,33 @@ func (it Item) Age(today Date) (Age, bool) {
 	}
 	a := Age{Years: most, Text: years(most)}
 	if years(least) != years(most) {
-		a.Text = fmt.Sprintf("up to %s (made %s)", years(most), made)
+		a.Text = words.Say("item.age.most", years(most), made)
 	}
 	return a, true
 }
 
-func years(y float64) string { return strconv.FormatFloat(y, 'f', 1, 64) + " years" }
+func years(y float64) string { return words.Say("item.age.years", strconv.FormatFloat(y, 'f', 1, 64)) }
 
 // Text says when the owner retires an item; a nil rule is none.
 func (r *RetireRule) Text() string {
 	if r == nil {
-		return "none is recorded"
+		return words.Say("item.rule.none")
 	}
 	var parts []string
-	add := func(format string, v any) { parts = append(parts, fmt.Sprintf(format, v)) }
 	if r.MaxAge != nil {
-		add("at %g years", *r.MaxAge)
+		parts = append(parts, words.Say("item.rule.age", *r.MaxAge))
 	}
 	if r.MaxPulls != nil {
-		add("after %d pulls", *r.MaxPulls)
+		parts = append(parts, words.Count("item.rule.pulls", *r.MaxPulls))
 	}
 	if r.MaxPeak != nil {
-		add("after one pull above %.0f %% of its breaking strength", 100**r.MaxPeak)
+		parts = append(parts, words.Say("item.rule.peak", 100**r.MaxPeak))
 	}
 	if r.By != "" {
-		add("by %s", r.By)
+		parts = append(parts, words.Say("item.rule.by", r.By))
 	}
 	if len(parts) == 0 {
-		parts = []string{"recorded, without a limit"}
+		parts = []string{words.Say("item.rule.nolimit")}
 	}
 	say := strings.Join(parts, "; ")
 	if r.Notes != "" {
@@ -72,19 +71,17 @@ func (it Item) RetireReasons(used Used, today Date, u unit.ForceUnit) []string {
 		return nil
 	}
 	var out []string
-	note := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	if age, ok := it.Age(today); ok && rule.MaxAge != nil && age.Years > *rule.MaxAge {
-		note("It is %s old; the owner retires it after %g years.", age.Text, *rule.MaxAge)
+		out = append(out, words.Say("item.retire.age", age.Text, *rule.MaxAge))
 	}
 	if rule.By.before(today) {
-		note("The owner retires it by %s.", rule.By)
+		out = append(out, words.Say("item.retire.by", rule.By))
 	}
 	if rule.MaxPulls != nil && used.Pulls > *rule.MaxPulls {
-		note("It carried %d pulls; the owner retires it after %d.", used.Pulls, *rule.MaxPulls)
+		out = append(out, words.Count("item.retire.pulls", used.Pulls, *rule.MaxPulls))
 	}
 	if mbs := it.StatedMBS(); rule.MaxPeak != nil && mbs > 0 && float64(used.Peak/mbs) > *rule.MaxPeak {
-		note("It carried %s, %.0f %% of its breaking strength; the owner retires it after more than %.0f %%.",
-			used.Peak.Show(u, 0), 100*float64(used.Peak/mbs), 100**rule.MaxPeak)
+		out = append(out, words.Say("item.retire.peak", used.Peak.Show(u, 0), 100*float64(used.Peak/mbs), 100**rule.MaxPeak))
 	}
 	return out
 }

@@ -1,6 +1,9 @@
 package gear
 
-import "tautlog/calc/unit"
+import (
+	"tautlog/calc/unit"
+	"tautlog/calc/words"
+)
 
 // Situation is a use of an item, as far as its ratings depend on it.
 type Situation struct {
@@ -73,7 +76,7 @@ func (it Item) bound(r Rating, s Situation) (*Bound, string) {
 	h, share := s.Heading, 1.0
 	if r.Together == Pair {
 		if !s.Paired {
-			return nil, "rated only as a pair, and used alone"
+			return nil, words.Say("item.pairalone")
 		}
 		h, share = s.PairHeading, 0.5
 	}

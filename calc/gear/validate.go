@@ -1,12 +1,12 @@
 package gear
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Problem is something wrong with an item, for people.
@@ -18,23 +18,21 @@ type Problem struct {
 // Check lists what makes the item unusable.
 func (it Item) Check() []Problem {
 	var ps []Problem
-	add := func(path, format string, args ...any) {
-		ps = append(ps, Problem{path, fmt.Sprintf(format, args...)})
-	}
+	add := func(path, say string) { ps = append(ps, Problem{path, say}) }
 	if strings.TrimSpace(it.Name) == "" {
-		add("name", "the item has no name: give it the name that people call it by")
+		add("name", words.Say("item.check.name"))
 	}
 	if !it.Kind.Known() {
-		add("kind", "%q has no kind: write one of %s", it.Name, list(Kinds()))
+		add("kind", words.Say("item.check.kind", it.Name, list(Kinds())))
 	}
 	if it.Length != nil && !positive(float64(*it.Length)) {
-		add("length", "the length of %q is not above zero: leave it out where it is not known", it.Name)
+		add("length", words.Say("item.check.length", it.Name))
 	}
 	if it.Mass != nil && !positive(float64(*it.Mass)) {
-		add("mass", "the mass of %q is not above zero: leave it out where it is not known", it.Name)
+		add("mass", words.Say("item.check.mass", it.Name))
 	}
 	if it.Stiffness != nil && !positive(float64(*it.Stiffness)) {
-		add("stiffness", "the stiffness of %q is not above zero: leave it out where it is not known", it.Name)
+		add("stiffness", words.Say("item.check.stiffness", it.Name))
 	}
 	for i, r := range it.Ratings {
 		for _, p := range r.Check() {
@@ -50,21 +48,21 @@ func (it Item) Check() []Problem {
 func (r Rating) Check() []Problem {
 	var ps []Problem
 	if !positive(float64(r.Value)) {
-		ps = append(ps, Problem{"value", "a rating is above zero: leave the rating out where it is not known"})
+		ps = append(ps, Problem{"value", words.Say("item.check.rating")})
 	}
 	if r.Basis == "" {
-		ps = append(ps, Problem{"basis", fmt.Sprintf("the rating has no basis: write one of %s", list(Bases()))})
+		ps = append(ps, Problem{"basis", words.Say("item.check.basis", list(Bases()))})
 	}
 	if d := r.DesignFactor; d != nil {
 		if !(*d >= 1) || math.IsInf(*d, 0) {
-			ps = append(ps, Problem{"design_factor", "a design factor is 1 or more"})
+			ps = append(ps, Problem{"design_factor", words.Say("item.check.factor")})
 		}
 		if r.Basis != MBS {
-			ps = append(ps, Problem{"design_factor", "a design factor belongs to an MBS: leave it out here"})
+			ps = append(ps, Problem{"design_factor", words.Say("item.check.factor.mbs")})
 		}
 	}
 	if d := r.Direction; d.Rule == UpTo && !(d.Max >= 0 && d.Max.Degrees() <= 180) {
-		ps = append(ps, Problem{"direction", "an angle up to which an item is rated lies between 0 and 180°"})
+		ps = append(ps, Problem{"direction", words.Say("item.check.upto")})
 	}
 	return ps
 }
@@ -73,25 +71,25 @@ func (r Rating) Check() []Problem {
 func (v Vehicle) Check() []Problem {
 	var ps []Problem
 	if strings.TrimSpace(v.Name) == "" {
-		ps = append(ps, Problem{"name", "no name: name the vehicle, or the anchor that stands in for one"})
+		ps = append(ps, Problem{"name", words.Say("item.check.vehicle.name")})
 	}
 	if v.GVM != nil && !positive(float64(*v.GVM)) {
-		ps = append(ps, Problem{"gvm", "the GVM is not above zero: leave it out where it is not known"})
+		ps = append(ps, Problem{"gvm", words.Say("item.check.vehicle.gvm")})
 	}
 	if v.Weighed != nil && !positive(float64(*v.Weighed)) {
-		ps = append(ps, Problem{"weighed", "the mass is not above zero: leave it out where it is not known"})
+		ps = append(ps, Problem{"weighed", words.Say("item.check.vehicle.weighed")})
 	}
 	if v.Kerb != nil && !(positive(float64(*v.Kerb)) && (v.GVM == nil || *v.Kerb < *v.GVM)) {
-		ps = append(ps, Problem{"kerb", "the kerb mass is above zero and below the GVM: leave it out where it is not known"})
+		ps = append(ps, Problem{"kerb", words.Say("item.check.vehicle.kerb")})
 	}
 	if p := CheckWithin(v.Weighed, v.WeighedWithin); p != "" {
 		ps = append(ps, Problem{"weighed_within", p})
 	}
 	if v.Wheelbase != nil && !positive(float64(*v.Wheelbase)) {
-		ps = append(ps, Problem{"wheelbase", "the wheelbase is not above zero: leave it out where it is not known"})
+		ps = append(ps, Problem{"wheelbase", words.Say("item.check.vehicle.wheelbase")})
 	}
 	if a := v.FullTurn; a != nil && !(*a > 0 && a.Degrees() < 90) {
-		ps = append(ps, Problem{"full_turn", "the full turn of front wheels lies between 0 and 90°"})
+		ps = append(ps, Problem{"full_turn", words.Say("item.check.vehicle.turn")})
 	}
 	return ps
 }
@@ -103,9 +101,9 @@ func CheckWithin(mass, within *unit.Mass) string {
 	case within == nil:
 		return ""
 	case mass == nil:
-		return "how far a mass may be off belongs to a mass: say that too, or leave this out"
+		return words.Say("item.check.within.mass")
 	case !positive(float64(*within)) || *within >= *mass:
-		return "how far a mass may be off is above zero and below the mass: leave it out where it is not known"
+		return words.Say("item.check.within")
 	}
 	return ""
 }

@@ -1,28 +1,30 @@
 package gear
 
 import (
-	"fmt"
 	"slices"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // UnmarshalText reads a kind and refuses a word that is none.
-func (k *Kind) UnmarshalText(b []byte) error { return word(k, b, "kind of gear", Kinds()) }
+func (k *Kind) UnmarshalText(b []byte) error { return word(k, b, "kind", Kinds()) }
 
 // UnmarshalText reads a basis and refuses a word that is none.
-func (x *Basis) UnmarshalText(b []byte) error { return word(x, b, "basis of a rating", Bases()) }
+func (x *Basis) UnmarshalText(b []byte) error { return word(x, b, "basis", Bases()) }
 
 // UnmarshalText reads "alone", "pair" or nothing.
 func (x *Together) UnmarshalText(b []byte) error {
-	return word(x, b, "condition", []Together{Alone, Pair, TogetherUnstated})
+	return word(x, b, "together", []Together{Alone, Pair, TogetherUnstated})
 }
 
 // UnmarshalText reads "maker", "owner" or nothing.
 func (x *FactorFrom) UnmarshalText(b []byte) error {
-	return word(x, b, "source of a design factor", []FactorFrom{FactorMaker, FactorOwner, FactorUnstated})
+	return word(x, b, "from", []FactorFrom{FactorMaker, FactorOwner, FactorUnstated})
 }
 
-// word takes b as one of the allowed words.
+// word takes b as one of the allowed words. What is meant is the end of the name
+// of a text.
 func word[T ~string](into *T, b []byte, what string, allowed []T) error {
 	v := T(b)
 	if slices.Contains(allowed, v) {
@@ -35,13 +37,29 @@ func word[T ~string](into *T, b []byte, what string, allowed []T) error {
 			names = append(names, string(a))
 		}
 	}
-	return fmt.Errorf("%q is not %s: write one of %s", v, withArticle(what), strings.Join(names, ", "))
+	return words.Error("item.word", v, words.Say("item.word."+what), strings.Join(names, ", "))
 }
 
-// withArticle puts a or an before a word.
-func withArticle(s string) string {
-	if strings.ContainsRune("aeiou", rune(s[0])) {
-		return "an " + s
+// Words is the kind as people read it; files have it as it is.
+func (k Kind) Words() string { return sayOr("item.kind."+string(k), string(k)) }
+
+// Words is the basis as people read it; files have it as it is.
+func (x Basis) Words() string { return sayOr("item.basis."+string(x), string(x)) }
+
+// Words is the finding as people read it; files have it as it is.
+func (x Finding) Words() string { return sayOr("item.finding."+string(x), string(x)) }
+
+// Words is who stated a design factor, as people read it.
+func (x FactorFrom) Words() string { return sayOr("item.from."+string(x), string(x)) }
+
+// Words is the answer as people read it; files have what String gives.
+func (a Answer) Words() string { return sayOr("item.answer."+a.String(), a.String()) }
+
+// sayOr is a word that people read, or the word itself where it is none of those
+// that the program knows.
+func sayOr(name, word string) string {
+	if !words.Known(name) {
+		return word
 	}
-	return "a " + s
+	return words.Say(name)
 }

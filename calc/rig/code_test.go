@@ -63,7 +63,7 @@ func TestDecodeRefuses(t *testing.T) {
 		pointText(`"proof_pulls":[{"level":"40kN","decay":2}]`):                                                               `(chain#1.item.mounting.proof_pulls#1.decay): 2 is not a part of the level: write 0.02 for 2 %`,
 		pointText(`"proof_pulls":[{"level":"40kN","date":"yesterday"}]`):                                                      `(chain#1.item.mounting.proof_pulls#1.date): "yesterday" is not a date: write 2026-03-14`,
 		pointText(`"bolt":[]`): `(chain#1.item.mounting): unknown key "bolt": the keys here are bolts, plate, chassis_member`,
-		`{"item":{"name":"s","kind":"ring","mounting":{}}},` + cellText:                                       `(chain#1.item.mounting): only a point, or a mounting itself, has a mounting: "s" is a ring`,
+		`{"item":{"name":"s","kind":"ring","mounting":{}}},` + cellText:                                       `(chain#1.item.mounting): only a point, or a mounting itself, has a mounting: "s" is of the kind “ring”`,
 		`{"item":{"name":"s","kind":"ring","retired":{"reason":""}}},` + cellText:                             `(chain#1.item.retired.reason): out of service without a reason: write why`,
 		`{"item":{"name":"s","kind":"ring","inspections":[{"date":"2026-01-02","result":"ok"}]}},` + cellText: `(chain#1.item.inspections#1.result): "ok" is not a result of an inspection: write one of in order, watch, unfit`,
 		`{"item":{"name":"s","kind":"ring"},"seat":"bound"},` + cellText:                                      `(chain#1.seat): only a bow shackle is free or bound in its slot: leave seat out for a ring`,

@@ -47,12 +47,13 @@ var untold = map[string]bool{
 var speaking = map[string]bool{
 	"calc/calibrate": true,
 	"dashboards/web": true,
+	"calc/gear":      true,
 }
 
 // typed are what people type and the program reads: they are the same in every
 // language until their parsers are not.
 var typed = map[string]bool{
-	"straight only": true, "up to 30deg": true, "full turn of the front wheels": true, "any direction": true, "side load steps": true,
+	"straight only": true, "up to 30deg": true, "up to ": true, "full turn of the front wheels": true, "any direction": true, "side load steps": true,
 	"full turn of the wheels": true, "in order": true, "firm gravel": true, "wet sand": true,
 }
 

@@ -128,7 +128,7 @@ func (l *lines) assumed(m *rating.Mounting) {
 	if len(m.Estimate.Missing) > 0 {
 		l.say(4, "Not estimated: %s.", strings.Join(m.Estimate.Missing, "; "))
 	}
-	l.say(4, "Source: %s.", gear.EstimateSource)
+	l.say(4, "Source: %s.", gear.EstimateSource())
 }
 
 // misfits writes what does not fit in the rig, the heaviest first.

@@ -73,7 +73,7 @@ func mountingOf(it gear.Item, u unit.ForceUnit) *mountingView {
 		return nil
 	}
 	straight := unit.Degrees(0)
-	v := &mountingView{Source: gear.EstimateSource, Facts: fixingFacts(f, u), Proofs: proofsOf(f, u)}
+	v := &mountingView{Source: gear.EstimateSource(), Facts: fixingFacts(f, u), Proofs: proofsOf(f, u)}
 	e, ok := f.Estimate(gear.Heading{Angle: &straight})
 	v.Assumed, v.Missing = e.Assumed, e.Missing
 	if !ok {
