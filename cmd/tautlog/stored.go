@@ -154,14 +154,13 @@ func derived(cell derive.Cell, run store.Run) fill {
 // it was told before, and left out: a gap. A run is valid until yield returns.
 func (s *storedFlags) runs(ctx context.Context, db *store.Store, cell int64, remarks io.Writer, told map[int64]bool, yield func(store.Run) error) error {
 	from, to := s.window()
-	for run, err := range db.Runs(ctx, cell, from, to) {
-		if damage, ok := errors.AsType[*store.DamageError](err); ok {
-			if !told[damage.Block] {
-				told[damage.Block] = true
-				fmt.Fprintf(remarks, "left out, as a gap: %v\n", damage)
-			}
-			continue
+	damaged := func(d *store.DamageError) {
+		if !told[d.Block] {
+			told[d.Block] = true
+			fmt.Fprintf(remarks, "left out, as a gap: %v\n", d)
 		}
+	}
+	for run, err := range db.IntactRuns(ctx, cell, from, to, damaged) {
 		if err != nil {
 			return err
 		}

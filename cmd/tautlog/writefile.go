@@ -6,6 +6,8 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+
+	"tautlog/ingest/store"
 )
 
 // writeFile writes a file complete or not at all: beside it under another
@@ -29,16 +31,6 @@ func writeFile(path string, write func(io.Writer) error) (err error) {
 	if err := os.Rename(f.Name(), path); err != nil {
 		return fmt.Errorf("%s cannot be written: %w", path, err)
 	}
-	return errors.Join(f.Close(), syncDir(filepath.Dir(path)))
-}
-
-// syncDir makes a new name in a directory last. Not every system lets a
-// directory be synced; the file itself is on disk by then.
-func syncDir(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return nil
-	}
-	_ = d.Sync()
-	return d.Close()
+	store.SyncDirectory(filepath.Dir(path))
+	return f.Close()
 }

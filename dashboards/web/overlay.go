@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"errors"
 	"net/http"
 	"slices"
 	"strconv"
@@ -236,10 +235,7 @@ func (s *server) course(ctx context.Context, p store.Pull, align pull.Align) (pu
 	}
 	o := pull.NewOverlay([]pull.Pull{p.Found}, align, overlayPoints)
 	at, around := p.Found.Origin(align), overlayAround.Nanoseconds()
-	for run, err := range s.Store.Runs(ctx, p.Cell, max(p.Found.Start-2e9, at-around), min(p.Found.End+2e9, at+around)) {
-		if errors.Is(err, store.ErrDamaged) {
-			continue
-		}
+	for run, err := range s.Store.IntactRuns(ctx, p.Cell, max(p.Found.Start-2e9, at-around), min(p.Found.End+2e9, at+around), nil) {
 		if err != nil {
 			return pull.Curve{}, err
 		}

@@ -118,11 +118,8 @@ func (s *server) writeReadings(r *http.Request, w io.Writer, file string, cell d
 		out = tracefile.NewWriter(w)
 	}
 	var b trace.Batch
-	for run, err := range s.Store.Runs(r.Context(), cell.ID, from, to) {
-		if damage, ok := errors.AsType[*store.DamageError](err); ok {
-			s.Log.Warn("left out of a file, as a gap", "err", damage)
-			continue
-		}
+	damaged := func(d *store.DamageError) { s.Log.Warn("left out of a file, as a gap", "err", d) }
+	for run, err := range s.Store.IntactRuns(r.Context(), cell.ID, from, to, damaged) {
 		if err != nil {
 			return err
 		}

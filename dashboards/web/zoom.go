@@ -143,10 +143,7 @@ func (s *server) filteredColumns(ctx context.Context, c store.Cell, f pull.Pull,
 		part.T, part.F = part.T[:0], part.F[:0]
 	}
 	var b trace.Batch
-	for run, err := range s.Store.Runs(ctx, c.ID, from-around, to+around) {
-		if errors.Is(err, store.ErrDamaged) {
-			continue // a gap
-		}
+	for run, err := range s.Store.IntactRuns(ctx, c.ID, from-around, to+around, nil) {
 		if err != nil {
 			return nil, err
 		}

@@ -314,12 +314,11 @@ type portion struct {
 // while they are pushed.
 func (p *Pusher) read(ctx context.Context, c archived, from, to int64) (b portion, err error) {
 	b.until = from
-	for run, err := range p.cfg.Store.Runs(ctx, c.ID, from, to) {
-		if damage, ok := errors.AsType[*store.DamageError](err); ok {
-			p.log.Warn("readings cannot be archived", "error", damage)
-			b.damaged, b.until = b.damaged+damage.Readings, max(b.until, min(damage.To+1, to))
-			continue
-		}
+	damaged := func(d *store.DamageError) {
+		p.log.Warn("readings cannot be archived", "error", d)
+		b.damaged, b.until = b.damaged+d.Readings, max(b.until, min(d.To+1, to))
+	}
+	for run, err := range p.cfg.Store.IntactRuns(ctx, c.ID, from, to, damaged) {
 		if err != nil {
 			return b, err
 		}

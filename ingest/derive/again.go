@@ -108,10 +108,7 @@ func around(pulls []store.Pull) (from, to int64) {
 func (c Cell) find(ctx context.Context, db *store.Store, from, to int64) (found []pull.Pull, err error) {
 	finder := pull.NewFinder(c.Config())
 	var b trace.Batch
-	for run, err := range db.Runs(ctx, c.ID, from, to) {
-		if errors.Is(err, store.ErrDamaged) {
-			continue
-		}
+	for run, err := range db.IntactRuns(ctx, c.ID, from, to, nil) {
 		if err != nil {
 			return nil, err
 		}

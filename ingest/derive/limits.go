@@ -35,10 +35,7 @@ func (c Cell) Within(ctx context.Context, db *store.Store, from, to int64) (pull
 func (c Cell) within(ctx context.Context, db *store.Store, cfg pull.Config, from, to int64) (pull.Pull, error) {
 	s := pull.NewStretch(cfg, from, to)
 	var b trace.Batch
-	for run, err := range db.Runs(ctx, c.ID, from-before, to+behindSet) {
-		if errors.Is(err, store.ErrDamaged) {
-			continue
-		}
+	for run, err := range db.IntactRuns(ctx, c.ID, from-before, to+behindSet, nil) {
 		if err != nil {
 			return pull.Pull{}, err
 		}

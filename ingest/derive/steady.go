@@ -2,7 +2,6 @@ package derive
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -22,10 +21,7 @@ func Steady(ctx context.Context, db *store.Store, c Cell, now time.Time, since i
 	window := int64(calibrate.SteadySeconds * 1e9)
 	var t, raw []int64
 	var marks []trace.Mark
-	for run, err := range db.Runs(ctx, c.ID, max(since, now.Add(-late).UnixNano()-window), math.MaxInt64) {
-		if errors.Is(err, store.ErrDamaged) {
-			continue
-		}
+	for run, err := range db.IntactRuns(ctx, c.ID, max(since, now.Add(-late).UnixNano()-window), math.MaxInt64, nil) {
 		if err != nil {
 			return calibrate.Steadiness{}, err
 		}

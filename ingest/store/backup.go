@@ -34,7 +34,7 @@ func (s *Store) Backup(ctx context.Context, path string) (err error) {
 	if err := os.Rename(made, path); err != nil {
 		return &Error{Path: path, Reason: ErrReadOnly, Err: err}
 	}
-	syncDirectory(filepath.Dir(path))
+	SyncDirectory(filepath.Dir(path))
 	return nil
 }
 
@@ -232,7 +232,7 @@ func restore(ctx context.Context, in io.Reader, name, dir string, aside bool, no
 	if err := os.Rename(filepath.Join(work, databaseName), s.databasePath()); err != nil {
 		return done, &Error{Path: dir, Reason: ErrReadOnly, Err: err}
 	}
-	syncDirectory(dir)
+	SyncDirectory(dir)
 	return done, nil
 }
 
@@ -319,9 +319,9 @@ func syncFile(path string) error {
 	return errors.Join(f.Sync(), f.Close())
 }
 
-// syncDirectory makes a new name in a directory last. Not every system lets a
+// SyncDirectory makes a new name in a directory last. Not every system lets a
 // directory be synced; the file itself is on the disk by then.
-func syncDirectory(dir string) {
+func SyncDirectory(dir string) {
 	if d, err := os.Open(dir); err == nil {
 		_ = d.Sync()
 		_ = d.Close()

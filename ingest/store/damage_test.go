@@ -1,7 +1,7 @@
 package store
 
 import (
-	"errors"
+	"context"
 	"math"
 	"strconv"
 	"testing"
@@ -43,12 +43,11 @@ func TestDamagedBlockIsToldAndSkippedOnlyOnDemand(t *testing.T) {
 
 	var got []Run
 	var faults []*DamageError
-	for r, err := range s.Runs(t.Context(), cell, 0, math.MaxInt64) {
-		var fault *DamageError
-		if errors.As(err, &fault) {
-			faults = append(faults, fault)
-			continue
-		}
+	tell := func(d *DamageError) {
+		require.Len(t, got, 1, "told in its place")
+		faults = append(faults, d)
+	}
+	for r, err := range s.IntactRuns(t.Context(), cell, 0, math.MaxInt64, tell) {
 		require.NoError(t, err)
 		got = append(got, kept(r))
 	}
@@ -66,6 +65,14 @@ func TestDamagedBlockIsToldAndSkippedOnlyOnDemand(t *testing.T) {
 		}
 	}
 	require.Equal(t, 2, stopped)
+
+	gone, cancel := context.WithCancel(t.Context())
+	cancel()
+	for _, err := range s.IntactRuns(gone, cell, 0, math.MaxInt64, nil) {
+		require.ErrorIs(t, err, context.Canceled, "what is no damage is not left out")
+		stopped++
+	}
+	require.Equal(t, 3, stopped)
 
 	var told *DamageError
 	require.ErrorAs(t, s.Integrity(t.Context()), &told)

@@ -35,6 +35,24 @@ func (s *Store) Runs(ctx context.Context, cell, from, to int64) iter.Seq2[Run, e
 	}
 }
 
+// IntactRuns is Runs without what is damaged: that is a gap in the sequence, and
+// told to damaged, in its place; damaged may be nil. Any error ends it.
+func (s *Store) IntactRuns(ctx context.Context, cell, from, to int64, damaged func(*DamageError)) iter.Seq2[Run, error] {
+	return func(yield func(Run, error) bool) {
+		for run, err := range s.Runs(ctx, cell, from, to) {
+			if damage, ok := errors.AsType[*DamageError](err); ok {
+				if damaged != nil {
+					damaged(damage)
+				}
+				continue
+			}
+			if !yield(run, err) {
+				return
+			}
+		}
+	}
+}
+
 func yieldWindow(runs []Run, from, to int64, yield func(Run, error) bool) bool {
 	for _, r := range runs {
 		r = r.window(from, to)

@@ -21,7 +21,7 @@ type parquetRow struct {
 type ParquetWriter struct {
 	out  *parquetfile.Writer[parquetRow]
 	rows []parquetRow
-	counts
+	voids
 }
 
 // NewParquetWriter begins a file on w.

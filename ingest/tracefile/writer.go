@@ -20,27 +20,22 @@ import (
 type Writer struct {
 	out  *bufio.Writer
 	line []byte
-	counts
+	voids
 	seconds bool
 	start   int64
 }
 
-// counts are how many readings a file has, and how many were left out.
-type counts struct{ written, voids int }
-
-// Written is how many readings the file has.
-func (c *counts) Written() int { return c.written }
+// voids counts the readings that are left out of a file.
+type voids struct{ n int }
 
 // Void is how many readings were left out, as the cell called them void.
-func (c *counts) Void() int { return c.voids }
+func (v *voids) Void() int { return v.n }
 
-// void counts a reading, and says whether it is to be left out.
-func (c *counts) void(b trace.Batch, i int) bool {
+// void says whether a reading is to be left out, and counts it then.
+func (v *voids) void(b trace.Batch, i int) bool {
 	void := b.Marks != nil && b.Marks[i]&trace.Invalid != 0
 	if void {
-		c.voids++
-	} else {
-		c.written++
+		v.n++
 	}
 	return void
 }

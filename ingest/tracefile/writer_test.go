@@ -55,7 +55,6 @@ func TestWriterIsReadBack(t *testing.T) {
 		require.NoError(t, w.Flush())
 		all := b.Len()
 		b, raw = meant(b, raw)
-		require.Equal(t, b.Len(), w.Written())
 		require.Equal(t, all-b.Len(), w.Void())
 		if b.Len() == 0 {
 			return

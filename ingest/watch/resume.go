@@ -2,7 +2,6 @@ package watch
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"time"
 
@@ -51,11 +50,7 @@ func (c *cell) resume(ctx context.Context) error {
 // skipped, as a gap.
 func (c *cell) replay(ctx context.Context, from, to int64) error {
 	damaged := 0
-	for run, err := range c.watcher.cfg.Store.Runs(ctx, c.ID, from, to) {
-		if errors.Is(err, store.ErrDamaged) {
-			damaged++
-			continue
-		}
+	for run, err := range c.watcher.cfg.Store.IntactRuns(ctx, c.ID, from, to, func(*store.DamageError) { damaged++ }) {
 		if err != nil {
 			return err
 		}
