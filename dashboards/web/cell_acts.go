@@ -107,7 +107,7 @@ func (s *server) useCalibration(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	n, err := number(r.PostForm.Get("number"), "a calibration")
+	n, err := number(r.PostForm.Get("number"), text("cell.acalibration"))
 	if err != nil {
 		return err
 	}

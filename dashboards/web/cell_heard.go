@@ -78,12 +78,12 @@ func (v *heardPage) show(h *hearing, form *sheet) {
 		return
 	}
 	all := h.heard.Proposals()
-	v.Heard = text("heard.much", h.heard.Line.Path, h.heard.Line.Baud, h.heard.Bytes, h.heard.Seconds())
+	v.Heard = count("heard.much", h.heard.Bytes, h.heard.Line.Path, h.heard.Line.Baud, h.heard.Seconds())
 	counts := true
 	for i, p := range all {
 		row := proposalRow{
 			Number: i + 1, Chosen: strconv.Itoa(i+1) == form.typed("proposal") || i == 0 && form.typed("proposal") == "",
-			Says: sentence(p.InWords), Counts: text("heard.counts", p.Stats.Readings, p.PerS, p.Stats.Rejected),
+			Says: sentence(p.InWords), Counts: count("heard.counts", int(p.Stats.Readings), p.PerS, p.Stats.Rejected),
 			Reasons: p.Reasons, Latest: strings.Join(h.heard.Latest(p, latestShown), ", "),
 		}
 		v.Proposals = append(v.Proposals, row)

@@ -226,7 +226,7 @@ type fitView struct {
 func fitViewOf(fit calibrate.Fit, reason string, step float64, u unit.ForceUnit) fitView {
 	r := fit.Record(reason, step)
 	return fitView{
-		Says:  text("points.fit", fit.Degree(), len(fit.Points), offBy(fit.ResidualSD, u), offBy(fit.Absolute95(), u)),
+		Says:  count("points.fit", len(fit.Points), fit.Degree(), offBy(fit.ResidualSD, u), offBy(fit.Absolute95(), u)),
 		Facts: fitFacts(r, u), Remarks: r.Remarks,
 	}
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"math"
 	"strconv"
 	"strings"
@@ -9,11 +10,57 @@ import (
 	"tautlog/calc/calibrate"
 	"tautlog/calc/unit"
 	"tautlog/ingest/derive"
+	"tautlog/ingest/record"
 	"tautlog/ingest/store"
 )
 
 // soonDays is how many days before its last one a certificate is spoken of.
 const soonDays = 30
+
+// is tells what a cell is and what was taken of it.
+func (v cellView) is() []fact {
+	none := text("cell.is.none")
+	sends := none
+	if v.Wire.Format != "" { // a cell of an imported trace sends nothing
+		sends = text("cell.sends." + string(v.Wire.Format))
+	}
+	if v.Rate > 0 {
+		sends = text("cell.is.sends", sends, v.Rate)
+	}
+	stored := text("cell.is.nothing")
+	if v.Stored > 0 {
+		stored = count("cell.is.stored", int(v.Stored), v.First, v.Last)
+	}
+	out := []fact{
+		{text("cell.fact.port"), cmp.Or(v.Line.Path, none)}, {text("cell.fact.sends"), sends},
+		{text("cell.fact.capacity"), cmp.Or(v.CapacityIn, none)}, {text("cell.fact.stored"), stored},
+	}
+	if v.Status == nil {
+		return out
+	}
+	return append(out, doing(*v.Status)...)
+}
+
+// doing tells what came of a cell since it is recorded.
+func doing(st record.Status) []fact {
+	since := st.Since.Format("15:04:05")
+	up := text("cell.is.away", since)
+	if st.Up {
+		up = text("cell.is.connected", since)
+	}
+	d := st.Decode
+	out := []fact{
+		{text("cell.fact.since"), up}, {text("cell.fact.taken"), count("cell.is.taken", int(d.Readings), d.Bytes)},
+		{text("cell.fact.refused"), text("cell.is.refused", d.Rejected, d.Lost)},
+	}
+	if st.Held > 0 {
+		out = append(out, fact{text("cell.fact.waiting"), count("cell.is.waiting", st.Held)})
+	}
+	if st.Lost > 0 {
+		out = append(out, fact{text("cell.fact.lost"), count("cell.is.lost", st.Lost)})
+	}
+	return out
+}
 
 // inForceLead is what is in force, in one sentence.
 func inForceLead(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) string {
@@ -71,10 +118,10 @@ func fitFacts(r calibrate.Record, u unit.ForceUnit) []fact {
 		iso = text("cell.iso", r.ISO376.Class, r.ISO376.Limits)
 	}
 	out := []fact{
-		{text("page.cell.told.curve"), text("cell.curve", r.Degree, r.Points, offBy(unit.Force(r.ResidualSD), u))},
+		{text("page.cell.told.curve"), count("cell.curve", r.Points, r.Degree, offBy(unit.Force(r.ResidualSD), u))},
 		{text("page.cell.told.why-this-degree"), sentence(r.DegreeReason)},
 		{text("page.cell.told.lower-limit-factor"), text("cell.llf", offBy(unit.Force(r.LLF), u), loading(r, u))},
-		{"ISO 376", iso},
+		{text("cell.iso376"), iso},
 	}
 	if errs := isoErrors(r.ISO376); errs != "" {
 		out = append(out, fact{text("cell.isoerrors"), errs})
@@ -91,9 +138,9 @@ func isoErrors(r calibrate.ISO376Record) string {
 	for _, e := range []struct {
 		name string
 		v    *float64
-	}{{"repeatability", r.Repeatability}, {"reproducibility", r.Reproducibility}, {"interpolation", r.Interpolation}, {"zero", r.Zero}, {"reversibility", r.Reversibility}, {"resolution", r.Resolution}} {
+	}{{"cell.iso.repeatability", r.Repeatability}, {"cell.iso.reproducibility", r.Reproducibility}, {"cell.iso.interpolation", r.Interpolation}, {"cell.iso.zero", r.Zero}, {"cell.iso.reversibility", r.Reversibility}, {"cell.iso.resolution", r.Resolution}} {
 		if e.v != nil {
-			out = append(out, text("cell.isoerror", e.name, *e.v))
+			out = append(out, text("cell.isoerror", text(e.name), *e.v))
 		}
 	}
 	return strings.Join(out, ", ")
@@ -161,13 +208,10 @@ func (s *server) certificateAlarms(now *calibrate.InForce) []string {
 
 // days says how many days there are.
 func days(n int) string {
-	switch n {
-	case 0:
-		return text("days.none")
-	case 1:
-		return text("days.one")
+	if n == 0 {
+		return text("cell.days.none")
 	}
-	return text("days.more", n)
+	return count("cell.days.left", n)
 }
 
 // keptSays names a calibration, and what is of it now.
@@ -188,7 +232,7 @@ func keptMore(k store.Calibration, u unit.ForceUnit) []string {
 		out = append(out, text("cell.kept.repeats", k.Repeats))
 	}
 	if k.Fit != nil {
-		out = append(out, text("cell.curve", k.Fit.Degree, k.Fit.Points, offBy(unit.Force(k.Fit.ResidualSD), u)))
+		out = append(out, count("cell.curve", k.Fit.Points, k.Fit.Degree, offBy(unit.Force(k.Fit.ResidualSD), u)))
 	}
 	if k.Note != "" {
 		out = append(out, k.Note)

@@ -124,6 +124,7 @@ type cellView struct {
 	Stored      int64
 	Page        string // its address
 	Lead        string // what calibration is in force
+	Is          []fact // what it is and what was taken of it
 	Alarms      []string
 }
 
@@ -168,6 +169,7 @@ func (s *server) cellView(ctx context.Context, c derive.Cell, u unit.ForceUnit) 
 	if v.Stored = n; n > 0 {
 		v.First, v.Last = s.at(first), s.at(last)
 	}
+	v.Is = v.is()
 	return v, nil
 }
 
