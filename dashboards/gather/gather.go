@@ -183,7 +183,7 @@ func (f Ask) nothing(ctx context.Context, db *store.Store) error {
 // reported is a pull with its cell and its trace.
 func (f Ask) reported(ctx context.Context, db *store.Store, p store.Pull, cell derive.Cell) (report.Pull, error) {
 	r := report.Pull{
-		Name: "Pull " + strconv.FormatInt(p.ID, 10), At: time.Unix(0, p.Found.Start).In(f.Zone),
+		Number: p.ID, At: time.Unix(0, p.Found.Start).In(f.Zone),
 		Cell: report.Cell{Name: cell.Name, Capacity: cell.Capacity, InForce: cell.History.At(p.Found.PeakAt)},
 		Kind: p.Kind, Ground: p.Ground, Notes: p.Notes, Rig: p.Rig, Read: p.Read, Found: p.Found, Settled: p.Settled, Speed: p.Speed,
 	}

@@ -8,11 +8,8 @@ import (
 
 	"tautlog/analysis/rating"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
-
-// madeUp marks a report of invented pulls, at its head and at the foot of every
-// page.
-const madeUp = "Everything in this report is made up."
 
 // builder collects the blocks of a document.
 type builder struct {
@@ -27,7 +24,7 @@ func (b *builder) add(blocks ...Block) { b.blocks = append(b.blocks, blocks...) 
 
 func (b *builder) head(text string) { b.add(Heading{Level: 2, Text: text}) }
 
-func (b *builder) say(format string, args ...any) { b.add(Words{fmt.Sprintf(format, args...)}) }
+func (b *builder) say(text string) { b.add(Words{text}) }
 
 // Build makes the document.
 func Build(s Source) Document {
@@ -35,7 +32,7 @@ func Build(s Source) Document {
 	b := &builder{Source: s}
 	b.judge()
 	if s.MadeUp {
-		b.say("%s The club, the trucks, the gear, the cell and every pull are invented.", madeUp)
+		b.say(words.Say("report.madeup.whole"))
 	}
 	b.warn()
 	b.happened()
@@ -54,14 +51,14 @@ func Build(s Source) Document {
 func (b *builder) judge() {
 	for _, p := range b.Pulls {
 		if p.Rig == nil {
-			b.results, b.why = append(b.results, nil), append(b.why, "No rig was recorded with this pull, so no item is judged.")
+			b.results, b.why = append(b.results, nil), append(b.why, words.Say("report.norig"))
 			continue
 		}
 		peak := rating.PeakOf(p.Found)
 		peak.Kind = p.Kind
 		res, err := rating.JudgeRead(rating.Reading{Cell: cmp.Or(p.Read, p.Cell.Name), Peak: peak}, p.Second, *p.Rig, b.Unit)
 		if err != nil {
-			b.results, b.why = append(b.results, nil), append(b.why, fmt.Sprintf("No item is judged: %v.", err))
+			b.results, b.why = append(b.results, nil), append(b.why, words.Say("report.unjudged", err))
 			continue
 		}
 		b.results, b.why = append(b.results, &res), append(b.why, "")
@@ -70,18 +67,18 @@ func (b *builder) judge() {
 
 // happened is the summary.
 func (b *builder) happened() {
-	b.head("What happened")
+	b.head(words.Say("report.happened"))
 	if len(b.Pulls) == 0 {
-		b.say("No pull was logged.")
+		b.say(words.Say("report.nopulls"))
 		return
 	}
-	rows := [][]string{{"Pulls", fmt.Sprint(len(b.Pulls))}}
+	rows := [][]string{{words.Say("report.pulls"), fmt.Sprint(len(b.Pulls))}}
 	add := func(name, value string) {
 		if value != "" {
 			rows = append(rows, []string{name, value})
 		}
 	}
-	add("Place", b.Place)
+	add(words.Say("report.place"), b.Place)
 	grounds, vehicles := []string{b.Ground}, []string{}
 	for _, p := range b.Pulls {
 		grounds = append(grounds, p.Ground)
@@ -89,30 +86,30 @@ func (b *builder) happened() {
 			vehicles = append(vehicles, p.Rig.Pulling.Name, p.Rig.Stuck.Name)
 		}
 	}
-	add("Ground", distinct(grounds))
-	add("Vehicles", distinct(vehicles))
+	add(words.Say("report.ground"), distinct(grounds))
+	add(words.Say("report.vehicles"), distinct(vehicles))
 	largest := b.Pulls[b.largest()]
-	add("Largest peak", largest.Name+", "+peakOf(largest, b.Unit))
+	add(words.Say("report.largest"), words.Say("report.largest.is", largest.name(), peakOf(largest, b.Unit)))
 	b.add(Table{Rows: rows})
 	if len(b.Pulls) > 1 {
 		b.list()
 	}
 	if b.Unit == unit.TonneF {
-		b.say("t is tonne-force.")
+		b.say(words.Say("report.tonneforce"))
 	}
 }
 
 // list has a line for each pull.
 func (b *builder) list() {
-	t := Table{Head: []string{"Pull", "Kind, ground", "Peak", "Weakest item"}, Widths: []float64{0.2, 0.22, 0.22, 0.36}}
+	t := Table{Head: []string{words.Say("report.head.pull"), words.Say("report.head.kind"), words.Say("report.head.peak"), words.Say("report.head.weakest")}, Widths: []float64{0.2, 0.22, 0.22, 0.36}}
 	for i, p := range b.Pulls {
-		weakest := "not judged"
+		weakest := words.Say("report.list.unjudged")
 		if res := b.results[i]; res != nil {
 			if it, ok := res.Weakest(); ok {
-				weakest = fmt.Sprintf("%s: %s", it.Name, it.Verdict)
+				weakest = words.Say("report.list.weakest", it.Name, verdict(it.Verdict))
 			}
 		}
-		t.Rows = append(t.Rows, []string{p.Name + ", " + p.At.Format("15:04"), distinct([]string{string(p.Kind), p.Ground}), shortly(peakOf(p, b.Unit)), weakest})
+		t.Rows = append(t.Rows, []string{words.Say("report.list.pull", p.name(), p.At.Format("15:04")), distinct([]string{kind(p.Kind), p.Ground}), shortly(peakOf(p, b.Unit)), weakest})
 	}
 	b.add(t)
 }
@@ -140,31 +137,34 @@ func distinct(all []string) string {
 
 // warn has the cautions in short on the first page; they are whole at the end.
 func (b *builder) warn() {
-	said := []string{"Before anybody pulls again:"}
+	var said []string
 	for _, c := range rating.Cautions() {
 		said = append(said, c.Short)
 	}
-	b.say("%s The cautions stand whole at the end.", strings.Join(said, " "))
+	b.say(words.Say("report.warning", strings.Join(said, " ")))
 }
 
 // cautions are whole.
 func (b *builder) cautions() {
-	b.head("Cautions")
+	b.head(words.Say("report.cautions"))
 	var all []string
 	for _, c := range rating.Cautions() {
-		all = append(all, c.Long+" ("+c.Source+")")
+		all = append(all, words.Say("report.caution", c.Long, c.Source))
 	}
 	b.add(List{all})
 }
 
 func (b *builder) made() string {
-	mark := ""
-	if b.MadeUp {
-		mark = madeUp + " "
+	at, version := b.Made.Format("2 January 2006 15:04 MST"), b.Version
+	if version == "" {
+		version = words.Say("report.noversion")
 	}
-	by := ""
+	made := words.Say("report.made", at, version)
 	if b.By != "" {
-		by = " by " + b.By
+		made = words.Say("report.made.by", at, b.By, version)
 	}
-	return fmt.Sprintf("%sMade %s%s with tautlog %s", mark, b.Made.Format("2 January 2006 15:04 MST"), by, cmp.Or(b.Version, "of unknown version"))
+	if b.MadeUp {
+		return words.Say("report.madeup") + " " + made
+	}
+	return made
 }

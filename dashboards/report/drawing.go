@@ -47,11 +47,11 @@ type canvas struct {
 func (s sheet) drawing(svg string, x, y, w float64) error {
 	var root element
 	if err := xml.NewDecoder(strings.NewReader(svg)).Decode(&root); err != nil && err != io.EOF {
-		return fmt.Errorf("the drawing of the rig cannot be read: %w", err)
+		return fmt.Errorf("report: the drawing of the rig cannot be read: %w", err)
 	}
 	var box [4]float64
 	if _, err := fmt.Sscan(root.get("viewBox"), &box[0], &box[1], &box[2], &box[3]); err != nil {
-		return fmt.Errorf("the drawing of the rig has no size: %w", err)
+		return fmt.Errorf("report: the drawing of the rig has no size: %w", err)
 	}
 	c := canvas{s, x, y, w / box[2], map[string][]fpdf.PointType{}}
 	if y == 0 {
@@ -73,7 +73,7 @@ func (c canvas) at(x, y float64) fpdf.PointType {
 
 func (c canvas) element(e element) error {
 	if e.get("transform") != "" {
-		return fmt.Errorf("the drawing of the rig turns a part, which a PDF of ours cannot")
+		return fmt.Errorf("report: the drawing of the rig turns a part, which a PDF of ours cannot")
 	}
 	switch e.XMLName.Local {
 	case "clipPath":
@@ -94,7 +94,7 @@ func (c canvas) element(e element) error {
 	case "text":
 		c.letters(e)
 	default:
-		return fmt.Errorf("the drawing of the rig has a %s, which a PDF of ours cannot hold", e.XMLName.Local)
+		return fmt.Errorf("report: the drawing of the rig has a %s, which a PDF of ours cannot hold", e.XMLName.Local)
 	}
 	return nil
 }
@@ -176,7 +176,7 @@ func (c canvas) outlines(d string) (parts [][]fpdf.PointType, err error) {
 			x0, y0 = n[0], n[1]
 			to(x0, y0)
 		case len(parts) == 0:
-			return nil, fmt.Errorf("the path %q of the drawing does not begin", d)
+			return nil, fmt.Errorf("report: the path %q of the drawing does not begin", d)
 		case step.letter == 'L' && len(n) == 2:
 			to(n[0], n[1])
 		case step.letter == 'H' && len(n) == 1:
@@ -190,11 +190,11 @@ func (c canvas) outlines(d string) (parts [][]fpdf.PointType, err error) {
 		case step.letter == 'Z':
 			to(x0, y0)
 		default:
-			return nil, fmt.Errorf("the path %q of the drawing cannot be followed at %c", d, step.letter)
+			return nil, fmt.Errorf("report: the path %q of the drawing cannot be followed at %c", d, step.letter)
 		}
 	}
 	if len(parts) == 0 {
-		return nil, fmt.Errorf("the drawing has an empty path")
+		return nil, fmt.Errorf("report: the drawing has an empty path")
 	}
 	return parts, nil
 }

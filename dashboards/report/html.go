@@ -8,6 +8,7 @@ import (
 	"io"
 	"strings"
 
+	"tautlog/calc/words"
 	"tautlog/dashboards/chain"
 	"tautlog/dashboards/plot"
 )
@@ -19,14 +20,14 @@ var page string
 // no script.
 func (d Document) WriteHTML(w io.Writer) error {
 	t, err := template.New("report").Funcs(template.FuncMap{
-		"symbol": chain.Symbol, "chain": drawnChain, "figure": drawnTrace,
+		"symbol": chain.Symbol, "chain": drawnChain, "figure": drawnTrace, "language": words.Language,
 	}).Parse(page)
 	if err != nil {
-		return fmt.Errorf("the report's page is broken: %w", err)
+		return fmt.Errorf("report: the report's page is broken: %w", err)
 	}
 	var b bytes.Buffer // so that a failure leaves nothing half written
 	if err := t.Execute(&b, d); err != nil {
-		return fmt.Errorf("the report cannot be written: %w", err)
+		return fmt.Errorf("report: the report cannot be written: %w", err)
 	}
 	_, err = b.WriteTo(w)
 	return err

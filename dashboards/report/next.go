@@ -4,10 +4,10 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"tautlog/analysis/rating"
+	"tautlog/calc/words"
 )
 
 // near is the share of its limit from which on an item is named under what to
@@ -26,14 +26,14 @@ type use struct {
 // next is what to do: items over or near their limit, the worst first, then
 // what does not fit. Each item is told once for all the pulls.
 func (b *builder) next() {
-	b.head("What to do next")
+	b.head(words.Say("report.next"))
 	uses := b.uses()
 	todo := append(b.toDo(uses), b.unjudged()...)
 	misfits := b.misfits()
 	if len(todo) > 0 {
 		b.add(Steps{todo})
 	} else if len(misfits) == 0 {
-		b.say("No item came within %.0f %% of its limit, and nothing is recorded as overdue or out of service. Inspect the gear before it is used again.", 100*near)
+		b.say(words.Say("report.next.nothing", 100*near))
 	}
 	b.add(misfits...)
 	if len(b.Pulls) > 1 {
@@ -96,14 +96,14 @@ func (b *builder) toDo(uses []*use) (out []Step) {
 		if !u.close {
 			continue
 		}
-		t := told{u.worst.Verdict, b.came(u), fmt.Sprintf("%s %s: %s", advice(u.worst), b.Pulls[u.pull].Name, u.worst.Reason)}
+		t := told{u.worst.Verdict, b.came(u), words.Say("report.step.text", advice(u.worst), b.Pulls[u.pull].name(), u.worst.Reason)}
 		if _, known := names[t]; !known {
 			order = append(order, t)
 		}
 		names[t] = append(names[t], u.name)
 	}
 	for _, t := range order {
-		out = append(out, Step{t.verdict, fmt.Sprintf("%s: %s.", joined(names[t]), t.came), t.text})
+		out = append(out, Step{t.verdict, words.Say("report.step.about", joined(names[t]), t.came), t.text})
 	}
 	return out
 }
@@ -115,7 +115,7 @@ func (b *builder) came(u *use) string {
 	slices.SortFunc(verdicts, func(x, y rating.Verdict) int { return y.Rank() - x.Rank() })
 	for _, v := range verdicts {
 		if in := u.in[v]; len(in) > 0 {
-			came = append(came, string(v)+" in "+b.pulls(in))
+			came = append(came, words.Say("report.came", verdict(v), b.pulls(in)))
 		}
 	}
 	return strings.Join(came, "; ")
@@ -126,11 +126,11 @@ func (b *builder) easy(uses []*use) {
 	var list []string
 	for _, u := range uses {
 		if !u.close {
-			list = append(list, fmt.Sprintf("%s: %s. The most was in pull %s. %s", u.name, b.came(u), b.number(u.pull), u.worst.Reason))
+			list = append(list, words.Say("report.easy", u.name, b.came(u), b.Pulls[u.pull].Number, u.worst.Reason))
 		}
 	}
 	if len(list) > 0 {
-		b.add(Heading{Level: 3, Text: "Used, and not near a limit"}, List{list})
+		b.add(Heading{Level: 3, Text: words.Say("report.easy.head")}, List{list})
 	}
 }
 
@@ -140,17 +140,17 @@ func (b *builder) easy(uses []*use) {
 func advice(it rating.Item) string {
 	switch {
 	case it.Verdict == rating.OverBreaking:
-		return "Take it out of service for good."
+		return words.Say("report.advice.forgood")
 	case it.Verdict == rating.Over:
-		return "Take it out of use until somebody competent has looked it over, and pull more gently or with a stronger one."
+		return words.Say("report.advice.outofuse")
 	case it.Verdict == rating.NotRated:
-		return "Use for this what is rated for it, and look this one over before it is used again."
+		return words.Say("report.advice.notrated")
 	case it.Verdict == rating.NotJudged:
-		return "Find out what it may carry and enter it in the register."
+		return words.Say("report.advice.unknown")
 	case it.AtHigh != rating.Inside:
-		return "Look it over as if it had been over its rating: within the interval of the peak it may have been."
+		return words.Say("report.advice.mayhave")
 	}
-	return "Look it over before it is used again: little was left."
+	return words.Say("report.advice.close")
 }
 
 // unjudged are the pulls of which no item is judged.
@@ -162,7 +162,7 @@ func (b *builder) unjudged() (out []Step) {
 		}
 	}
 	for _, why := range once.order {
-		out = append(out, Step{"", capital(b.pulls(once.in[why])) + ":", why})
+		out = append(out, Step{"", words.Count("report.about", len(once.in[why]), b.numbers(once.in[why])), why})
 	}
 	return out
 }
@@ -186,7 +186,7 @@ func (b *builder) misfits() (out []Block) {
 			}
 		}
 		if len(once.order) > 0 {
-			out = append(out, Heading{Level: 3, Text: capital(string(of))}, List{b.withPulls(once)})
+			out = append(out, Heading{Level: 3, Text: severity(of)}, List{b.withPulls(once)})
 		}
 	}
 	return out
@@ -197,7 +197,7 @@ func (b *builder) misfits() (out []Block) {
 func (b *builder) withPulls(g gathered) (out []string) {
 	for _, text := range g.order {
 		if len(b.Pulls) > 1 {
-			text += " (Rigged so in " + b.pulls(g.in[text]) + ".)"
+			text = words.Say("report.rigged", text, b.pulls(g.in[text]))
 		}
 		out = append(out, text)
 	}
@@ -226,29 +226,28 @@ func (g *gathered) add(text string, pull int) {
 // pulls names some of the pulls of the report, in the order that they have
 // there: "pull 3", "pulls 3, 5 to 8 and 11".
 func (b *builder) pulls(at []int) string {
+	return words.Count("report.these", len(at), b.numbers(at))
+}
+
+func (b *builder) numbers(at []int) string {
+	number := func(i int) int64 { return b.Pulls[at[i]].Number }
 	var said []string
 	for i := 0; i < len(at); {
 		j := i
-		for j+1 < len(at) && follows(b.number(at[j]), b.number(at[j+1])) {
+		for j+1 < len(at) && number(j+1) == number(j)+1 {
 			j++
 		}
 		if j-i < 2 {
 			j = i
 		}
-		word := b.number(at[i])
+		word := fmt.Sprint(number(i))
 		if j > i {
-			word += " to " + b.number(at[j])
+			word = words.Say("report.fromto", number(i), number(j))
 		}
 		said, i = append(said, word), j+1
 	}
-	if len(at) == 1 {
-		return "pull " + said[0]
-	}
-	return "pulls " + joined(said)
+	return joined(said)
 }
-
-// number is that of a pull in the log.
-func (b *builder) number(i int) string { return strings.TrimPrefix(b.Pulls[i].Name, "Pull ") }
 
 // joined is a list in a sentence: "3, 5 to 8 and 11".
 func joined(said []string) string {
@@ -256,14 +255,16 @@ func joined(said []string) string {
 	if last == 0 {
 		return said[0]
 	}
-	return strings.Join(said[:last], ", ") + " and " + said[last]
+	return words.Say("report.and", strings.Join(said[:last], ", "), said[last])
 }
 
-// follows says whether the second of two numbers is the next one.
-func follows(x, y string) bool {
-	a, errA := strconv.Atoi(x)
-	b, errB := strconv.Atoi(y)
-	return errA == nil && errB == nil && b == a+1
+// severity heads what does not fit.
+func severity(s rating.Severity) string {
+	switch s {
+	case rating.DoNotPull:
+		return words.Say("report.misfit.stop")
+	case rating.SettleFirst:
+		return words.Say("report.misfit.settle")
+	}
+	return words.Say("report.misfit.know")
 }
-
-func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

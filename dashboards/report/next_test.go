@@ -41,13 +41,13 @@ func TestEachStepIsToldOnce(t *testing.T) {
 	s.Pulls = nil
 	for i, kN := range []float64{30, 31, 36, 32, 5} {
 		p := first
-		p.Name = "Pull " + string(rune('3'+i))
+		p.Number = int64(3 + i)
 		p.Found.Peak = unit.Force(kN * 1000)
 		p.Found.PeakLow, p.Found.PeakHigh = p.Found.Peak-100, p.Found.Peak+100
 		s.Pulls = append(s.Pulls, p)
 	}
 	rigless := first
-	rigless.Name, rigless.Rig = "Pull 9", nil
+	rigless.Number, rigless.Rig = 9, nil
 	s.Pulls = append(s.Pulls, rigless)
 	items := todo(t, report.Build(s))
 	res, err := rating.Judge(rating.Peak{Value: 36e3, Low: 35.9e3, High: 36.1e3}, *first.Rig, s.Unit)
@@ -122,7 +122,7 @@ func TestADayTellsEachItemOnce(t *testing.T) {
 	one := report.Build(s)
 	for i, kN := range []float64{31, 5} {
 		p := s.Pulls[0]
-		p.Name = "Pull " + string(rune('2'+i))
+		p.Number = int64(2 + i)
 		p.Found.Peak = unit.Force(kN * 1000)
 		p.Found.PeakLow, p.Found.PeakHigh = p.Found.Peak-100, p.Found.Peak+100
 		s.Pulls = append(s.Pulls, p)

@@ -11,6 +11,7 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 
 	"tautlog/analysis/rating"
+	"tautlog/calc/words"
 	"tautlog/dashboards/chain"
 	"tautlog/dashboards/plot"
 )
@@ -34,7 +35,7 @@ func (d Document) WritePDF(w io.Writer) error {
 	s.SetCreationDate(d.Made)
 	s.SetModificationDate(d.Made)
 	s.SetTitle(d.Title, true)
-	s.SetLang("en")
+	s.SetLang(words.Language())
 	s.AddUTF8FontFromBytes(face, "", liberationsansregular.TTF)
 	s.AddUTF8FontFromBytes(face, "B", liberationsansbold.TTF)
 	s.SetMargins(edge, edge, edge)
@@ -44,7 +45,7 @@ func (d Document) WritePDF(w io.Writer) error {
 		s.SetY(-edge)
 		s.SetFont(face, "", 8)
 		s.CellFormat(width-30, 4, d.Foot, "", 0, "L", false, 0, "")
-		s.CellFormat(30, 4, fmt.Sprintf("page %d of {nb}", s.PageNo()), "", 0, "R", false, 0, "")
+		s.CellFormat(30, 4, words.Say("report.page", s.PageNo(), "{nb}"), "", 0, "R", false, 0, "")
 	})
 	s.AddPage()
 	s.write("B", 18, 9, d.Title)
@@ -54,7 +55,7 @@ func (d Document) WritePDF(w io.Writer) error {
 		}
 	}
 	if err := s.Output(w); err != nil {
-		return fmt.Errorf("the PDF cannot be written: %w", err)
+		return fmt.Errorf("report: the PDF cannot be written: %w", err)
 	}
 	return nil
 }
@@ -209,13 +210,7 @@ func (s sheet) cells(cells []string, widths []float64, style string) {
 	s.SetXY(edge, low)
 }
 
-func (s sheet) verdict(v Verdict) error {
-	worst := ""
-	if v.Worst != "" {
-		worst = "; at the upper end of the interval " + v.Worst
-	}
-	return s.marked(v.Verdict, string(v.Verdict)+": "+v.Name+", "+v.Where+worst, v.Reason)
-}
+func (s sheet) verdict(v Verdict) error { return s.marked(v.Verdict, v.Head(), v.Reason) }
 
 func (s sheet) figure(f Figure) error {
 	var b bytes.Buffer

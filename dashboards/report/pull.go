@@ -2,33 +2,46 @@ package report
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
 
+	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/dashboards/plot"
 )
+
+// name is what a pull is called.
+func (p Pull) name() string { return words.Say("report.pull", p.Number) }
+
+// kind is a kind of pull in words.
+func kind(k pull.Kind) string {
+	switch k {
+	case pull.Kinetic:
+		return words.Say("report.kind.kinetic")
+	case pull.Steady:
+		return words.Say("report.kind.steady")
+	case pull.Proof:
+		return words.Say("report.kind.proof")
+	}
+	return words.Say("report.kind.unknown")
+}
 
 // pull is the section of one pull.
 func (b *builder) pull(i int) {
 	p := b.Pulls[i]
-	kind := string(p.Kind)
-	if kind == "" {
-		kind = "kind not known"
-	}
-	b.add(Heading{2, fmt.Sprintf("%s, %s, at %s", p.Name, kind, p.At.Format("15:04:05")), len(b.Pulls) > 1})
-	b.say("%s", peakOf(p, b.Unit))
+	b.add(Heading{2, words.Say("report.pull.head", p.name(), kind(p.Kind), p.At.Format("15:04:05")), len(b.Pulls) > 1})
+	b.say(peakOf(p, b.Unit))
 	b.add(Table{Rows: b.facts(p)})
 	notes := append([]string{}, p.Found.Remarks...)
 	if !p.Settled {
-		notes = append(notes, "This is a first result: the pull may still have been going on.")
+		notes = append(notes, words.Say("report.unsettled"))
 	}
 	if p.Notes != "" {
-		notes = append(notes, "Notes: "+p.Notes)
+		notes = append(notes, words.Say("report.notes", p.Notes))
 	}
 	if len(notes) > 0 {
 		b.add(List{notes})
@@ -46,10 +59,10 @@ func (b *builder) verdicts(i int, id string) {
 		b.add(Chain{*p.Rig, res, b.Unit, id + "-", shortly(peakOf(p, b.Unit)), readings(p, b.Unit)})
 	}
 	if res == nil {
-		b.say("%s", b.why[i])
+		b.say(b.why[i])
 		return
 	}
-	b.say("%s", res.Summary)
+	b.say(res.Summary)
 	if len(b.Pulls) > 1 { // every item is told under what to do next
 		b.add(Table{Rows: inShort(*res)})
 		return
@@ -57,7 +70,7 @@ func (b *builder) verdicts(i int, id string) {
 	for _, it := range res.Items {
 		v := Verdict{Verdict: it.Verdict, Name: it.Name, Where: it.Where, Reason: it.Reason}
 		if it.AtHigh != it.Verdict {
-			v.Worst = string(it.AtHigh)
+			v.Worst = it.AtHigh
 		}
 		b.add(v)
 	}
@@ -79,11 +92,11 @@ func inShort(res rating.Result) (rows [][]string) {
 		if of := it.Percent(); of != "" {
 			said += " " + of
 		}
-		if last := len(rows) - 1; last >= 0 && rows[last][0] == string(it.Verdict) {
+		if last := len(rows) - 1; last >= 0 && rows[last][0] == verdict(it.Verdict) {
 			rows[last][1] += "; " + said
 			continue
 		}
-		rows = append(rows, []string{string(it.Verdict), said})
+		rows = append(rows, []string{verdict(it.Verdict), said})
 	}
 	return rows
 }
@@ -103,11 +116,11 @@ func (b *builder) assumed() {
 	if len(b.Pulls) < 2 || len(once.order) == 0 {
 		return
 	}
-	b.head("What the verdicts take for granted")
+	b.head(words.Say("report.assumed"))
 	var list []string
 	for _, r := range once.order {
 		if in := once.in[r]; len(in) < len(b.Pulls) {
-			r = capital(b.pulls(in)) + ": " + r
+			r = words.Count("report.assumed.in", len(in), b.numbers(in), r)
 		}
 		list = append(list, r)
 	}
@@ -127,41 +140,41 @@ func readings(p Pull, u unit.ForceUnit) map[string]string {
 	}
 	out := map[string]string{cmp.Or(p.Read, p.Cell.Name): shortly(peakOf(p, u))}
 	if q := p.Second; q != nil {
-		out[q.Cell] = shortly(unit.ShowInterval("true peak", q.Value, q.Low, q.High, u))
+		out[q.Cell] = shortly(unit.ShowInterval(words.Say("report.truepeak"), q.Value, q.Low, q.High, u))
 	}
 	return out
 }
 
 func (b *builder) facts(p Pull) [][]string {
 	f := p.Found
-	rise := "not seen"
+	rise := words.Say("report.rise.unseen")
 	if f.RiseTime > 0 {
-		rise = fmt.Sprintf("%s from 10 %% to 90 %%, %s/s on average", unit.ShowSeconds(f.RiseTime, f.RiseTime95), unit.ShowWithin(unit.Force(f.RiseRate), unit.Force(f.RiseRate95), b.Unit))
+		rise = words.Say("report.rise.is", unit.ShowSeconds(f.RiseTime, f.RiseTime95), unit.ShowWithin(unit.Force(f.RiseRate), unit.Force(f.RiseRate95), b.Unit))
 	}
-	factor := "not known: the mass of the stuck vehicle is not recorded"
+	factor := words.Say("report.factor.unknown")
 	if m := p.Logged.Reference; m > 0 {
-		factor = strings.TrimSpace(fmt.Sprintf("%s the weight of %v. %s", p.Logged.Times(), m, p.Logged.SureOfMass()))
+		factor = strings.TrimSpace(words.Say("report.factor.is", p.Logged.Times(), m) + " " + p.Logged.SureOfMass())
 	}
-	speed := "not recorded"
+	speed := words.Say("report.speed.unknown")
 	if p.Speed != nil {
 		speed = p.Speed.String()
 	}
-	rows := [][]string{{"Rise", rise}, {"Impulse", unit.ShowWithin(unit.Force(f.Impulse), unit.Force(f.Impulse95), b.Unit) + "·s"}, {"Shock factor", factor}, {"Speed", speed}, {"Lasted", seconds(float64(f.End-f.Start) / 1e9)}}
+	rows := [][]string{{words.Say("report.rise"), rise}, {words.Say("report.impulse"), unit.ShowWithin(unit.Force(f.Impulse), unit.Force(f.Impulse95), b.Unit) + "·s"}, {words.Say("report.factor"), factor}, {words.Say("report.speed"), speed}, {words.Say("report.lasted"), seconds(float64(f.End-f.Start) / 1e9)}}
 	if p.Limits != nil {
-		rows = append(rows, []string{"Limits", p.Limits.told(b.Unit)})
+		rows = append(rows, []string{words.Say("report.limits"), p.Limits.told(b.Unit)})
 	}
 	if p.Ground != "" {
-		rows = append(rows, []string{"Ground", p.Ground})
+		rows = append(rows, []string{words.Say("report.ground"), p.Ground})
 	}
-	return append(rows, []string{"Cell", p.Cell.Name})
+	return append(rows, []string{words.Say("report.cell"), p.Cell.Name})
 }
 
 // told says who set the limits, and what was found.
 func (l Limits) told(u unit.ForceUnit) string {
 	const clock = "15:04:05.000"
-	return fmt.Sprintf("%s to %s, set by hand by %s, %s; found were %s to %s, with a peak of %s",
+	return words.Say("report.limits.are",
 		l.From.Format(clock), l.To.Format(clock), l.Who, l.When.Format("2 January 2006, 15:04"), l.FoundFrom.Format(clock), l.FoundTo.Format(clock),
-		unit.ShowInterval("true peak", l.Found.Peak, l.Found.PeakLow, l.Found.PeakHigh, u))
+		unit.ShowInterval(words.Say("report.truepeak"), l.Found.Peak, l.Found.PeakLow, l.Found.PeakHigh, u))
 }
 
 func (b *builder) course(p Pull) plot.Course {
@@ -171,14 +184,14 @@ func (b *builder) course(p Pull) plot.Course {
 		peak = unit.Force(math.Inf(1))
 	}
 	return plot.Course{
-		Title: p.Name + ": the trace", Caption: "Gaps in the readings stay open.", Parts: p.Trace,
+		Title: words.Say("report.trace", p.name()), Caption: words.Say("report.trace.gaps"), Parts: p.Trace,
 		PeakAt: float64(f.PeakAt-f.Start) / 1e9, End: float64(f.End-f.Start) / 1e9,
 		Peak: f.Peak, Low: f.PeakLow, High: peak, Unit: b.Unit,
 	}
 }
 
 func peakOf(p Pull, u unit.ForceUnit) string {
-	return unit.ShowInterval("true peak", p.Found.Peak, p.Found.PeakLow, p.Found.PeakHigh, u)
+	return unit.ShowInterval(words.Say("report.truepeak"), p.Found.Peak, p.Found.PeakLow, p.Found.PeakHigh, u)
 }
 
 // seconds prints a duration with the digits that it deserves.

@@ -17,6 +17,7 @@ import (
 	"tautlog/calc/calibrate"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/dashboards/plot"
 )
 
@@ -46,7 +47,7 @@ type Evidence struct {
 
 // Pull is one pull of a report.
 type Pull struct {
-	Name          string    // "Pull 12"
+	Number        int64     // in the log
 	At            time.Time // its start, in the zone in which it is to be shown
 	Cell          Cell
 	Kind          pull.Kind // as found, or as a person said
@@ -124,7 +125,7 @@ type Table struct {
 type Verdict struct {
 	Verdict     rating.Verdict
 	Name, Where string
-	Worst       string // what it is at the upper end of the interval, where that differs
+	Worst       rating.Verdict // what it is at the upper end of the interval, where that differs
 	Reason      string
 }
 
@@ -168,3 +169,14 @@ func (Chain) Kind() string { return "chain" }
 
 // Kind names the block.
 func (Figure) Kind() string { return "figure" }
+
+// Head is the line with the verdict.
+func (v Verdict) Head() string {
+	if v.Worst == "" {
+		return words.Say("report.verdict", verdict(v.Verdict), v.Name, v.Where)
+	}
+	return words.Say("report.verdict.worst", verdict(v.Verdict), v.Name, v.Where, verdict(v.Worst))
+}
+
+// verdict is one in words.
+func verdict(v rating.Verdict) string { return string(v) }

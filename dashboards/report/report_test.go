@@ -44,7 +44,7 @@ func source(t *testing.T, file string) report.Source {
 	return report.Source{
 		Title: "Test day, 17 May 2026", Date: "2026-05-17", InUse: shock.RuleOfThumb(), By: "A. Keeper <&>", Made: start.Add(time.Hour), Version: "test", Unit: unit.DefaultShown,
 		Pulls: []report.Pull{{
-			Name: "Pull 1", At: start, Cell: report.Cell{Name: "River-1"}, Kind: pull.Kinetic, Ground: "silt", Rig: &r, Found: found, Settled: true,
+			Number: 1, At: start, Cell: report.Cell{Name: "River-1"}, Kind: pull.Kinetic, Ground: "silt", Rig: &r, Found: found, Settled: true,
 			Trace: [][]plot.Extent{{{At: 0, Low: 0, High: 9e3}, {At: 0.4, Low: 9e3, High: 30e3}}, {{At: 0.6, Low: 0, High: 8e3}, {At: 1, Low: 0, High: 0}}},
 		}},
 	}

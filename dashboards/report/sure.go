@@ -8,25 +8,26 @@ import (
 
 	"tautlog/analysis/shock"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // uncertainty states what the intervals mean, and the budget of the largest
 // pull.
 func (b *builder) uncertainty() {
-	b.head("How sure the numbers are")
-	b.say("The interval behind a peak holds the true peak in 95 of 100 such pulls. A verdict is on the peak as measured; where the upper end of the interval would change it, that is said beside it.")
+	b.head(words.Say("report.sure"))
+	b.say(words.Say("report.sure.interval"))
 	if len(b.Pulls) == 0 {
 		return
 	}
 	p := b.Pulls[b.largest()]
-	b.say("The interval of the largest peak, %s, is made of these. Each alone would move the limits so far:", p.Name)
-	t := Table{Head: []string{"Term", "Below", "Above", "How it was found"}, Widths: []float64{0.16, 0.14, 0.14, 0.56}}
+	b.say(words.Say("report.sure.terms", p.name()))
+	t := Table{Head: []string{words.Say("report.term.name"), words.Say("report.term.below"), words.Say("report.term.above"), words.Say("report.term.how")}, Widths: []float64{0.16, 0.14, 0.14, 0.56}}
 	for _, term := range p.Found.Terms {
 		t.Rows = append(t.Rows, []string{term.Name, small(term.Low, b.Unit), small(term.High, b.Unit), term.Note})
 	}
 	b.add(t)
 	if left := p.Found.Unknown(); len(left) > 0 {
-		b.say("Left out, because nothing is known of it: %s.", strings.Join(left, ", "))
+		b.say(words.Say("report.sure.leftout", strings.Join(left, ", ")))
 	}
 }
 
@@ -41,12 +42,12 @@ func small(f unit.Force, u unit.ForceUnit) string {
 // multipliers compares what is planned with and what the log says without and
 // with these pulls.
 func (b *builder) multipliers() {
-	b.head("Multipliers")
-	b.say("Planned with: %s. Below, what the log says without the pulls of this report and with them: the median, and the bound that 95 in 100 such pulls stay below, with 95 %% confidence. They are times the %s, as a rule the stuck vehicle's. This report changes no set.", b.InUse.Label(), shock.MultiplierOf)
+	b.head(words.Say("report.multipliers"))
+	b.say(words.Say("report.multipliers.what", b.InUse.Label(), shock.MultiplierOf))
 	if n := b.Log.Waiting; n > 0 {
-		b.say("What the log says is being worked out, from %d pulls. Make this report again in a minute to have it here.", n)
+		b.say(words.Count("report.waiting", n))
 	}
-	t := Table{Head: []string{"Kind, ground, strap", "Planned with", "Log without", "Log with"}, Widths: []float64{0.28, 0.16, 0.28, 0.28}}
+	t := Table{Head: []string{words.Say("report.class.name"), words.Say("report.class.planned"), words.Say("report.class.without"), words.Say("report.class.with")}, Widths: []float64{0.28, 0.16, 0.28, 0.28}}
 	var told []shock.Class
 	for _, p := range b.Pulls {
 		c := p.Logged.Class
@@ -54,7 +55,7 @@ func (b *builder) multipliers() {
 			continue
 		}
 		told = append(told, c)
-		use := "nothing for this class"
+		use := words.Say("report.class.nothing")
 		if m, ok := b.InUse.Multiplier(c); ok {
 			use = fmt.Sprintf("%.2f", m.Upper)
 		}
@@ -68,17 +69,17 @@ func (b *builder) multipliers() {
 // logSays tells of one class.
 func (b *builder) logSays(fits []shock.ClassFit, c shock.Class) string {
 	if b.Log.Waiting > 0 {
-		return "being worked out"
+		return words.Say("report.class.waiting")
 	}
 	for _, k := range fits {
 		if k.Class != c {
 			continue
 		}
-		bound := "no bound"
+		bound := words.Say("report.class.nobound")
 		if k.Upper != nil {
-			bound = fmt.Sprintf("bound %.2f", *k.Upper)
+			bound = words.Say("report.class.bound", *k.Upper)
 		}
-		return fmt.Sprintf("median %.2f, %s (pulls: %d, days: %d)", k.Median, bound, k.Pulls, k.Days)
+		return words.Say("report.class.says", k.Median, bound, k.Pulls, k.Days)
 	}
-	return "no such pull"
+	return words.Say("report.class.nopull")
 }
