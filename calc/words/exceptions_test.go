@@ -56,6 +56,7 @@ var typed = map[string]bool{
 // logged are what the program says to its log, and headers of HTTP.
 var logged = map[string]bool{
 	"page failed": true, "page panicked": true, "signed in": true, "private, max-age=31536000, immutable": true,
+	`"title desc"`:                    true, // the names of parts of a drawing
 	"in the background for the pages": true, "readings were not sent whole": true, "left out of a file, as a gap": true,
 	"everything is being saved in one file": true, "everything was being saved in one file for a browser, and it was not taken to its end": true,
 	"a saved file was made a store": true, "another store is looked at": true, "a store that was looked at could not be closed": true,

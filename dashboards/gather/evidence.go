@@ -53,7 +53,7 @@ func FromBook(book *logbook.Book) Evidence {
 // question tells what is asked about some pulls apart from what is asked about
 // others. The log counts them by their number.
 func question(mine []shock.Pull) string {
-	said := "without pulls"
+	said := "without"
 	for _, p := range mine {
 		said += fmt.Sprintf(" %d", p.Line)
 	}

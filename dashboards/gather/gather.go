@@ -6,15 +6,14 @@ package gather
 import (
 	"context"
 	"errors"
-	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
 	"tautlog/analysis/rating"
 	"tautlog/analysis/shock"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/dashboards/plot"
 	"tautlog/dashboards/report"
 	"tautlog/ingest/derive"
@@ -22,7 +21,11 @@ import (
 )
 
 // ErrNothing says that the log has no such pull, or none on that day.
-var ErrNothing = errors.New("nothing to report on")
+var ErrNothing error = nothing{}
+
+type nothing struct{}
+
+func (nothing) Error() string { return words.Say("report.nothing") }
 
 // Ask says what to report on and how: one of Day and Pull is set.
 type Ask struct {
@@ -119,7 +122,7 @@ func (c *cells) of(ctx context.Context, p store.Pull) (derive.Cell, error) {
 	}
 	at := slices.IndexFunc(c.all, func(k store.Cell) bool { return k.ID == p.Cell })
 	if at < 0 {
-		return derive.Cell{}, fmt.Errorf("the cell of pull %d is not in the store", p.ID)
+		return derive.Cell{}, words.Error("report.nocell", p.ID)
 	}
 	cell, err := derive.Of(ctx, c.db, c.all[at])
 	if err == nil {
@@ -132,7 +135,7 @@ func (c *cells) of(ctx context.Context, p store.Pull) (derive.Cell, error) {
 func (f Ask) title(ctx context.Context, db *store.Store, p store.Pull, s *report.Source) error {
 	at, err := time.Parse(time.DateOnly, s.Date)
 	if err != nil {
-		return fmt.Errorf("pull %d has the day %q, which is not a date: correct its test day", p.ID, s.Date)
+		return words.Error("report.nodate", p.ID, s.Date)
 	}
 	s.Title = at.Format("2 January 2006")
 	if p.Day != 0 {
@@ -141,10 +144,10 @@ func (f Ask) title(ctx context.Context, db *store.Store, p store.Pull, s *report
 			return err
 		}
 		s.Place, s.Ground = d.Place, d.Ground
-		s.Title = strings.TrimSpace(d.Name + ", " + s.Title)
+		s.Title = words.Say("report.title.day", d.Name, s.Title)
 	}
 	if f.Pull != 0 {
-		s.Title = "Pull " + strconv.FormatInt(p.ID, 10) + ", " + s.Title
+		s.Title = words.Say("report.title.pull", p.ID, s.Title)
 	}
 	return nil
 }
@@ -164,9 +167,9 @@ func (f Ask) nothing(ctx context.Context, db *store.Store) error {
 	}
 	switch {
 	case len(latest) == 0:
-		return fmt.Errorf("%w: there are no pulls yet", ErrNothing)
+		return words.Error("report.nothing.yet", ErrNothing)
 	case f.Pull != 0:
-		return fmt.Errorf("%w: there is no pull %d", ErrNothing, f.Pull)
+		return words.Error("report.nothing.pull", ErrNothing, f.Pull)
 	}
 	var days []string
 	for _, l := range latest {
@@ -177,7 +180,7 @@ func (f Ask) nothing(ctx context.Context, db *store.Store) error {
 	if len(days) > daysTold || len(latest) == daysSought {
 		days = append([]string{"…"}, days[max(0, len(days)-daysTold):]...)
 	}
-	return fmt.Errorf("%w: there are no pulls on %s, but some on %s", ErrNothing, f.Day, strings.Join(days, ", "))
+	return words.Error("report.nothing.day", ErrNothing, f.Day, strings.Join(days, ", "))
 }
 
 // reported is a pull with its cell and its trace.

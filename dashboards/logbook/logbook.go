@@ -77,7 +77,7 @@ func (b *Book) OfLog(ctx context.Context) (Told, error) {
 	if err != nil {
 		return Told{}, err
 	}
-	if len(log.Pulls)+log.Unread > b.many && (log.Unread > 0 || b.latest().version != log.version) && b.work.later("fit of the log", b.refit) {
+	if len(log.Pulls)+log.Unread > b.many && (log.Unread > 0 || b.latest().version != log.version) && b.work.later("log", b.refit) {
 		t := b.latest().told
 		t.Logged, t.Behind = len(log.Pulls), true
 		if log.Unread > 0 && t.Fitted == nil {

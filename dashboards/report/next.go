@@ -162,7 +162,7 @@ func (b *builder) unjudged() (out []Step) {
 		}
 	}
 	for _, why := range once.order {
-		out = append(out, Step{"", words.Count("report.about", len(once.in[why]), b.numbers(once.in[why])), why})
+		out = append(out, Step{"", words.Say("report.about."+some(once.in[why]), b.numbers(once.in[why])), why})
 	}
 	return out
 }
@@ -226,7 +226,15 @@ func (g *gathered) add(text string, pull int) {
 // pulls names some of the pulls of the report, in the order that they have
 // there: "pull 3", "pulls 3, 5 to 8 and 11".
 func (b *builder) pulls(at []int) string {
-	return words.Count("report.these", len(at), b.numbers(at))
+	return words.Say("report.these."+some(at), b.numbers(at))
+}
+
+// some is how a text that lists pulls ends its name: for one, or for several.
+func some(at []int) string {
+	if len(at) == 1 {
+		return "one"
+	}
+	return "many"
 }
 
 func (b *builder) numbers(at []int) string {

@@ -120,7 +120,7 @@ func (b *builder) assumed() {
 	var list []string
 	for _, r := range once.order {
 		if in := once.in[r]; len(in) < len(b.Pulls) {
-			r = words.Count("report.assumed.in", len(in), b.numbers(in), r)
+			r = words.Say("report.assumed."+some(in), b.numbers(in), r)
 		}
 		list = append(list, r)
 	}
