@@ -9,6 +9,7 @@
 package report
 
 import (
+	"fmt"
 	"time"
 
 	"tautlog/analysis/pull"
@@ -179,4 +180,4 @@ func (v Verdict) Head() string {
 }
 
 // verdict is one in words.
-func verdict(v rating.Verdict) string { return string(v) }
+func verdict(v rating.Verdict) string { return fmt.Sprint(v) }
