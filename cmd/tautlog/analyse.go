@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"tautlog/analysis/pull"
+	"tautlog/analysis/survey"
 	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
 	"tautlog/ingest/tracefile"
@@ -36,29 +37,9 @@ func (t *traceFlags) addColumns(f *pflag.FlagSet) {
 	f.BoolVar(&t.columns.DecimalComma, "decimal-comma", false, "numbers are written with a decimal comma")
 }
 
-// analysed is what a trace tells.
-type analysed struct {
-	trace.Summary
-	First  int64 // time of the first sample, the origin of all that is said
-	Pulls  []pull.Pull
-	Spikes []pull.Spike
-	Zero   pull.ZeroCourse
-}
-
-// samples is a trace that can be read from its beginning, batch by batch.
-type samples func(yield func(trace.Batch) error) error
-
-// source is a trace that is open, with what is known of its cell.
+// source is a trace that is open, until it is closed.
 type source struct {
-	config  pull.Config
-	largest func() (unit.Force, error) // of its readings, in a pass of its own
-	each    samples
-	nothing func() error // why there are no readings; nil: that is no fault
-
-	// asSet puts pulls whose limits a person has set in the place of those that
-	// were found there; nil: nobody can have.
-	asSet func(pull.Config, []pull.Pull) ([]pull.Pull, error)
-
+	survey.Source
 	close func() error
 }
 
@@ -68,76 +49,19 @@ func (t *traceFlags) open(ctx context.Context, path string, stdin io.Reader) (*s
 	if err != nil {
 		return nil, err
 	}
-	return &source{
-		config:  pull.Config{Capacity: t.capacity, Floor: t.floor},
-		largest: func() (unit.Force, error) { return file.Largest(ctx) },
-		each:    func(yield func(trace.Batch) error) error { return file.Each(ctx, yield) },
-		close:   file.Close,
-	}, nil
+	return &source{survey.Source{
+		Config:  pull.Config{Capacity: t.capacity, Floor: t.floor},
+		Largest: func() (unit.Force, error) { return file.Largest(ctx) },
+		Each:    func(yield func(trace.Batch) error) error { return file.Each(ctx, yield) },
+	}, file.Close}, nil
 }
 
 // analyse reads the trace at path and finds its pulls.
-func (t *traceFlags) analyse(ctx context.Context, path string, stdin io.Reader) (*analysed, error) {
+func (t *traceFlags) analyse(ctx context.Context, path string, stdin io.Reader) (*survey.Found, error) {
 	s, err := t.open(ctx, path, stdin)
 	if err != nil {
 		return nil, err
 	}
 	defer s.close()
-	return s.analyse()
-}
-
-// analyse finds the pulls. Every batch also goes to the watchers.
-func (s *source) analyse(watchers ...func(trace.Batch)) (found *analysed, err error) {
-	if s.config.Capacity == 0 {
-		if s.config.FullScale, err = s.largest(); err != nil {
-			return nil, err
-		}
-	}
-	found, err = find(s.config, s.each, watchers...)
-	if err == nil && found.Samples == 0 && s.nothing != nil {
-		return nil, s.nothing()
-	}
-	if err == nil && s.asSet != nil {
-		found.Pulls, err = s.asSet(s.config, found.Pulls)
-	}
-	return found, err
-}
-
-// find runs the samples through a Finder. Where only the largest reading told
-// how large the cell is, and that was an electrical spike, it looks again
-// without it.
-func find(config pull.Config, each samples, watchers ...func(trace.Batch)) (*analysed, error) {
-	found, largest, err := findOnce(config, each, watchers...)
-	for err == nil && config.Capacity == 0 && largest < config.FullScale*4/5 && len(found.Spikes) > 0 {
-		config.FullScale = largest
-		found, largest, err = findOnce(config, each)
-	}
-	return found, err
-}
-
-// findOnce also gives the largest force that is no spike.
-func findOnce(config pull.Config, each samples, watchers ...func(trace.Batch)) (*analysed, unit.Force, error) {
-	found := &analysed{}
-	finder := pull.NewFinder(config)
-	meter := trace.NewMeter(config.NominalRate)
-	watch, end := beside(append(watchers, meter.Push))
-	begun := false
-	err := each(func(b trace.Batch) error {
-		if !begun && b.Len() > 0 {
-			begun, found.First = true, b.T[0]
-		}
-		watched := watch(b)
-		found.Pulls = append(found.Pulls, finder.Push(b)...)
-		found.Spikes = append(found.Spikes, finder.Spikes()...)
-		<-watched
-		return nil
-	})
-	end()
-	if err != nil {
-		return nil, 0, err
-	}
-	found.Pulls = append(found.Pulls, finder.Close()...)
-	found.Spikes = append(found.Spikes, finder.Spikes()...)
-	found.Summary, found.Zero = meter.Summary(), finder.Zero()
-	return found, finder.Largest(), nil
+	return s.Find()
 }

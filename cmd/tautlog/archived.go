@@ -9,8 +9,8 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"tautlog/analysis/survey"
 	"tautlog/analysis/trace"
-	"tautlog/calc/unit"
 	"tautlog/ingest/archive"
 )
 
@@ -67,14 +67,13 @@ func (a *archivedFlags) open(ctx context.Context, s *storedFlags, t traceFlags, 
 		return nil, err
 	}
 	from, to := s.window()
-	each := ahead(func(yield func(fill) error) error {
-		return server.Readings(ctx, cell, from, to, func(b trace.Batch, _ []int64) error { return yield(copied(b)) })
+	each := survey.Ahead(func(yield func(survey.Fill) error) error {
+		return server.Readings(ctx, cell, from, to, func(b trace.Batch, _ []int64) error { return yield(survey.Copied(b)) })
 	})
-	return &source{
-		config:  finderConfig(cell.Known, t),
-		largest: func() (unit.Force, error) { return largest(each) },
-		each:    each,
-		nothing: func() error { return a.nothing(server, cell) },
-		close:   func() error { server.Close(); return nil },
-	}, nil
+	return &source{survey.Source{
+		Config:  finderConfig(cell.Known, t),
+		Largest: each.Largest,
+		Each:    each,
+		Nothing: func() error { return a.nothing(server, cell) },
+	}, func() error { server.Close(); return nil }}, nil
 }

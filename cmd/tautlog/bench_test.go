@@ -17,6 +17,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"tautlog/analysis/survey"
 	"tautlog/analysis/trace"
 	"tautlog/ingest/tracefile"
 )
@@ -126,7 +127,7 @@ func BenchmarkDocument(b *testing.B) {
 		cycles.Add(trace.Cycle{Range: 5e3 * random.Float64(), Mean: 5e3 * random.NormFloat64(), Count: 1})
 	}
 	defer func() { require.NoError(b, cycles.Close()) }()
-	for name, t := range map[string]*told{"pulls": {analysed: found}, "cycles": {analysed: &analysed{}, cycles: cycles}} {
+	for name, t := range map[string]*told{"pulls": {Found: found}, "cycles": {Found: &survey.Found{}, cycles: cycles}} {
 		b.Run(name, func(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {

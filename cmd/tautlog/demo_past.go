@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tautlog/analysis/shock"
+	"tautlog/analysis/survey"
 	"tautlog/calc/rig"
 	"tautlog/ingest/derive"
 	"tautlog/ingest/rehearse"
@@ -108,7 +109,7 @@ func (g *stage) pastPull(ctx context.Context, c rehearse.Cell, cell derive.Cell,
 		return err
 	}
 	stretch := &storedFlags{from: timeFlag{on, true}, to: timeFlag{on.Add(rehearse.PastLasts), true}}
-	found, err := find(finderConfig(cell, traceFlags{}), stretch.samples(ctx, g.store, cell, io.Discard))
+	found, err := survey.Find(finderConfig(cell, traceFlags{}), stretch.samples(ctx, g.store, cell, io.Discard))
 	if err != nil {
 		return err
 	}

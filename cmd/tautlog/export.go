@@ -12,6 +12,7 @@ import (
 	"tautlog/analysis/trace"
 	"tautlog/ingest/archive"
 	"tautlog/ingest/derive"
+	"tautlog/ingest/intake"
 	"tautlog/ingest/store"
 	"tautlog/ingest/tracefile"
 )
@@ -53,9 +54,6 @@ it is a Parquet file with the same columns.`,
 	c.Flags().BoolVar(&e.cell, "with-cell", false, "begin with a comment line that holds what is known of the cell, for an import elsewhere")
 	return c
 }
-
-// cellComment begins the comment line that holds a cell.
-const cellComment = "tautlog cell "
 
 func (e *exportCommand) run(c *cobra.Command, _ []string) error {
 	if e.stored.dir == "" {
@@ -148,7 +146,7 @@ func (e *exportCommand) begin(w io.Writer, cell derive.Cell, first int64) (sampl
 		if err != nil {
 			return nil, err
 		}
-		if _, err := fmt.Fprintf(w, "# %s%s\n", cellComment, known); err != nil {
+		if _, err := fmt.Fprintf(w, "# %s%s\n", intake.CellComment, known); err != nil {
 			return nil, err
 		}
 	}

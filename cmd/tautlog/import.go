@@ -11,9 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"tautlog/analysis/pull"
-	"tautlog/calc/unit"
-	"tautlog/ingest/derive"
+	"tautlog/ingest/intake"
 	"tautlog/ingest/store"
 )
 
@@ -76,78 +74,49 @@ func (m *importCommand) run(c *cobra.Command, args []string) (err error) {
 	}
 	t, err := m.open(c.Context(), args[0], c.InOrStdin())
 	if err != nil {
-		return err
+		return m.worded(err)
 	}
-	defer func() { err = errors.Join(err, t.close()) }()
+	defer func() { err = errors.Join(err, t.Close()) }()
 	db, err := store.Open(m.dir, store.Options{Who: "import"})
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	return m.keep(c.Context(), db, t, c.OutOrStdout())
-}
-
-// keep stores readings and pulls, all of it or nothing. The first pass over the
-// readings stores them; where the capacity is unknown, others follow.
-func (m *importCommand) keep(ctx context.Context, db *store.Store, t *incoming, out io.Writer) error {
-	cell, known, err := m.cellFor(ctx, db, t)
+	in, err := t.Keep(c.Context(), db)
 	if err != nil {
-		return err
+		return m.worded(err)
 	}
-	var found *analysed
-	err = db.BringIn(ctx, func(in *store.Intake) error {
-		if !known {
-			if cell.Cell, err = in.SaveCell(ctx, cell.Cell); err != nil {
-				return err
-			}
-		}
-		each := t.samples(ctx, cell, func(runs []store.Run) error { return in.Append(ctx, runs) })
-		s := &source{config: finderConfig(cell, m.trace), largest: func() (unit.Force, error) { return largest(each) }, each: each}
-		if found, err = s.analyse(); err != nil {
-			return err
-		}
-		return in.SavePulls(ctx, logged(cell, found.Pulls))
-	})
-	if err != nil {
-		return fmt.Errorf("nothing was imported: %w", err)
-	}
-	if _, err := db.Fold(ctx, cell.ID); err != nil {
-		return err
-	}
-	_, err = fmt.Fprintf(out, "%s of cell %s from %s to %s, with %s\n", counted(t.readings, "reading"), cell.Name,
-		clock(t.first), clock(t.last), counted(len(found.Pulls), "pull"))
+	_, err = fmt.Fprintf(c.OutOrStdout(), "%s of cell %s from %s to %s, with %s\n", counted(in.Readings, "reading"), in.Cell.Name,
+		clock(in.First), clock(in.Last), counted(in.Pulls, "pull"))
 	return err
 }
 
-func logged(cell derive.Cell, pulls []pull.Pull) []store.Pull {
-	all := make([]store.Pull, len(pulls))
-	for i, p := range pulls {
-		all[i] = store.Pull{Cell: cell.ID, Found: p, By: cell.By(p.PeakAt), Kind: p.Kind, Settled: true}
+// open opens the trace at path; "-" is standard input.
+func (m *importCommand) open(ctx context.Context, path string, stdin io.Reader) (*intake.Trace, error) {
+	ask := intake.Ask{Columns: m.trace.columns, Cell: m.cell, Capacity: m.trace.capacity, Floor: m.trace.floor}
+	if m.start.set {
+		ask.Start = &m.start.at
 	}
-	return all
+	if path == "-" {
+		return intake.OpenStream(ctx, stdin, "standard input", "", ask)
+	}
+	if err := wantFile(path); err != nil {
+		return nil, err
+	}
+	return intake.Open(ctx, path, ask)
 }
 
-// cellFor is the cell as the store knows it, or a new one.
-func (m *importCommand) cellFor(ctx context.Context, db *store.Store, t *incoming) (cell derive.Cell, known bool, err error) {
-	there, err := db.CellByName(ctx, m.cell)
+// worded says which flag is wrong.
+func (m *importCommand) worded(err error) error {
 	switch {
-	case err == nil && m.trace.capacity != 0 && m.trace.capacity != there.Capacity:
-		return cell, true, usagef("cell %s has a capacity of %s: leave out --capacity", there.Name, there.Capacity)
-	case err == nil:
-		cell, err = derive.Of(ctx, db, there)
-		return cell, true, errors.Join(err, there.Curve.Validate())
-	case !errors.Is(err, store.ErrNotFound):
-		return cell, false, err
+	case errors.Is(err, intake.ErrDates):
+		return usagef("the times of the trace are dates: leave out --start")
+	case errors.Is(err, intake.ErrNoStart):
+		return usagef("the times of the trace are seconds: say with --start when they were 0, as in --start 2026-05-17T09:30:00Z")
+	case errors.Is(err, intake.ErrCapacity):
+		return usagef("%w: leave out --capacity", err)
 	}
-	made, err := t.cell()
-	if err != nil {
-		return cell, false, err
-	}
-	made.Name = m.cell
-	if m.trace.capacity != 0 {
-		made.Capacity = m.trace.capacity
-	}
-	return derive.New(made), false, nil
+	return err
 }
 
 // wantFile refuses to import from what is neither a regular file nor standard

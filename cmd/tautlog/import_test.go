@@ -21,6 +21,9 @@ import (
 	"tautlog/ingest/store"
 )
 
+// portionReadings is how many readings are stored at a time.
+const portionReadings = 1 << 15
+
 const importStart = "2026-05-17T09:30:00Z"
 
 // heldBy is all that a store has of readings, cells, pulls and changes.

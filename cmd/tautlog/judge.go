@@ -12,6 +12,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
+	"tautlog/analysis/survey"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 )
@@ -86,7 +87,7 @@ that is overdue on the day (--on).`,
 type judgement struct {
 	trace   string
 	rig     rig.Rig
-	found   *analysed
+	found   *survey.Found
 	results []rating.Result // one a pull
 	seconds []*secondRecord // one a pull: the other cell's reading; nil where there is none
 	remarks []string        // on the rig

@@ -8,6 +8,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
+	"tautlog/analysis/survey"
 	"tautlog/calc/rig"
 )
 
@@ -62,7 +63,7 @@ func (j *judgement) judgePulls(ctx context.Context, flags *traceFlags, at cellCh
 	if err != nil {
 		return err
 	}
-	second := &analysed{}
+	second := &survey.Found{}
 	if by.other != "" {
 		if second, err = flags.analyse(ctx, at.second, stdin); err != nil {
 			return err

@@ -19,6 +19,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
+	"tautlog/analysis/survey"
 	"tautlog/calc/unit"
 )
 
@@ -32,7 +33,7 @@ func judgedAt(t *testing.T, name string, u unit.ForceUnit, pulls ...pull.Pull) *
 	t.Helper()
 	r, err := readRig("../../testdata/rigs/" + name + ".json")
 	require.NoError(t, err)
-	j := &judgement{rig: r, remarks: r.Remarks(), unit: u, found: &analysed{Pulls: pulls}}
+	j := &judgement{rig: r, remarks: r.Remarks(), unit: u, found: &survey.Found{Pulls: pulls}}
 	for _, p := range pulls {
 		res, err := rating.Judge(rating.PeakOf(p), r, u)
 		require.NoError(t, err)

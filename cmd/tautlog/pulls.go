@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tautlog/analysis/survey"
 	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
 	"tautlog/ingest/tracefile"
@@ -107,7 +108,7 @@ func (p *pullsCommand) open(c *cobra.Command, args []string) (*source, error) {
 
 // told is what is told of one trace.
 type told struct {
-	*analysed
+	*survey.Found
 	which                        // one, where there are several
 	cycles     *tracefile.Cycles // nil where they were not asked for
 	histogram  *trace.LoadTime
@@ -129,8 +130,8 @@ func (p *pullsCommand) tell(s *source) (_ *told, err error) {
 			err = errors.Join(err, t.close())
 		}
 	}()
-	watch, finish := p.counted(t, s.config.NominalRate)
-	if t.analysed, err = s.analyse(watch...); err != nil {
+	watch, finish := p.counted(t, s.Config.NominalRate)
+	if t.Found, err = s.Find(watch...); err != nil {
 		return nil, err
 	}
 	finish()

@@ -62,7 +62,7 @@ func (k *compareFlags) made(pulls []pull.Pull, s *source) (*overlaid, error) {
 		made.differ = append(made.differ, pull.Compare(chosen[0], p, true))
 	}
 	o := pull.NewOverlay(chosen, made.align, curvePoints)
-	err := s.each(func(b trace.Batch) error { o.Push(b); return nil })
+	err := s.Each(func(b trace.Batch) error { o.Push(b); return nil })
 	made.curves = o.Curves()
 	return made, err
 }

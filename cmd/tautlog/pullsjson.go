@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"tautlog/analysis/pull"
+	"tautlog/analysis/survey"
 	"tautlog/analysis/trace"
 	"tautlog/ingest/tracefile"
 )
@@ -48,7 +49,7 @@ type zeroRecord struct {
 	High  float64 `json:"high_N"`
 }
 
-func pullsDocument(found *analysed) pullsRecord {
+func pullsDocument(found *survey.Found) pullsRecord {
 	r := pullsRecord{Trace: found.Summary, Pulls: make([]pullRecord, 0, len(found.Pulls)), Spikes: make([]spikeRecord, 0, len(found.Spikes))}
 	attempts := pull.Attempts(found.Pulls, pull.SameBogging)
 	for i, p := range found.Pulls {
@@ -66,7 +67,7 @@ func pullsDocument(found *analysed) pullsRecord {
 
 // document is all that is told of a trace but the cycles.
 func (t *told) document() pullsRecord {
-	r := pullsDocument(t.analysed)
+	r := pullsDocument(t.Found)
 	r.which = t.which
 	if t.histogram != nil {
 		r.Histogram = histogramRecord(t.histogram)

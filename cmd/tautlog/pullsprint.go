@@ -11,6 +11,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
+	"tautlog/analysis/survey"
 	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
 	"tautlog/ingest/tracefile"
@@ -27,7 +28,7 @@ func writePulls(w io.Writer, found *told, u unit.ForceUnit) error {
 	if u == unit.TonneF {
 		fmt.Fprintln(out, "t means tonne-force.")
 	}
-	writeSpikes(out, found.analysed, u)
+	writeSpikes(out, found.Found, u)
 	writeZero(out, found.Zero, u)
 	attempts := pull.Attempts(found.Pulls, pull.SameBogging)
 	for i, p := range found.Pulls {
@@ -60,7 +61,7 @@ func writePulls(w io.Writer, found *told, u unit.ForceUnit) error {
 // mostSpikesShown is how many spikes are listed for people.
 const mostSpikesShown = 5
 
-func writeSpikes(out io.Writer, found *analysed, u unit.ForceUnit) {
+func writeSpikes(out io.Writer, found *survey.Found, u unit.ForceUnit) {
 	n := len(found.Spikes)
 	if n == 0 {
 		return

@@ -20,6 +20,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/analysis/pull"
+	"tautlog/analysis/survey"
 	"tautlog/analysis/trace"
 	"tautlog/calc/calibrate"
 	"tautlog/ingest/archive/archivetest"
@@ -133,7 +134,7 @@ func asLive(t *testing.T, r *rand.Rand, dir string) []any {
 	cell, err := derive.Of(t.Context(), db, cells[0])
 	require.NoError(t, err)
 	f := pull.NewFinder(cell.Config())
-	found := &analysed{}
+	found := &survey.Found{}
 	for run, err := range db.Runs(t.Context(), cell.ID, math.MinInt64, math.MaxInt64) {
 		require.NoError(t, err)
 		b := cell.Batch(trace.Batch{}, run)

@@ -12,8 +12,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"tautlog/analysis/pull"
+	"tautlog/analysis/survey"
 	"tautlog/analysis/trace"
-	"tautlog/calc/unit"
 	"tautlog/ingest/derive"
 	"tautlog/ingest/store"
 )
@@ -84,12 +84,12 @@ func (s *storedFlags) source(ctx context.Context, db *store.Store, t traceFlags,
 		return nil, err
 	}
 	each := s.samples(ctx, db, cell, remarks)
-	return &source{
-		config:  finderConfig(cell, t),
-		largest: func() (unit.Force, error) { return largest(each) },
-		each:    each,
-		nothing: func() error { return s.nothing(ctx, db, cell.Cell) },
-		asSet: func(cfg pull.Config, found []pull.Pull) ([]pull.Pull, error) {
+	return &source{survey.Source{
+		Config:  finderConfig(cell, t),
+		Largest: each.Largest,
+		Each:    each,
+		Nothing: func() error { return s.nothing(ctx, db, cell.Cell) },
+		AsSet: func(cfg pull.Config, found []pull.Pull) ([]pull.Pull, error) {
 			from, to := s.window()
 			pulls, told, err := cell.AsSet(ctx, db, cfg, found, from, to)
 			for _, remark := range told {
@@ -97,8 +97,7 @@ func (s *storedFlags) source(ctx context.Context, db *store.Store, t traceFlags,
 			}
 			return pulls, err
 		},
-		close: func() error { return nil },
-	}, nil
+	}, func() error { return nil }}, nil
 }
 
 // chosen is the cell that was named, or the only one there is, with how its
@@ -132,15 +131,15 @@ func (s *storedFlags) named(ctx context.Context, db *store.Store) (store.Cell, e
 }
 
 // samples gives what is stored of a cell, in newtons.
-func (s *storedFlags) samples(ctx context.Context, db *store.Store, cell derive.Cell, remarks io.Writer) samples {
+func (s *storedFlags) samples(ctx context.Context, db *store.Store, cell derive.Cell, remarks io.Writer) survey.Samples {
 	told := map[int64]bool{}
-	return ahead(func(yield func(fill) error) error {
+	return survey.Ahead(func(yield func(survey.Fill) error) error {
 		return s.runs(ctx, db, cell.ID, remarks, told, func(run store.Run) error { return yield(derived(cell, run)) })
 	})
 }
 
 // derived fills a batch with a run of readings, in newtons.
-func derived(cell derive.Cell, run store.Run) fill {
+func derived(cell derive.Cell, run store.Run) survey.Fill {
 	return func(room trace.Batch) trace.Batch {
 		b := cell.Batch(room, run)
 		if b.Marks != nil { // those of the run are taken up again
@@ -181,19 +180,6 @@ func (s *storedFlags) nothing(ctx context.Context, db *store.Store, cell store.C
 		return fmt.Errorf("the store in %s has no readings of cell %s; record some with: tautlog record", s.dir, cell.Name)
 	}
 	return fmt.Errorf("the store in %s has no readings of cell %s in that time; it has some from %s to %s: change --from and --to", s.dir, cell.Name, clock(first), clock(last))
-}
-
-func largest(each samples) (unit.Force, error) {
-	most := 0.0
-	err := each(func(b trace.Batch) error {
-		for i, f := range b.F {
-			if b.Marks == nil || b.Marks[i]&trace.Invalid == 0 {
-				most = max(most, f)
-			}
-		}
-		return nil
-	})
-	return unit.Force(most), err
 }
 
 // finderConfig is what a cell and the flags tell a Finder.

@@ -1,4 +1,4 @@
-package main
+package survey
 
 import (
 	"errors"
@@ -11,13 +11,13 @@ const aheadBy = 4
 
 var errStopped = errors.New("nobody wants more")
 
-// fill puts the next samples into the memory of room.
-type fill func(room trace.Batch) trace.Batch
+// Fill puts the next samples into the memory of room.
+type Fill func(room trace.Batch) trace.Batch
 
-// ahead reads a trace on another core than the one that works on it, a few
+// Ahead reads a trace on another core than the one that works on it, a few
 // batches ahead. Each gives yield what fills a batch, so that samples are written
 // where they are worked on; it is called before yield returns.
-func ahead(each func(yield func(fill) error) error) samples {
+func Ahead(each func(yield func(Fill) error) error) Samples {
 	return func(yield func(trace.Batch) error) error {
 		ready, free, stop := make(chan trace.Batch, aheadBy), make(chan trace.Batch, aheadBy), make(chan struct{})
 		for range aheadBy {
@@ -26,7 +26,7 @@ func ahead(each func(yield func(fill) error) error) samples {
 		var failed error
 		go func() {
 			defer close(ready)
-			failed = each(func(f fill) error {
+			failed = each(func(f Fill) error {
 				select {
 				case room := <-free:
 					ready <- f(room)
@@ -57,8 +57,8 @@ func drain(ready <-chan trace.Batch, free chan<- trace.Batch, stop chan<- struct
 	return err
 }
 
-// copied fills a batch with b.
-func copied(b trace.Batch) fill {
+// Copied fills a batch with b.
+func Copied(b trace.Batch) Fill {
 	return func(room trace.Batch) trace.Batch {
 		c := trace.Batch{T: append(room.T[:0], b.T...), F: append(room.F[:0], b.F...)}
 		if b.Marks != nil {

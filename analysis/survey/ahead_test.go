@@ -1,4 +1,4 @@
-package main
+package survey
 
 import (
 	"errors"
@@ -16,15 +16,15 @@ import (
 func TestReadAhead(t *testing.T) {
 	t.Parallel()
 	broken := errors.New("broken")
-	numbers := func(n int, end error) func(func(fill) error) error {
-		return func(yield func(fill) error) error {
+	numbers := func(n int, end error) func(func(Fill) error) error {
+		return func(yield func(Fill) error) error {
 			b := trace.Batch{T: make([]int64, 2), F: make([]float64, 2)}
 			for i := range n {
 				b.T[0], b.T[1], b.F[0], b.F[1] = int64(2*i), int64(2*i+1), float64(i), -float64(i)
 				if b.Marks = nil; i%3 == 0 {
 					b.Marks = []trace.Mark{trace.Lost, 0}
 				}
-				if err := yield(copied(b)); err != nil {
+				if err := yield(Copied(b)); err != nil {
 					return err
 				}
 			}
@@ -32,7 +32,7 @@ func TestReadAhead(t *testing.T) {
 		}
 	}
 	seen := 0
-	err := ahead(numbers(1000, broken))(func(b trace.Batch) error {
+	err := Ahead(numbers(1000, broken))(func(b trace.Batch) error {
 		require.Equal(t, []int64{int64(2 * seen), int64(2*seen + 1)}, b.T)
 		require.Equal(t, []float64{float64(seen), -float64(seen)}, b.F)
 		require.Equal(t, seen%3 == 0, b.Marks != nil)
@@ -42,7 +42,7 @@ func TestReadAhead(t *testing.T) {
 	assert.ErrorIs(t, err, broken)
 	assert.Equal(t, 1000, seen)
 	seen = 0
-	err = ahead(numbers(1_000_000, nil))(func(trace.Batch) error {
+	err = Ahead(numbers(1_000_000, nil))(func(trace.Batch) error {
 		if seen++; seen == 10 {
 			return broken
 		}
