@@ -21,11 +21,7 @@ import (
 )
 
 // ErrNothing says that the log has no such pull, or none on that day.
-var ErrNothing error = nothing{}
-
-type nothing struct{}
-
-func (nothing) Error() string { return words.Say("report.nothing") }
+const ErrNothing = words.Kind("report.nothing")
 
 // Ask says what to report on and how: one of Day and Pull is set.
 type Ask struct {

@@ -16,16 +16,21 @@ import (
 //go:embed guide.md *.png
 var files embed.FS
 
-// Text is the guide as HTML, with its pictures at the address pictures, such
-// as "/guide/". What its source holds of HTML is left out.
+// Text is the guide as HTML in the language in use, with its pictures at the
+// address pictures, such as "/guide/". What its source holds of HTML is left out.
 func Text(pictures string) (template.HTML, error) {
 	source, err := files.ReadFile("guide.md")
 	if err != nil {
 		return "", fmt.Errorf("guide: %w", err)
 	}
+	all, ids := blocks(string(source))
+	text := []byte(told(all))
+	if n := bytes.Count(append([]byte("\n"), text...), []byte("\n#")); n != len(ids) {
+		return "", fmt.Errorf("guide: %d headings where the English text has %d", n, len(ids))
+	}
 	var b bytes.Buffer
 	m := goldmark.New(goldmark.WithExtensions(extension.Table), goldmark.WithParserOptions(parser.WithAutoHeadingID()))
-	if err := m.Convert(source, &b); err != nil {
+	if err := m.Convert(text, &b, parser.WithContext(parser.NewContext(parser.WithIDs(&headings{ids})))); err != nil {
 		return "", fmt.Errorf("guide: %w", err)
 	}
 	return template.HTML(bytes.ReplaceAll(b.Bytes(), []byte(`<img src="`), []byte(`<img loading="lazy" src="`+pictures))), nil
