@@ -13,6 +13,7 @@ import (
 	"unicode/utf8"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // entry is one field of a form: what was typed into it, and what is wrong
@@ -184,20 +185,29 @@ func quantity[T ~float64](s *sheet, name, what string, parse func(string) (T, er
 	case err != nil:
 		s.refuse(name, sentence(err.Error()))
 	case low != any0 && v < 0:
-		s.refuse(name, text("field.below", what))
+		s.refuse(name, text("field.below", quantityWords(what)))
 	case low == above && v == 0:
-		s.refuse(name, text("field.zero", what))
+		s.refuse(name, text("field.zero", quantityWords(what)))
 	default:
 		return v, true
 	}
 	return 0, false
 }
 
+// quantityWords is what a quantity is called; one that has no text of its own is
+// called as the caller says.
+func quantityWords(what string) string {
+	if words.Known("quantity." + what) {
+		return text("quantity." + what)
+	}
+	return what
+}
+
 // needed is like quantity, for a field that must be filled in.
 func needed[T ~float64](s *sheet, name, what, example string, parse func(string) (T, error), low least) T {
 	v, given := quantity(s, name, what, parse, low)
 	if !given {
-		s.refuse(name, text("field.empty", what, example))
+		s.refuse(name, text("field.empty", quantityWords(what), example))
 	}
 	return v
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"fmt"
 	"strconv"
 
 	"tautlog/calc/gear"
@@ -68,7 +69,11 @@ func (s *sheet) rows(name string, least int) int {
 // choices are words to choose from.
 func choices[T ~string](words []T) (out []option) {
 	for _, w := range words {
-		out = append(out, option{Value: string(w), Label: string(w)})
+		label := fmt.Sprint(w)
+		if told, ok := any(w).(interface{ Words() string }); ok {
+			label = told.Words()
+		}
+		out = append(out, option{Value: string(w), Label: label})
 	}
 	return out
 }
@@ -96,7 +101,7 @@ func ratingFields(f *sheet, i int) group {
 
 func basisChoices() (out []option) {
 	for _, b := range gear.Bases() {
-		label := string(b)
+		label := b.Words()
 		if b == gear.Unknown {
 			label = text("page.gear.form.stamped-basis-unknown")
 		}

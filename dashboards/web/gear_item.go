@@ -57,6 +57,9 @@ type itemPage struct {
 	Token       string
 }
 
+// What says what it is and where, in short.
+func (v itemPage) What() string { return whatItIs(v.Item) }
+
 func (s *server) itemAsked(r *http.Request) (store.Document[gear.Item], error) {
 	id, err := number(r.PathValue("id"), text("page.gear.item.an-item"))
 	if err != nil {
@@ -212,7 +215,7 @@ func (s *server) lifeFacts(l life.Life, u unit.ForceUnit) []fact {
 	}
 	for _, c := range l.Counts {
 		if c.Pulls > 0 {
-			out = append(out, fact{"Found " + string(c.Verdict), text("life.pulls", c.Pulls)})
+			out = append(out, fact{text("page.gear.item.found", c.Verdict), text("life.pulls", c.Pulls)})
 		}
 	}
 	if len(l.Item.Ratings) > 0 && l.Item.StatedMBS() > 0 {

@@ -36,6 +36,20 @@ type itemView struct {
 	Retired  string
 }
 
+// What says what it is and where, in short.
+func (v itemView) What() string { return whatItIs(v.Item) }
+
+func whatItIs(it gear.Item) string {
+	say := it.Kind.Words()
+	if it.Vehicle != "" {
+		say = text("gear.what.on", say, it.Vehicle)
+	}
+	if it.Where != "" {
+		say = text("gear.what.where", say, it.Where)
+	}
+	return say
+}
+
 // shownTroubles is how many items in trouble stand above the list.
 const shownTroubles = 10
 

@@ -16,7 +16,7 @@ import (
 type inspectionView struct {
 	gear.Inspection
 	Pictures []string // addresses
-	Files    []string // names of files that are somewhere else
+	Files    string   // names of files that are somewhere else
 }
 
 // inspectionsOf lists the inspections of an item, the latest first.
@@ -24,13 +24,15 @@ func inspectionsOf(it gear.Item) []inspectionView {
 	var out []inspectionView
 	for _, i := range it.Inspections {
 		v := inspectionView{Inspection: i}
+		var files []string
 		for _, p := range i.Photos {
 			if hash, ok := store.AttachmentHash(p); ok {
 				v.Pictures = append(v.Pictures, "/pictures/"+hash)
 			} else {
-				v.Files = append(v.Files, p)
+				files = append(files, p)
 			}
 		}
+		v.Files = strings.Join(files, ", ")
 		out = append(out, v)
 	}
 	slices.Reverse(out)
@@ -59,8 +61,8 @@ type mountingView struct {
 	Facts   []fact
 	Says    string // the indicative estimate
 	Modes   []fact
-	Assumed []string
-	Missing []string
+	Assumed string
+	Missing string
 	Source  string
 	Proofs  []proofView
 }
@@ -75,7 +77,7 @@ func mountingOf(it gear.Item, u unit.ForceUnit) *mountingView {
 	straight := unit.Degrees(0)
 	v := &mountingView{Source: gear.EstimateSource(), Facts: fixingFacts(f, u), Proofs: proofsOf(f, u)}
 	e, ok := f.Estimate(gear.Heading{Angle: &straight})
-	v.Assumed, v.Missing = e.Assumed, e.Missing
+	v.Assumed, v.Missing = strings.Join(e.Assumed, "; "), strings.Join(e.Missing, "; ")
 	if !ok {
 		v.Says = text("mounting.noestimate")
 		return v
@@ -89,8 +91,8 @@ func mountingOf(it gear.Item, u unit.ForceUnit) *mountingView {
 
 func fixingFacts(f *gear.Fixing, u unit.ForceUnit) []fact {
 	out := []fact{
-		{text("page.gear.told.engineered-by-its"), f.Engineered.String()},
-		{text("page.gear.told.tested-by-its"), f.Tested.String()},
+		{text("page.gear.told.engineered-by-its"), f.Engineered.Words()},
+		{text("page.gear.told.tested-by-its"), f.Tested.Words()},
 	}
 	if f.Member != "" {
 		out = append(out, fact{text("page.gear.told.held-to"), f.Member})

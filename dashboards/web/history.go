@@ -21,9 +21,9 @@ type changeView struct {
 	ID   int64
 	When string
 	Who  string
-	Says []string
-	Undo bool // nothing newer stands on it, so that it can be undone
-	Back bool // something does, but what it was before can be brought back
+	Says string // what was changed, one after the other
+	Undo bool   // nothing newer stands on it, so that it can be undone
+	Back bool   // something does, but what it was before can be brought back
 }
 
 // journalView is the journal of one document.
@@ -44,7 +44,7 @@ func (s *server) journalOf(r *http.Request, what, path string, ref, version int6
 		return v, err
 	}
 	for _, c := range changes {
-		v.Changes = append(v.Changes, changeView{c.ID, s.at(c.At.UnixNano()), c.Who, changed(c, u), c.Latest, !c.Latest && c.Before != nil && c.After != nil})
+		v.Changes = append(v.Changes, changeView{c.ID, s.at(c.At.UnixNano()), c.Who, strings.Join(changed(c, u), "; "), c.Latest, !c.Latest && c.Before != nil && c.After != nil})
 	}
 	return v, nil
 }
@@ -147,7 +147,7 @@ func saveAs[T any](ctx context.Context, c store.Change, version int64, save func
 // and the form that was sent to it.
 func (s *server) document(r *http.Request) (what string, id int64, err error) {
 	list, _, _ := strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
-	id, err = number(r.PathValue("id"), "the "+shelves[list])
+	id, err = number(r.PathValue("id"), text("page.history.the."+shelves[list]))
 	return shelves[list], id, err
 }
 

@@ -43,10 +43,10 @@ func rated(it gear.Item, u unit.ForceUnit) []string {
 			said += text("limit.factor", *rt.DesignFactor)
 		}
 		if rt.FactorFrom != "" {
-			said += text("limit.factorfrom", rt.FactorFrom)
+			said += text("limit.factorfrom", rt.FactorFrom.Words())
 		}
 		if !rt.Direction.IsZero() {
-			said += ", " + directionWords(rt.Direction)
+			said += ", " + rt.Direction.Words()
 		}
 		out = append(out, said)
 	}
@@ -56,19 +56,11 @@ func rated(it gear.Item, u unit.ForceUnit) []string {
 	return out
 }
 
-// directionWords writes the angle as people do.
-func directionWords(d gear.Direction) string {
-	if d.Rule == gear.UpTo {
-		return text("limit.upto", d.Max)
-	}
-	return d.String()
-}
-
 func basisWords(b gear.Basis) string {
 	if b == gear.Unknown {
 		return text("basis.unknown")
 	}
-	return string(b)
+	return b.Words()
 }
 
 // listedRigs is how many rigs a page of the list draws.

@@ -28,23 +28,43 @@ func (s *server) vehicleRoutes() []route {
 type vehiclesView struct {
 	Text     string
 	Removed  bool
-	Vehicles []store.Document[gear.Vehicle]
+	Vehicles []vehicleView
 	Next     string
+}
+
+// vehicleView is a vehicle in the list.
+type vehicleView struct {
+	Ref               int64
+	Name, Mass, Notes string
 }
 
 func (s *server) vehicles(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
 	v := vehiclesView{Text: q.Get("text"), Removed: q.Get("show") == "removed"}
-	var err error
-	v.Vehicles, err = s.Store.FindVehicles(r.Context(), store.Find{Text: v.Text, After: q.Get("after"), Limit: listed + 1, Removed: v.Removed})
+	docs, err := s.Store.FindVehicles(r.Context(), store.Find{Text: v.Text, After: q.Get("after"), Limit: listed + 1, Removed: v.Removed})
 	if err != nil {
 		return err
 	}
-	if len(v.Vehicles) > listed {
-		v.Vehicles = v.Vehicles[:listed]
-		v.Next = nextPage("/vehicles", q, v.Vehicles[listed-1].Value.Name)
+	if len(docs) > listed {
+		docs = docs[:listed]
+		v.Next = nextPage("/vehicles", q, docs[listed-1].Value.Name)
+	}
+	for _, d := range docs {
+		v.Vehicles = append(v.Vehicles, vehicleView{d.ID, d.Value.Name, massWords(d.Value), d.Value.Notes})
 	}
 	return s.show(w, r, "vehicles", text("vehicles.title"), v)
+}
+
+// massWords says how heavy a vehicle is, in short.
+func massWords(v gear.Vehicle) string {
+	say := text("vehicles.nogvm")
+	if v.GVM != nil {
+		say = text("vehicles.gvm", *v.GVM)
+	}
+	if v.Weighed != nil {
+		say = text("vehicles.weighed", say, *v.Weighed)
+	}
+	return say
 }
 
 // vehiclePage is the page of one vehicle.
@@ -57,7 +77,7 @@ type vehiclePage struct {
 }
 
 func (s *server) vehicleAsked(r *http.Request) (store.Document[gear.Vehicle], error) {
-	id, err := number(r.PathValue("id"), "a vehicle")
+	id, err := number(r.PathValue("id"), text("page.vehicles.a-vehicle"))
 	if err != nil {
 		return store.Document[gear.Vehicle]{}, err
 	}
