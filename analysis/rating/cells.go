@@ -1,11 +1,9 @@
 package rating
 
 import (
-	"fmt"
-	"math"
-
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Reading is the peak of a pull at one of a rig's cells.
@@ -38,7 +36,7 @@ func JudgeBoth(first, second Reading, r rig.Rig, u unit.ForceUnit) (Result, erro
 		}
 	}
 	if first.Cell == second.Cell {
-		return Result{}, fmt.Errorf("both readings are of %q: a rig with two cells wants one of each", first.Cell)
+		return Result{}, words.Error("rating.bothone", first.Cell)
 	}
 	places, err := r.PlacesByBoth()
 	if err != nil {
@@ -51,7 +49,7 @@ func JudgeBoth(first, second Reading, r rig.Rig, u unit.ForceUnit) (Result, erro
 		u = unit.DefaultShown
 	}
 	res := judgePlaces(first.Peak, of, places, remarks(r, first.Kind, first.On, u), u)
-	res.Summary += crossed(first, second, r, writer{u: u})
+	res.Summary = joined(res.Summary, crossed(first, second, r, writer{u: u}))
 	return res, nil
 }
 
@@ -68,7 +66,7 @@ func JudgeRead(first Reading, second *Reading, r rig.Rig, u unit.ForceUnit) (Res
 		if other == first.Cell {
 			other = has[1].Name
 		}
-		res.Remarks = append([]string{fmt.Sprintf("There is no pull of %s at that moment: everything is judged by %s alone.", other, first.Cell)}, res.Remarks...)
+		res.Remarks = append([]string{words.Say("rating.otherpull", other, first.Cell)}, res.Remarks...)
 	}
 	return res, err
 }
@@ -101,18 +99,10 @@ func combined(first, second Reading, s rig.Share) Peak {
 	return p
 }
 
-// atMost says of an upper bound that it is one.
-func (p Peak) atMost() string {
-	if p.most {
-		return "at most "
-	}
-	return ""
-}
-
 // crossed says what the second cell read and, where the rig tells, what the
 // first one makes of that: they should agree, but for what sheaves take.
 func crossed(first, second Reading, r rig.Rig, w writer) string {
-	read := w.force("true peak", second.Value, second.Low, second.High, second.Open)
+	read := w.force("rating.truepeak", second.Value, second.Low, second.High, second.Open)
 	places, err := r.PlacesBy(first.Cell)
 	if err != nil {
 		return "" // told before
@@ -123,19 +113,18 @@ func crossed(first, second Reading, r rig.Rig, w writer) string {
 		}
 		s := p.Share
 		if s.Unbounded || s.Alone != nil {
-			return fmt.Sprintf(" %s read %s at its peak. The two peaks need not be at the same moment: what carried both is judged by the most that they can make together.", second.Cell, read)
+			return words.Say("rating.crossed", second.Cell, read)
 		}
 		meant := unit.Force(s.Factor) * first.Value
-		return fmt.Sprintf(" %s read %s at its peak; by %s and the rig it is %s%s.", second.Cell, read, first.Cell, meant.Show(w.u, 0), apart(second.Value, meant))
+		by := meant.Show(w.u, 0)
+		off := 100 * (float64(second.Value/meant) - 1)
+		switch {
+		case meant <= 0:
+			return words.Say("rating.crossed.meant", second.Cell, read, first.Cell, by)
+		case off < 0:
+			return words.Say("rating.crossed.less", second.Cell, read, first.Cell, by, -off)
+		}
+		return words.Say("rating.crossed.more", second.Cell, read, first.Cell, by, off)
 	}
 	return ""
-}
-
-// apart says by how much a reading differs from what was meant.
-func apart(read, meant unit.Force) string {
-	if meant <= 0 {
-		return ""
-	}
-	off := 100 * (float64(read/meant) - 1)
-	return fmt.Sprintf(", %.0f %% %s", math.Abs(off), map[bool]string{true: "less", false: "more"}[off < 0])
 }

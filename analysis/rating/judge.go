@@ -2,7 +2,6 @@ package rating
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
@@ -10,6 +9,7 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Judge compares a peak with what every item of the rig may carry. The
@@ -60,7 +60,7 @@ func judgePlaces(p Peak, of func(rig.Share) Peak, places []rig.Place, remarks []
 		u = unit.DefaultShown
 	}
 	p = p.finite()
-	w := writer{u, p.planned}
+	w := writer{u: u, planned: p.planned}
 	res := Result{Peak: p, Unit: u, Verdict: Inside, AtHigh: Inside, Remarks: remarks}
 	for _, place := range places {
 		it := judge(of(place.Share).finite(), place, w)
@@ -70,7 +70,7 @@ func judgePlaces(p Peak, of func(rig.Share) Peak, places []rig.Place, remarks []
 	slices.SortStableFunc(res.Items, p.weaker)
 	res.Remarks = append(res.Remarks, unrecorded(places)...)
 	if !p.bounded() && !p.Open && !p.planned {
-		res.Remarks = append(res.Remarks, "No interval of the true peak is known: it is taken as read.")
+		res.Remarks = append(res.Remarks, words.Say("rating.nointerval"))
 	}
 	res.Summary = w.summary(res)
 	return res
@@ -86,7 +86,7 @@ func unrecorded(places []rig.Place) []string {
 			continue
 		}
 		if !slices.ContainsFunc(g.Ratings, func(r gear.Rating) bool { return r.Direction.Rule != gear.DirectionUnstated }) {
-			out = append(out, fmt.Sprintf("The angle of the line at %s was not recorded, and its rating does not say at what angle it holds: it is taken as in line.", g.Name))
+			out = append(out, words.Say("rating.noangle", g.Name))
 		}
 	}
 	return out
@@ -122,10 +122,11 @@ func known(v *float64) float64 {
 func judge(p Peak, place rig.Place, w writer) Item {
 	it, g, situation := weigh(p, place)
 	if len(it.Cases) == 0 {
-		it.Reason = w.reason(p, g, situation, it.Load) + w.stands(it.Mounting)
+		it.Reason = w.reason(p, g, situation, it.Load)
 	} else {
-		it.Reason = w.cases(p, g, situation, it) + w.stands(it.Mounting)
+		it.Reason = w.cases(p, g, situation, it)
 	}
+	it.Reason = joined(it.Reason, w.stands(it.Mounting)...)
 	return it
 }
 
@@ -142,13 +143,13 @@ func weigh(p Peak, place rig.Place) (Item, gear.Item, gear.Situation) {
 		return it, g, situation
 	}
 	equal := it.Load
-	equal.When = "if the legs share"
-	other := Load{When: "if they do not", Limit: equal.Limit, Verdict: NotJudged, AtHigh: NotJudged}
+	equal.When = words.Say("rating.when.share")
+	other := Load{When: words.Say("rating.when.not"), Limit: equal.Limit, Verdict: NotJudged, AtHigh: NotJudged}
 	if !s.Unbounded {
 		alone := situation
 		alone.Paired = false
 		other = loaded(p, *s.Alone, g, alone)
-		other.When = "if this leg took all"
+		other.When = words.Say("rating.when.all")
 	}
 	it.Cases = []Load{equal, other}
 	it.Load = p.worseLoad(equal, other)
@@ -213,14 +214,14 @@ func worse(v, w Verdict) Verdict {
 	return w
 }
 
-// unfit says why gear of this kind has no place in such a pull; empty where
-// it has.
+// unfit names the text that says why gear of this kind has no place in such a
+// pull; empty where it has.
 func unfit(k gear.Kind, p pull.Kind) string {
 	switch {
 	case k.NeverRecovery():
-		return "is not a recovery point, whatever is stamped on it"
+		return "rating.unfit.never"
 	case k.KineticMisuse() && p == pull.Kinetic:
-		return "has no place in a kinetic pull: it hardly stretches, so the load comes as a jerk"
+		return "rating.unfit.jerk"
 	}
 	return ""
 }
@@ -262,7 +263,7 @@ func (l *Load) limits(s gear.Strength) {
 	if b == nil {
 		return
 	}
-	l.Limit = &Limit{Value: b.Value, Basis: b.Rating.Basis, Working: b == s.Working, Text: limitText(*b, b == s.Working)}
+	l.Limit = &Limit{Value: b.Value, Basis: b.Rating.Basis, Working: b == s.Working, Text: limitText(*b, b == s.Working), part: b.Fraction != 1, half: b.Halved}
 	l.Utilisation = ratio(b)
 }
 

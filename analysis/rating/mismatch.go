@@ -2,17 +2,17 @@ package rating
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"tautlog/analysis/pull"
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
-// Severity is how much a mismatch weighs, in the words in which it is shown.
-// None of them permits a pull.
+// Severity is how much a mismatch weighs, as files hold it in every language.
+// String is what people read. None of them permits a pull.
 type Severity string
 
 // The severities, from the lightest to the heaviest.
@@ -24,6 +24,9 @@ const (
 
 // Severities lists them from the lightest to the heaviest.
 func Severities() []Severity { return []Severity{ToKnow, SettleFirst, DoNotPull} }
+
+// String is the severity in words, in the language in use.
+func (s Severity) String() string { return words.Say("severity." + string(s)) }
 
 // MismatchRule names what does not fit. The names do not change.
 type MismatchRule string
@@ -106,23 +109,24 @@ type checker struct {
 	out    []Mismatch
 }
 
-func (c *checker) note(rule MismatchRule, s Severity, source, text string, at ...rig.Place) {
-	m := Mismatch{Rule: rule, Severity: s, Text: text, Source: source}
+// note adds a mismatch at some places; source is a text.
+func (c *checker) note(rule MismatchRule, s Severity, source, say string, at ...rig.Place) {
+	m := Mismatch{Rule: rule, Severity: s, Text: say, Source: words.Say(source)}
 	for _, p := range at {
 		m.Refs, m.Items = append(m.Refs, p.Ref), append(m.Items, p.Use.Item.Name)
 	}
 	c.out = append(c.out, m)
 }
 
-// Sources of the rules.
+// The texts of the sources of the rules.
 const (
-	strapStandard  = "Australian consumer safety standard for recovery straps, 2017 (F2017L01560, sections 8 to 11), as its regulator sums it up"
-	attachment     = "mandatory warning of the Australian consumer safety standard for recovery straps (2017); coroner's finding, Tasmania 2009"
-	noSnatch       = "NZ strap guide (no tow strap for a snatch); US state off-road course (no snatch on chain, wire or winch)"
-	commonPractice = "common practice, no source"
-	fromRecall     = "common practice, from memory"
-	ownRecord      = "what is recorded of the item"
-	ownRule        = "the owner's rule"
+	strapStandard  = "mismatch.source.strap"
+	attachment     = "mismatch.source.attachment"
+	noSnatch       = "mismatch.source.snatch"
+	commonPractice = "mismatch.source.practice"
+	fromRecall     = "mismatch.source.memory"
+	ownRecord      = "mismatch.source.record"
+	ownRule        = "mismatch.source.owner"
 )
 
 // use finds what an item is used for that it is not made or rated for.
@@ -130,18 +134,18 @@ func (c *checker) use(p rig.Place) {
 	g := p.Use.Item
 	switch {
 	case g.Kind.NeverRecovery():
-		c.note(NoPoint, DoNotPull, attachment, fmt.Sprintf("%s is %s: it is not a recovery point, whatever is stamped on it.", g.Name, article(g.Kind)), p)
+		c.note(NoPoint, DoNotPull, attachment, words.Say("mismatch.never", g.Name, article(g.Kind)), p)
 	case g.Kind.KineticMisuse() && c.kind == pull.Kinetic:
-		c.note(KineticMisuse, DoNotPull, noSnatch, fmt.Sprintf("%s is %s and hardly stretches: in a kinetic pull the load comes as a jerk.", g.Name, article(g.Kind)), p)
+		c.note(KineticMisuse, DoNotPull, noSnatch, words.Say("mismatch.jerk", g.Name, article(g.Kind)), p)
 	}
 	pair := len(g.Ratings) > 0 && !slices.ContainsFunc(g.Ratings, func(r gear.Rating) bool { return r.Together != gear.Pair })
 	switch {
 	case pair && !p.Paired:
-		c.note(PairAlone, DoNotPull, ownRecord, fmt.Sprintf("%s is rated only as one of a pair through a bridle, and used alone.", g.Name), p)
+		c.note(PairAlone, DoNotPull, ownRecord, words.Say("mismatch.pair.alone", g.Name), p)
 	case pair && p.Share.Alone != nil:
-		c.note(PairAlone, SettleFirst, ownRecord, fmt.Sprintf("%s is rated only as one of a pair, and without an equaliser it may carry all.", g.Name), p)
+		c.note(PairAlone, SettleFirst, ownRecord, words.Say("mismatch.pair.all", g.Name), p)
 	}
 	if y := g.Fixing.Yielded(); y != nil && g.Kind == gear.Mounting {
-		c.note(MountingBent, DoNotPull, ownRecord, fmt.Sprintf("%s stayed bent after a proof pull to %s%s: an engineer has to see it first.", g.Name, y.Level.Show(c.u, 0), on(y.Date)), p)
+		c.note(MountingBent, DoNotPull, ownRecord, words.Say("mismatch.bent", g.Name, pulledTo(*y, c.u)), p)
 	}
 }

@@ -1,33 +1,35 @@
 package rating
 
 import (
-	"fmt"
 	"strings"
 
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
+	"tautlog/calc/words"
 )
 
 // life finds what speaks against an item by its age and what became of it.
 func (c *checker) life(p rig.Place) {
 	g := p.Use.Item
 	if w := g.Retired; w != nil {
-		c.note(OutOfService, DoNotPull, ownRecord, fmt.Sprintf("%s was retired%s: %s.", g.Name, on(w.Date), unstopped(w.Reason)), p)
+		c.note(OutOfService, DoNotPull, ownRecord, outOfService("mismatch.retired", "mismatch.retired.on", g.Name, *w), p)
 	}
 	if w := g.Quarantined; w != nil {
-		c.note(OutOfService, DoNotPull, ownRecord, fmt.Sprintf("%s is in quarantine%s until somebody has looked: %s.", g.Name, since(w.Date), unstopped(w.Reason)), p)
+		c.note(OutOfService, DoNotPull, ownRecord, outOfService("mismatch.quarantined", "mismatch.quarantined.since", g.Name, *w), p)
 	}
 	for _, reason := range g.RetireReasons(c.used(g), c.today, c.u) {
-		c.note(PastRule, DoNotPull, ownRule, fmt.Sprintf("%s is past its time. %s", g.Name, reason), p)
+		c.note(PastRule, DoNotPull, ownRule, words.Say("mismatch.past", g.Name, reason), p)
 	}
 	c.inspection(p)
 }
 
-func since(d gear.Date) string {
-	if d == "" {
-		return ""
+// outOfService says why an item is, with the text that names the day where it
+// is known.
+func outOfService(text, dated, name string, w gear.Withdrawal) string {
+	if w.Date == "" {
+		return words.Say(text, name, unstopped(w.Reason))
 	}
-	return " since " + string(d)
+	return words.Say(dated, name, w.Date, unstopped(w.Reason))
 }
 
 func (c *checker) inspection(p rig.Place) {
@@ -35,22 +37,23 @@ func (c *checker) inspection(p rig.Place) {
 	if last, ok := g.LastInspection(); ok {
 		switch last.Result {
 		case gear.Unfit:
-			c.note(InspectionSays, DoNotPull, ownRecord, fmt.Sprintf("The last inspection of %s, %s, found it unfit%s.", g.Name, last.Date, noted(last)), p)
+			c.note(InspectionSays, DoNotPull, ownRecord, inspected("mismatch.unfit", "mismatch.unfit.noted", g.Name, last), p)
 		case gear.Watch:
-			c.note(InspectionSays, ToKnow, ownRecord, fmt.Sprintf("The last inspection of %s, %s, left something to watch%s.", g.Name, last.Date, noted(last)), p)
+			c.note(InspectionSays, ToKnow, ownRecord, inspected("mismatch.watch", "mismatch.watch.noted", g.Name, last), p)
 		}
 	}
 	if due := g.Due(c.today); due.Overdue && c.today.Known() {
-		c.note(InspectionDue, SettleFirst, ownRule, fmt.Sprintf("%s: %s", g.Name, lowerFirst(due.Text)), p)
+		c.note(InspectionDue, SettleFirst, ownRule, words.Say("mismatch.due", g.Name, lowerFirst(due.Text)), p)
 	}
 }
 
-// noted adds what the inspector wrote.
-func noted(i gear.Inspection) string {
+// inspected says what an inspection found, with the text that takes what the
+// inspector wrote where there is something.
+func inspected(text, noted, name string, i gear.Inspection) string {
 	if i.Notes == "" {
-		return ""
+		return words.Say(text, name, i.Date)
 	}
-	return ": " + unstopped(i.Notes)
+	return words.Say(noted, name, i.Date, unstopped(i.Notes))
 }
 
 // unstopped is what somebody wrote, for a sentence that has its own full stop.

@@ -1,7 +1,6 @@
 package rating
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -9,6 +8,7 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // The strength of a recovery strap or kinetic rope over the GVM of the lighter
@@ -31,7 +31,7 @@ func (c *checker) strapRatios() {
 		mbs := g.StatedMBS()
 		switch {
 		case mbs == 0:
-			unknown := append([]string{"its breaking strength"}, unknown...)
+			unknown := append([]string{words.Say("mismatch.unknown.mbs")}, unknown...)
 			c.ratioUnknown(p, unknown)
 			continue
 		case len(unknown) > 0:
@@ -40,8 +40,7 @@ func (c *checker) strapRatios() {
 		}
 		ratio := float64(mbs / lighter.GVM.Weight())
 		if ratio < minStrapRatio || ratio > maxStrapRatio {
-			c.note(StrapRatio, SettleFirst, strapStandard, fmt.Sprintf("The breaking strength of %s is %.2g times the GVM of the lighter vehicle, %s; %d to %d times is recommended.",
-				g.Name, ratio, lighter.Name, minStrapRatio, maxStrapRatio), p)
+			c.note(StrapRatio, SettleFirst, strapStandard, words.Say("mismatch.ratio", g.Name, ratio, lighter.Name, minStrapRatio, maxStrapRatio), p)
 		}
 	}
 }
@@ -50,8 +49,7 @@ func (c *checker) ratioUnknown(p rig.Place, unknown []string) {
 	if c.kind != pull.Kinetic {
 		return
 	}
-	c.note(StrapRatio, ToKnow, strapStandard, fmt.Sprintf("Whether %s suits the lighter vehicle cannot be told: not recorded is %s.",
-		p.Use.Item.Name, strings.Join(unknown, ", ")), p)
+	c.note(StrapRatio, ToKnow, strapStandard, words.Say("mismatch.ratio.unknown", p.Use.Item.Name, strings.Join(unknown, ", ")), p)
 }
 
 // lighter is the lighter vehicle by GVM, or what is not recorded for it.
@@ -59,7 +57,7 @@ func (c *checker) lighter() (v gear.Vehicle, unknown []string) {
 	for i, end := range []gear.Vehicle{c.rig.Pulling, c.rig.Stuck} {
 		switch {
 		case end.GVM == nil:
-			unknown = append(unknown, "the GVM of "+end.Name)
+			unknown = append(unknown, words.Say("mismatch.unknown.gvm", end.Name))
 		case i == 0 || v.GVM == nil || *end.GVM < *v.GVM:
 			v = end
 		}
@@ -80,23 +78,23 @@ func (c *checker) strongStraps() {
 		if !pulls(strap.Use.Item.Kind) || mbs == 0 || strap.Share.Factor == 0 {
 			continue
 		}
-		begin := fmt.Sprintf("At its breaking strength, %s, %s puts ", mbs.Show(c.u, 0), strap.Use.Item.Name)
+		breaks, name := mbs.Show(c.u, 0), strap.Use.Item.Name
 		at, beyond := []rig.Place{strap}, []string{}
 		for _, p := range c.places {
 			if k := p.Use.Item.Kind; !k.Point() && k != gear.Mounting || k.NeverRecovery() {
 				continue
 			}
 			load, st, limit := c.under(mbs/unit.Force(strap.Share.Factor), p)
-			puts := load.Show(c.u, 0) + " on " + p.Use.Item.Name
+			puts, on := load.Show(c.u, 0), p.Use.Item.Name
 			switch {
 			case st.Breaking != nil && load > st.Breaking.Value:
-				c.note(StrapStronger, SettleFirst, commonPractice, fmt.Sprintf("%s%s, which breaks at %s: it would go before the strap.", begin, puts, st.Breaking.Value.Show(c.u, 0)), strap, p)
+				c.note(StrapStronger, SettleFirst, commonPractice, words.Say("mismatch.stronger", breaks, name, puts, on, st.Breaking.Value.Show(c.u, 0)), strap, p)
 			case st.Breaking == nil && limit != nil && load > limit.Value:
-				at, beyond = append(at, p), append(beyond, fmt.Sprintf("%s (%s, %s)", puts, limit.Value.Show(c.u, 0), limit.Text))
+				at, beyond = append(at, p), append(beyond, words.Say("mismatch.puts", puts, on, limit.Value.Show(c.u, 0), limit.Text))
 			}
 		}
 		if len(beyond) > 0 {
-			c.note(StrapStronger, ToKnow, commonPractice, fmt.Sprintf("%s%s. When these break is not known: they may go before the strap.", begin, strings.Join(beyond, ", ")), at...)
+			c.note(StrapStronger, ToKnow, commonPractice, words.Say("mismatch.stronger.perhaps", breaks, name, strings.Join(beyond, ", ")), at...)
 		}
 	}
 }
@@ -127,8 +125,7 @@ func (c *checker) joins() {
 				continue
 			}
 			seen[link.Ref] = true
-			c.note(MetalJoin, DoNotPull, fromRecall, fmt.Sprintf("%s, of metal, joins %s and %s: straps are joined without metal between them.",
-				link.Item.Name, before.Item.Name, after.Item.Name), c.at(before.Ref), c.at(link.Ref), c.at(after.Ref))
+			c.note(MetalJoin, DoNotPull, fromRecall, words.Say("mismatch.metal", link.Item.Name, before.Item.Name, after.Item.Name), c.at(before.Ref), c.at(link.Ref), c.at(after.Ref))
 		}
 	}
 }

@@ -1,11 +1,12 @@
 package rating
 
 import (
-	"fmt"
 	"strings"
 
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Stands is what the verdict on a mounting stands on.
@@ -73,55 +74,47 @@ func rated(it *gear.Item) bool {
 	return it != nil && len(it.Ratings) > 0 && !it.Kind.NeverRecovery()
 }
 
-// stands adds to the reason what the verdict on a mounting stands on; nothing
-// for what is none.
-func (w writer) stands(m *Mounting) string {
+// stands says what the verdict on a mounting stands on; nothing for what is
+// none.
+func (w writer) stands(m *Mounting) (out []string) {
 	if m == nil {
-		return ""
+		return nil
 	}
-	var out []string
-	note := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	e := m.Estimate
 	switch {
 	case m.Stands == OnMaker:
-		note("The rating of %s stands for its mounting: the maker engineered and tested it on this vehicle.", m.Holds)
+		out = append(out, words.Say("rating.stands.maker", m.Holds))
 	case m.Stands == OnRating && e.Limit > 0:
-		note("Its own rating is what counts; an indicative estimate of its bolts and plate gives %s (%s).", e.Limit.Show(w.u, 0), e.By)
+		out = append(out, words.Say("rating.stands.rating", e.Limit.Show(w.u, 0), e.By))
 	case m.Stands == OnEstimate:
-		note("An indicative estimate of bolts and plate, %s (%s), clears nothing: ask an engineer.", e.Limit.Show(w.u, 0), e.By)
+		out = append(out, words.Say("rating.stands.estimate", e.Limit.Show(w.u, 0), e.By))
 	case m.Fixing != nil:
-		note("Too little is recorded for an estimate: %s.", strings.Join(e.Missing, "; "))
+		out = append(out, words.Say("rating.stands.nothing", strings.Join(e.Missing, "; ")))
 	}
-	out = append(out, w.proofs(m.Fixing)...)
-	if len(out) == 0 {
-		return ""
-	}
-	return " " + strings.Join(out, " ")
+	return append(out, w.proofs(m.Fixing)...)
 }
 
 // proofs says what the proof pulls of a mounting show.
 func (w writer) proofs(f *gear.Fixing) []string {
 	var out []string
 	if p := f.Proved(); p != nil {
-		out = append(out, fmt.Sprintf("It was proof pulled to %s%s%s: evidence up to there and in that direction, no working limit.", p.Level.Show(w.u, 0), on(p.Date), set(*p)))
+		text := "rating.proved"
+		if p.Set == nil {
+			text = "rating.proved.unnoted"
+		}
+		out = append(out, words.Say(text, pulledTo(*p, w.u)))
 	}
 	if p := f.Yielded(); p != nil {
-		out = append(out, fmt.Sprintf("A proof pull to %s%s left it bent by %.3g mm: out of service until an engineer has seen it.", p.Level.Show(w.u, 0), on(p.Date), 1000*float64(*p.Set)))
+		out = append(out, words.Say("rating.yielded", pulledTo(*p, w.u), 1000*float64(*p.Set)))
 	}
 	return out
 }
 
-func on(d gear.Date) string {
-	if d == "" {
-		return ""
+// pulledTo is the level of a proof pull, and its day where that is known.
+func pulledTo(p gear.ProofPull, u unit.ForceUnit) string {
+	level := p.Level.Show(u, 0)
+	if p.Date == "" {
+		return level
 	}
-	return " on " + string(d)
-}
-
-// set says whether somebody looked for a set.
-func set(p gear.ProofPull) string {
-	if p.Set == nil {
-		return " (whether it stayed bent was not noted)"
-	}
-	return " and did not stay bent"
+	return words.Say("rating.levelon", level, p.Date)
 }

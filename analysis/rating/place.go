@@ -12,7 +12,7 @@ func JudgePlace(p Peak, place rig.Place, u unit.ForceUnit) Item {
 		u = unit.DefaultShown
 	}
 	p.planned = false
-	return judge(p.finite(), place, writer{u, false})
+	return judge(p.finite(), place, writer{u: u})
 }
 
 // Weigh is JudgePlace without the reason, for where there are many.

@@ -2,21 +2,22 @@ package rating
 
 import (
 	"fmt"
-	"strings"
 	"unicode"
 	"unicode/utf8"
 
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // writer writes the sentences in the unit that was chosen.
 type writer struct {
 	u       unit.ForceUnit
 	planned bool
+	within  bool // a sentence goes on after a colon
 }
 
-// either chooses the words for a pull that was made or for one that is planned.
+// either chooses the text for a pull that was made or for one that is planned.
 func (w writer) either(made, planned string) string {
 	if w.planned {
 		return planned
@@ -24,15 +25,25 @@ func (w writer) either(made, planned string) string {
 	return made
 }
 
-// force prints a load with its interval in words.
+// force prints a load with its interval in words; what is a text.
 func (w writer) force(what string, f, low, high unit.Force, open bool) string {
 	switch {
 	case open:
-		return f.Show(w.u, 0) + " or more"
+		return words.Say("rating.ormore", f.Show(w.u, 0))
 	case low == 0 && high == 0 || low == high || w.planned:
 		return f.Show(w.u, 0)
 	}
-	return unit.ShowInterval(what, f, low, high, w.u)
+	return unit.ShowInterval(words.Say(what), f, low, high, w.u)
+}
+
+// joined puts sentences one after the other; an empty one is none.
+func joined(first string, more ...string) string {
+	for _, s := range more {
+		if s != "" {
+			first += " " + s
+		}
+	}
+	return first
 }
 
 // percent prints a utilisation, with a decimal where rounding would hide on
@@ -46,121 +57,144 @@ func percent(v float64) string {
 
 // limitText says what a limit is.
 func limitText(b gear.Bound, working bool) string {
-	var text string
+	var say string
 	switch r := b.Rating; {
-	case r.Basis == gear.MBS && working && r.FactorFrom != gear.FactorUnstated:
-		text = fmt.Sprintf("MBS over the %s's design factor %g", r.FactorFrom, *r.DesignFactor)
+	case r.Basis == gear.MBS && working && r.FactorFrom == gear.FactorOwner:
+		say = words.Say("rating.limit.mbs.owner", *r.DesignFactor)
+	case r.Basis == gear.MBS && working && r.FactorFrom == gear.FactorMaker:
+		say = words.Say("rating.limit.mbs.maker", *r.DesignFactor)
 	case r.Basis == gear.MBS && working:
-		text = fmt.Sprintf("MBS over the design factor %g", *r.DesignFactor)
-	case r.Basis == gear.Unknown:
-		text = "stamped number, basis unknown"
-	case r.Basis == gear.TookASet:
-		text = "the proof pull that left it bent"
+		say = words.Say("rating.limit.mbs", *r.DesignFactor)
 	default:
-		text = string(r.Basis)
+		say = words.Say("rating.limit.basis." + string(r.Basis))
 	}
 	if b.Fraction != 1 {
-		text = fmt.Sprintf("%s of its %s, side loaded", percent(b.Fraction), text)
+		say = words.Say("rating.limit.side", percent(b.Fraction), say)
 	}
 	if b.Halved {
-		text = "half the pair's " + text
+		say = words.Say("rating.limit.half", say)
 	}
-	return text
+	return say
 }
 
 // reason is the sentence on one case.
 func (w writer) reason(p Peak, g gear.Item, s gear.Situation, l Load) string {
-	carried := w.either("It carried ", "It would carry ") + p.atMost() + w.force("true load", l.Carried, l.Low, l.High, l.Open)
+	carried := w.carried(p, l)
 	st := g.Strength(s)
-	switch l.Verdict {
-	case OverBreaking:
-		return fmt.Sprintf("%s, %s of its %s breaking strength.", carried, percent(*l.OfMBS), st.Breaking.Value.Show(w.u, 0)) + w.atHigh(l)
-	case NotRated:
-		return w.notRated(p, g, st) + " " + carried + "." + w.atHigh(l)
-	case NotJudged:
-		return w.notJudged(carried, st, l) + w.atHigh(l)
+	switch {
+	case l.Verdict == OverBreaking:
+		carried = words.Say("rating.overbreaking", carried, percent(*l.OfMBS), st.Breaking.Value.Show(w.u, 0))
+	case l.Verdict == NotRated:
+		why := w.notRated(p, g, st)
+		w.within = false
+		carried = words.Say("rating.notrated", why, w.carried(p, l))
+	case l.Verdict == NotJudged:
+		carried = w.notJudged(carried, st, l)
+	case l.OfMBS != nil:
+		carried = words.Say("rating.judged.mbs", carried, w.ofLimit(l), percent(*l.OfMBS))
+	default:
+		carried = words.Say("rating.judged", carried, w.ofLimit(l))
 	}
-	return carried + ", " + w.ofLimit(l) + w.ofMBS(l) + "." + w.atHigh(l)
+	return joined(carried, w.atHigh(l))
+}
+
+// carried says what an item carried, as a sentence that goes on.
+func (w writer) carried(p Peak, l Load) string {
+	text := w.either("rating.carried", "rating.carried.planned")
+	switch {
+	case w.within && p.most:
+		text = "rating.carried.most.within"
+	case p.most:
+		text = "rating.carried.most"
+	case w.within:
+		text = w.either("rating.carried.within", "rating.carried.planned.within")
+	}
+	return words.Say(text, w.force("rating.trueload", l.Carried, l.Low, l.High, l.Open))
 }
 
 // ofLimit says how much of the limit was used.
 func (w writer) ofLimit(l Load) string {
 	value := l.Limit.Value.Show(w.u, 0)
-	if l.Limit.Text == string(gear.WLL) {
-		return fmt.Sprintf("%s of its %s WLL", percent(*l.Utilisation), value)
+	if l.Limit.Basis == gear.WLL && !l.Limit.part && !l.Limit.half {
+		return words.Say("rating.ofwll", percent(*l.Utilisation), value)
 	}
-	return fmt.Sprintf("%s of its limit of %s (%s)", percent(*l.Utilisation), value, l.Limit.Text)
-}
-
-// ofMBS adds the share of the breaking strength where both are known.
-func (w writer) ofMBS(l Load) string {
-	if l.OfMBS == nil {
-		return ""
-	}
-	return fmt.Sprintf(" and %s of its breaking strength", percent(*l.OfMBS))
+	return words.Say("rating.oflimit", percent(*l.Utilisation), value, l.Limit.Text)
 }
 
 // atHigh says what the upper end of the interval would mean.
 func (w writer) atHigh(l Load) string {
-	if w.planned {
+	switch {
+	case w.planned:
 		return w.upTo(l)
-	}
-	if !l.AtHigh.Worse(l.Verdict) {
+	case !l.AtHigh.Worse(l.Verdict):
 		return ""
+	case l.Open:
+		return words.Say("rating.maybe", l.AtHigh)
 	}
-	if l.Open {
-		return fmt.Sprintf(" It may have been %s.", l.AtHigh)
-	}
-	return fmt.Sprintf(" At the upper end of the interval, %s, it was %s.", l.High.Show(w.u, 0), l.AtHigh)
+	return words.Say("rating.high", l.High.Show(w.u, 0), l.AtHigh)
 }
 
 // upTo says what the upper end of a planned load would mean.
 func (w writer) upTo(l Load) string {
-	if !(l.High > l.Carried) {
+	high := l.High.Show(w.u, 0)
+	worse := l.AtHigh.Worse(l.Verdict)
+	switch {
+	case !(l.High > l.Carried):
 		return ""
+	case l.Limit == nil && worse:
+		return words.Say("rating.upto.worse", high, l.AtHigh)
+	case l.Limit == nil:
+		return words.Say("rating.upto", high)
 	}
-	text := " At the upper end it would carry " + l.High.Show(w.u, 0)
-	if l.Limit != nil {
-		of := "limit"
-		if l.Verdict == NotJudged {
-			of = l.Limit.its()
-		}
-		text += fmt.Sprintf(", %s of its %s", percent(float64(l.High/l.Limit.Value)), of)
+	of := words.Say("rating.limit")
+	if l.Verdict == NotJudged {
+		of = l.Limit.its()
 	}
-	if l.AtHigh.Worse(l.Verdict) {
-		text += fmt.Sprintf(", and be %s", l.AtHigh)
+	used := percent(float64(l.High / l.Limit.Value))
+	if worse {
+		return words.Say("rating.upto.of.worse", high, used, of, l.AtHigh)
 	}
-	return text + "."
+	return words.Say("rating.upto.of", high, used, of)
 }
 
 func (w writer) notRated(p Peak, g gear.Item, st gear.Strength) string {
-	if why := unfit(g.Kind, p.Kind); why != "" {
-		return capital(article(g.Kind) + " " + why + ".")
+	var say string
+	if text := unfit(g.Kind, p.Kind); text != "" {
+		say = words.Say(text, article(g.Kind))
+	} else {
+		say = words.Say("rating.refused", st.Refused[0])
 	}
-	return capital(st.Refused[0] + ".")
+	if w.within {
+		return lowerFirst(say)
+	}
+	return capital(say)
 }
 
 func (w writer) notJudged(carried string, st gear.Strength, l Load) string {
 	switch {
 	case st.Working != nil && st.Working.Sure && l.Open:
-		return fmt.Sprintf("%s, %s; the largest reading is only a lower bound.", carried, w.ofLimit(l))
+		return words.Say("rating.notjudged.open", carried, w.ofLimit(l))
 	case st.Working != nil:
-		return fmt.Sprintf("%s, %s, but %s.", carried, w.ofLimit(l), st.Working.Why)
-	case st.Ceiling != nil && st.Ceiling.Rating.Basis == gear.Estimated:
-		return fmt.Sprintf("%s, %s of an indicative estimate of %s; no rating of it is known.", carried, percent(*l.Utilisation), st.Ceiling.Value.Show(w.u, 0))
-	case st.Ceiling != nil && st.Ceiling.Rating.Basis == gear.TookASet:
-		return fmt.Sprintf("%s, %s of the %s that left it bent; no rating of it is known.", carried, percent(*l.Utilisation), st.Ceiling.Value.Show(w.u, 0))
-	case st.Ceiling != nil && st.Ceiling.Rating.Basis == gear.Proof:
-		return fmt.Sprintf("%s, %s of its %s proof load; a proof load is no working limit, and none is known.",
-			carried, percent(*l.Utilisation), st.Ceiling.Value.Show(w.u, 0))
+		return words.Say("rating.notjudged.unsure", carried, w.ofLimit(l), st.Working.Why)
 	case st.Ceiling != nil:
-		return fmt.Sprintf("%s, %s of the %s stamped on it; the stamp does not say whether that is a WLL or a breaking strength.",
-			carried, percent(*l.Utilisation), st.Ceiling.Value.Show(w.u, 0))
+		return words.Say(ceilingText(st.Ceiling.Rating.Basis), carried, percent(*l.Utilisation), st.Ceiling.Value.Show(w.u, 0))
 	case st.Breaking != nil:
-		return fmt.Sprintf("%s, %s of its %s breaking strength; without a design factor it has no working limit.",
-			carried, percent(*l.OfMBS), st.Breaking.Value.Show(w.u, 0))
+		return words.Say("rating.notjudged.mbs", carried, percent(*l.OfMBS), st.Breaking.Value.Show(w.u, 0))
 	}
-	return carried + "; no rating of it is known."
+	return words.Say("rating.notjudged", carried)
+}
+
+// ceilingText names the text on a number of no working basis.
+func ceilingText(b gear.Basis) string {
+	switch b {
+	case gear.Estimated:
+		return "rating.notjudged.estimate"
+	case gear.TookASet:
+		return "rating.notjudged.bent"
+	case gear.Proof:
+		return "rating.notjudged.proof"
+	}
+	return "rating.notjudged.stamp"
 }
 
 // cases is the sentence on an item in a bridle that may not share.
@@ -168,27 +202,23 @@ func (w writer) cases(p Peak, g gear.Item, s gear.Situation, it Item) string {
 	equal, other := it.Cases[0], it.Cases[1]
 	first := w.reason(p, g, s, equal)
 	if !other.Known {
-		return first + " That holds only if the legs of the cell's bridle shared: there is no equaliser, so its load is not known."
+		return joined(first, words.Say("rating.cases.unknown"))
 	}
-	s.Paired = false
-	second := w.reason(p, g, s, other)
+	alone := s
+	alone.Paired = false
 	switch {
 	case equal.Verdict == NotRated && other.Verdict == NotRated:
 		return first
 	case equal.Verdict == other.Verdict && !equal.AtHigh.Worse(other.AtHigh):
-		return fmt.Sprintf("%s That is if this leg %s all, for there is no equaliser.", second, w.either("took", "takes"))
+		return joined(w.reason(p, g, alone, other), words.Say(w.either("rating.cases.all", "rating.cases.all.planned")))
 	}
-	return fmt.Sprintf("%s if the bridle %s equalise: %s If the legs %s: %s",
-		capital(string(other.Verdict)), w.either("did not", "does not"), lowerFirst(second),
-		w.either("shared", "share")+", it "+w.phrase(equal.Verdict), lowerFirst(first))
+	w.within = true
+	return words.Say(w.either("rating.cases", "rating.cases.planned"), capital(other.Verdict.String()), w.reason(p, g, alone, other),
+		w.phrase(equal.Verdict), w.reason(p, g, s, equal))
 }
 
-func article(k gear.Kind) string {
-	if strings.ContainsRune("aeiou", rune(k[0])) {
-		return "an " + string(k)
-	}
-	return "a " + string(k)
-}
+// article is a kind of gear with its article.
+func article(k gear.Kind) string { return words.Say("rating.a." + string(k)) }
 
 func capital(s string) string    { return first(s, unicode.ToUpper) }
 func lowerFirst(s string) string { return first(s, unicode.ToLower) }

@@ -153,6 +153,9 @@ type Limit struct {
 	// Text says what it is: "WLL", "MBS over the owner's design factor 2",
 	// "70 % of WLL, side load".
 	Text string
+
+	part bool // of the number that is stated
+	half bool // of what is stated of a pair
 }
 
 // Percent is the utilisation in words, "61 %"; empty where there is no limit.

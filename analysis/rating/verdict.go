@@ -1,6 +1,13 @@
 package rating
 
-// Verdict is the answer for one item, in the words in which it is shown.
+import (
+	"slices"
+
+	"tautlog/calc/words"
+)
+
+// Verdict is the answer for one item, as files hold it in every language. String
+// is what people read.
 type Verdict string
 
 // The verdicts, from the best to the worst.
@@ -18,12 +25,18 @@ func Verdicts() []Verdict { return []Verdict{Inside, NotJudged, Over, NotRated, 
 // Rank is the place of the verdict in Verdicts. It panics on a verdict that
 // is not one of them, which is a programmer's mistake.
 func (v Verdict) Rank() int {
-	for i, w := range Verdicts() {
-		if v == w {
-			return i
-		}
+	if i := slices.Index(Verdicts(), v); i >= 0 {
+		return i
 	}
 	panic("rating: unknown verdict " + string(v))
+}
+
+// String is the verdict in words, in the language in use.
+func (v Verdict) String() string {
+	if v == "" {
+		return ""
+	}
+	return words.Say("verdict." + string(v))
 }
 
 // Worse says whether v is a worse verdict than w.

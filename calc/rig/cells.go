@@ -1,11 +1,12 @@
 package rig
 
 import (
-	"fmt"
 	"slices"
+	"strings"
 
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // maxCells is how many load cells a rig may have: two tell what each leg of a
@@ -57,7 +58,7 @@ func (r Rig) PlacesBy(cell string) ([]Place, error) {
 	cells := w.cells()
 	i := slices.IndexFunc(cells, func(i int) bool { return w.found[i].place.Use.Item.Name == cell })
 	if i < 0 {
-		return nil, fmt.Errorf("the rig has no load cell %q: its cells are %s", cell, names(r.Cells()))
+		return nil, words.Error("rig.wrong.nocell", cell, names(r.Cells()))
 	}
 	w.share(w.found[cells[i]])
 	return w.places(), nil
@@ -75,7 +76,7 @@ func (r Rig) PlacesByBoth() ([]Place, error) {
 	w := r.walk()
 	cells := w.cells()
 	if len(cells) != maxCells {
-		return nil, fmt.Errorf("the rig has %d load cells, not two: its cells are %s", len(cells), names(r.Cells()))
+		return nil, words.Error("rig.wrong.nottwo", len(cells), names(r.Cells()))
 	}
 	for i := range w.found {
 		w.found[i].place.Share = w.both(i, cells[0], cells[1])
@@ -116,24 +117,21 @@ func (f found) nearer(of found, s Share, apart int) int {
 func (w *walker) jointly(f, a, b found) Share {
 	names := []string{a.place.Use.Item.Name, b.place.Use.Item.Name}
 	if f.bridle == a.bridle { // the strap that makes both legs
-		return Share{Factor: 1, Formula: "F", Sentence: "each leg carries what its cell reads, F in the one that reads more", Cells: names}
+		return Share{Factor: 1, Formula: "F", Sentence: words.Say("share.eachcell"), Cells: names}
 	}
 	s := f.related(found{load: *a.alone})
 	included := w.rig.Chain[a.bridle-1].Bridle.Included
 	s.Cells, s.Joint = names, &included
-	s.Sentence += fmt.Sprintf(", F being at most √(F₁² + F₂² + 2 F₁ F₂ cos %s) of what both cells read", degrees(included))
+	s.Sentence = words.Say("share.jointly", s.Sentence, degrees(included))
 	return s
 }
 
 func names(items []gear.Item) string {
-	text := ""
+	out := make([]string, len(items))
 	for i, it := range items {
-		if i > 0 {
-			text += ", "
-		}
-		text += it.Name
+		out[i] = it.Name
 	}
-	return text
+	return strings.Join(out, ", ")
 }
 
 // Jointly is the most that a line can carry whose two legs, this far apart,

@@ -3,10 +3,10 @@ package rig
 import (
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 
 	"tautlog/calc/strict"
+	"tautlog/calc/words"
 )
 
 // Decode reads a rig from its JSON form and refuses what is not understood,
@@ -51,7 +51,7 @@ func (s *Seat) UnmarshalText(b []byte) error {
 		*s = v
 		return nil
 	default:
-		return fmt.Errorf("%q is no seat of a shackle: write free or bound", v)
+		return words.Error("rig.wrong.seat", v)
 	}
 }
 
@@ -62,6 +62,6 @@ func (s *Side) UnmarshalText(b []byte) error {
 		*s = v
 		return nil
 	default:
-		return fmt.Errorf("%q is no end of a rig: write pulling or stuck", v)
+		return words.Error("rig.wrong.end", v)
 	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Other is the other end.
@@ -56,9 +57,9 @@ func all(ls []Link) bool {
 // where says in words where an item in line stands.
 func (r Rig) where(end Side, it gear.Item) string {
 	if end == "" || !it.Kind.Fixed() {
-		return "in line"
+		return words.Say("place.line")
 	}
-	return "at " + r.vehicle(end).Name
+	return words.Say("place.at", r.vehicle(end).Name)
 }
 
 // turnLimit is how far the front wheels turn on the vehicle that the item is

@@ -5,6 +5,7 @@ import (
 
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Places lists every item of the rig with what it carries, in the order of
@@ -20,7 +21,7 @@ func (r Rig) Places() ([]Place, error) {
 	w := r.walk()
 	cells := w.cells()
 	if len(cells) > 1 {
-		return nil, fmt.Errorf("the rig has two load cells, %s: which one read the peak is not said", names(r.Cells()))
+		return nil, words.Error("rig.wrong.whichcell", names(r.Cells()))
 	}
 	w.share(w.found[cells[0]])
 	return w.places(), nil
@@ -54,7 +55,8 @@ type found struct {
 	load   product
 	alone  *product // the load if this leg of a bridle takes all
 	bridle int      // 1 + index of the link, within a bridle that may not share
-	what   string   // begins the sentence: "each leg carries"
+	says   string   // the text on what it carries: "each leg carries %s"
+	of     int      // line parts, where the text says how many
 }
 
 // at adds the items of one list. Ref is the list's place, without the number.
@@ -84,7 +86,7 @@ func (w *walker) link(i int, l Link) {
 	f.place.End = w.rig.End(i)
 	switch {
 	case l.Use != nil:
-		f.place.Where, f.what = w.rig.where(f.place.End, l.Use.Item), "the line here carries"
+		f.place.Where, f.says = w.rig.where(f.place.End, l.Use.Item), "share.line"
 		w.one(*l.Use, f)
 	case l.Bridle != nil:
 		w.bridle(*l.Bridle, i, f)
@@ -99,7 +101,7 @@ func (w *walker) bridle(b Bridle, i int, f found) {
 	ref, whole := f.place.Ref, w.line
 	w.offAxis = b.OffAxis
 	defer func() { w.offAxis = nil }()
-	f.what = "each leg carries"
+	f.says = "share.leg"
 	f.load = w.line.over(number(2), half(b.Included))
 	f.place.Paired = true
 	f.place.PairHeading = b.OffAxis.heading(gear.Heading{})
@@ -110,13 +112,13 @@ func (w *walker) bridle(b Bridle, i int, f found) {
 	name := w.rig.vehicle(f.place.End).Name
 	if b.Strap != nil {
 		s := f
-		s.place.Ref, s.place.Where = ref+".strap", "bridle at "+name
+		s.place.Ref, s.place.Where = ref+".strap", words.Say("place.bridle", name)
 		s.place.Paired = false
 		w.one(*b.Strap, s)
 	}
-	f.place.Ref, f.place.Where = ref+".left", "left leg of the bridle at "+name
+	f.place.Ref, f.place.Where = ref+".left", words.Say("place.left", name)
 	w.at(b.Left, f)
-	f.place.Ref, f.place.Where = ref+".right", "right leg of the bridle at "+name
+	f.place.Ref, f.place.Where = ref+".right", words.Say("place.right", name)
 	w.at(b.Right, f)
 }
 
@@ -132,7 +134,7 @@ func (b Bridle) legHeading() gear.Heading {
 }
 
 func (w *walker) redirect(d Redirect, f found) {
-	f.place.Where, f.what = "redirect", "the block and its anchor carry"
+	f.place.Where, f.says = words.Say("place.redirect"), "share.block"
 	f.place.End = ""
 	e := kept(d.Loss)
 	hauled := w.line // the line on the winch's side
@@ -165,21 +167,21 @@ func (w *walker) tackle(t Tackle, f found) {
 	if !w.tied || near == StuckEnd {
 		w.fall, w.tied = part(0), true
 	}
-	f.load, f.what = part(0), fmt.Sprintf("the hauled part of %d carries", t.Parts)
-	f.place.Ref, f.place.End, f.place.Where = ref+".fall", near, "hauled part"
+	f.load, f.says, f.of = part(0), "share.fall", t.Parts
+	f.place.Ref, f.place.End, f.place.Where = ref+".fall", near, words.Say("place.fall")
 	w.at(t.Fall, f)
 	for n, uses := range t.Sheaves {
 		f.load = part(n).times(number(2))
 		if e != 1 {
 			f.load = part(n).times(named("(1 + "+plain(e)+")", 1+e))
 		}
-		f.what = "a block with two parts on it carries"
+		f.says = "share.sheave"
 		f.place.Ref, f.place.End = fmt.Sprintf("%s.sheave%d", ref, n+1), []Side{far, near}[n%2]
-		f.place.Where = fmt.Sprintf("sheave %d", n+1)
+		f.place.Where = words.Say("place.sheave", n+1)
 		w.at(uses, f)
 	}
-	f.load, f.what = part(t.Parts-1), "the dead end carries"
-	f.place.Ref, f.place.End, f.place.Where = ref+".dead", []Side{near, far}[t.Parts%2], "dead end"
+	f.load, f.says = part(t.Parts-1), "share.dead"
+	f.place.Ref, f.place.End, f.place.Where = ref+".dead", []Side{near, far}[t.Parts%2], words.Say("place.dead")
 	w.at(t.Dead, f)
 }
 
@@ -199,18 +201,26 @@ func (f found) related(cell found) Share {
 	switch {
 	case cell.bridle != 0 && !sameLeg:
 		s.Unbounded = true
-		s.Sentence = fmt.Sprintf("%s %s if both legs of the cell's bridle share; without an equaliser that is not known", f.what, s.Formula)
+		s.Sentence = words.Say("share.unknown", f.carries(s.Formula))
 	case f.alone != nil && !sameLeg:
 		whole := f.alone.relative(cell.load)
 		v := whole.value()
 		s.Alone = &v
-		s.Sentence = fmt.Sprintf("%s %s if the legs share, and %s if it takes all: there is no equaliser", f.what, s.Formula, whole.formula())
+		s.Sentence = words.Say("share.either", f.carries(s.Formula), whole.formula())
 	case f.place.Ref == cell.place.Ref && f.place.Use.Item.Kind == gear.LoadCell:
-		s.Sentence = "the cell reads F"
+		s.Sentence = words.Say("share.cell")
 	default:
-		s.Sentence = f.what + " " + s.Formula
+		s.Sentence = f.carries(s.Formula)
 	}
 	return s
+}
+
+// carries says what an item carries.
+func (f found) carries(formula string) string {
+	if f.of > 0 {
+		return words.Count(f.says, f.of, formula)
+	}
+	return words.Say(f.says, formula)
 }
 
 func (w *walker) places() []Place {

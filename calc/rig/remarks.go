@@ -1,9 +1,8 @@
 package rig
 
 import (
-	"fmt"
-
 	"tautlog/calc/gear"
+	"tautlog/calc/words"
 )
 
 // maxBridle is the largest included angle of a bridle in published tables of
@@ -15,24 +14,24 @@ const maxBridle = 120 + 1e-9
 // that Validate accepts.
 func (r Rig) Remarks() []string {
 	var out []string
-	note := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
+	note := func(text string, args ...any) { out = append(out, words.Say(text, args...)) }
 	unknownLoss := false
 	for i, l := range r.Chain {
 		if b := l.Bridle; b != nil && b.Included.Degrees() > maxBridle {
-			note("The bridle at %s opens to %s. Published tables end at 120°.", r.vehicle(r.End(i)).Name, degrees(b.Included))
+			note("rig.remark.wide", r.vehicle(r.End(i)).Name, degrees(b.Included))
 		}
 		unknownLoss = unknownLoss || l.Redirect != nil && l.Redirect.Loss == nil || l.Tackle != nil && l.Tackle.Loss == nil
 	}
 	if unknownLoss {
-		note("What the sheaves take is not recorded: the shares are without loss, and gear on the winch's side of a sheave carried more than that.")
+		note("rig.remark.loss")
 	}
 	for _, name := range r.bound() {
-		note("%s is bound in its slot: the line at an angle bends it. All of that angle is counted as side load, by the published steps; no source gives a figure for bending.", name)
+		note("rig.remark.bound", name)
 	}
 	for _, name := range r.unmounted() {
-		note("What holds %s is not in the rig: its mounting is not judged, and a point is only as strong as what holds it.", name)
+		note("rig.remark.unmounted", name)
 	}
-	note("Shares are static: the gear's own mass and stretch are neglected.")
+	note("rig.remark.static")
 	return out
 }
 
