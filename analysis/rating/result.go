@@ -5,6 +5,7 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Peak is the peak of a pull at the cell, with the 95 % interval of the true
@@ -164,7 +165,7 @@ func (l Load) Percent() string {
 	case l.Utilisation == nil:
 		return ""
 	case l.Open:
-		return "at least " + percent(*l.Utilisation)
+		return words.Say("rating.atleast", percent(*l.Utilisation))
 	}
 	return percent(*l.Utilisation)
 }

@@ -36,6 +36,9 @@ var speaking = map[string]bool{
 	"dashboards/gather":  true,
 	"dashboards/logbook": true,
 	"dashboards/report":  true,
+	"analysis/rating":    true,
+	"calc/rig":           true,
+	"dashboards/chain":   true,
 }
 
 // typed are what people type and the program reads: they are the same in every
@@ -43,6 +46,7 @@ var speaking = map[string]bool{
 var typed = map[string]bool{
 	"straight only": true, "up to 30deg": true, "up to ": true, "full turn of the front wheels": true, "any direction": true, "side load steps": true,
 	"full turn of the wheels": true, "in order": true, "firm gravel": true, "wet sand": true,
+	"ask an engineer": true, // always so in the document of a mounting
 }
 
 // logged are what the program says to its log, and headers of HTTP.

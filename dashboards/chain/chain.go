@@ -13,11 +13,11 @@ import (
 	"html"
 	"io"
 	"math"
-	"strings"
 
 	"tautlog/analysis/rating"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Form is the room that a drawing is made for.
@@ -67,8 +67,8 @@ func SVG(w io.Writer, r rig.Rig, res *rating.Result, o Options) error {
 	if res != nil && o.Form != Mini {
 		if it, ok := res.Weakest(); ok {
 			d.sentence = it.Reason
-			if rest, ok := strings.CutPrefix(it.Reason, "It "); ok && o.Form != Tall {
-				d.sentence = it.Name + " " + rest // the name stands far from the sentence
+			if o.Form != Tall { // the name stands far from the sentence
+				d.sentence = words.Say("chain.weakest", it.Name, it.Reason)
 			}
 		}
 	}
@@ -114,7 +114,7 @@ func (d *drawing) draw(f Form) (w, h float64) {
 
 // label says the picture in words for those who do not see it.
 func label(r rig.Rig, res *rating.Result) string {
-	s := fmt.Sprintf("Rig %s from %s to %s.", r.Name, r.Pulling.Name, r.Stuck.Name)
+	s := words.Say("chain.label", r.Name, r.Pulling.Name, r.Stuck.Name)
 	if res != nil && res.Summary != "" {
 		s += " " + res.Summary
 	}

@@ -192,7 +192,7 @@ func TestEveryPlaceIsDrawn(t *testing.T) {
 		}
 		written := 0
 		for _, v := range rating.Verdicts() {
-			written += strings.Count(svg, string(v)+"</text>")
+			written += strings.Count(svg, v.String()+"</text>")
 		}
 		assert.Equal(t, items, written, "a verdict beside every item of %s", name)
 	}

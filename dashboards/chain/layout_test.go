@@ -239,7 +239,7 @@ func everyItemWeakest(t require.TestingT, r rig.Rig, reason string) {
 			if f != chain.Mini {
 				said := strings.Join(regexp.MustCompile(`<text[^>]*>([^<]*)</text>`).FindAllString(svg, -1), " ")
 				said = regexp.MustCompile(`<[^>]*>`).ReplaceAllString(said, "")
-				assert.Contains(t, strings.ReplaceAll(said, " ", ""), strings.ReplaceAll(strings.TrimPrefix(reason, "It "), " ", ""), "the whole sentence")
+				assert.Contains(t, strings.ReplaceAll(said, " ", ""), strings.ReplaceAll(reason, " ", ""), "the whole sentence")
 			}
 		}
 	}

@@ -41,7 +41,7 @@ func span(s string, size float64) (w float64) {
 // broken too: nothing of a text is left out.
 func wrap(s string, width, size float64) (rows []string) {
 	row := ""
-	for _, word := range words(s) {
+	for _, word := range wordsOf(s) {
 		if row != "" && span(row+" "+word, size) <= width {
 			row += " " + word
 			continue
@@ -62,8 +62,8 @@ var (
 	unitAfter    = regexp.MustCompile(`^(%|×|m|mm|t|kg|kgf|lbf|N|kN)[).,;:]*$`)
 )
 
-// words are the words of a text, with a number and its unit as one.
-func words(s string) (out []string) {
+// wordsOf are the words of a text, with a number and its unit as one.
+func wordsOf(s string) (out []string) {
 	for w := range strings.FieldsSeq(s) {
 		if n := len(out); n > 0 && unitAfter.MatchString(w) && numberBefore.MatchString(out[n-1]) {
 			out[n-1] += " " + w

@@ -8,6 +8,7 @@ import (
 	"tautlog/analysis/rating"
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
+	"tautlog/calc/words"
 )
 
 // part is one segment of the drawing, a fork of several legs, or an item
@@ -18,7 +19,7 @@ type part struct {
 	share   string  // "61 %", or its rating where nothing is judged
 	fill    float64 // share of its own limit
 	sure    float64 // how much of it is inked: all, or in a plan the share at the expected load
-	verdict string
+	verdict rating.Verdict
 	judged  bool // a limit was known
 	weakest bool
 	reading string // at the cell
@@ -30,7 +31,7 @@ type part struct {
 	mostName float64 // room that a long name may take along the line
 }
 
-func (a part) unknown() bool { return a.verdict == string(rating.NotJudged) && !a.judged }
+func (a part) unknown() bool { return a.verdict == rating.NotJudged && !a.judged }
 
 func (a part) weight() float64 {
 	if a.weakest {
@@ -42,9 +43,9 @@ func (a part) weight() float64 {
 // says gives share and verdict in words.
 func (a part) says() string {
 	if a.share == "" {
-		return a.verdict
+		return a.verdict.String()
 	}
-	return a.share + ", " + a.verdict
+	return words.Say("chain.came", a.share, a.verdict)
 }
 
 // upright is the part as it is drawn along a line that runs down.
@@ -198,7 +199,7 @@ func (b builder) item(ref string, u rig.Use) part {
 	if b.res == nil {
 		if len(u.Item.Ratings) > 0 {
 			rt := u.Item.Ratings[0]
-			p.share = basisWord(rt.Basis) + " " + rt.Value.Show(b.o.Unit, 0)
+			p.share = words.Say(basisText(rt.Basis), rt.Value.Show(b.o.Unit, 0))
 		}
 		return p
 	}
@@ -213,9 +214,9 @@ func (b builder) item(ref string, u rig.Use) part {
 
 // judge adds what an item came to, or may come to where it is planned.
 func (a *part) judge(it rating.Item, planned bool) {
-	a.verdict = string(it.Verdict)
+	a.verdict = it.Verdict
 	if planned {
-		a.verdict = string(it.AtHigh)
+		a.verdict = it.AtHigh
 	}
 	if it.Utilisation == nil {
 		return
@@ -227,15 +228,17 @@ func (a *part) judge(it rating.Item, planned bool) {
 	a.share = Percent(a.fill)
 }
 
-// basisWord is a basis in the little room above an item.
-func basisWord(b gear.Basis) string {
+// basisText names the text on a rating in the little room above an item.
+func basisText(b gear.Basis) string {
 	switch b {
-	case gear.Unknown:
-		return "stamped"
+	case gear.WLL:
+		return "chain.rated.wll"
+	case gear.MBS:
+		return "chain.rated.mbs"
 	case gear.Proof:
-		return "proof"
+		return "chain.rated.proof"
 	}
-	return string(b)
+	return "chain.rated.stamp"
 }
 
 // Percent prints a share of a limit in whole percent, and what is far beyond

@@ -5,6 +5,8 @@ import (
 	"html"
 	"strconv"
 	"strings"
+
+	"tautlog/analysis/rating"
 )
 
 // pen collects SVG elements. Clip paths get ids that start with prefix, so
@@ -103,7 +105,7 @@ func (p *pen) lines(x, y, size float64, anchor string, bold bool, rows []string)
 }
 
 // symbol draws the shape that stands for a verdict, centred at x, y.
-func (p *pen) symbol(v string, x, y, r float64) { p.b.WriteString(symbol(v, x, y, r)) }
+func (p *pen) symbol(v rating.Verdict, x, y, r float64) { p.b.WriteString(symbol(v, x, y, r)) }
 
 // tidy rounds every number of a path, so that the drawing is the same on
 // every machine and small.

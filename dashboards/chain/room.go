@@ -66,7 +66,7 @@ func (a part) base() float64 {
 	const least, between = 96.0, 12.0
 	w, _ := a.size()
 	w = max(least, w+between, span(a.share, a.shareSize())+2*a.shareSize())
-	long := max(widest(words(a.name), nameSize), span(a.name, nameSize)/2.6)
+	long := max(widest(wordsOf(a.name), nameSize), span(a.name, nameSize)/2.6)
 	return max(w, min(long, a.mostName)+between)
 }
 

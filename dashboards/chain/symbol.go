@@ -11,15 +11,15 @@ import (
 // open circle, filled triangle, filled square, crossed circle, dotted circle.
 // It is an ornament: the words stand beside it.
 func Symbol(v rating.Verdict) template.HTML {
-	return template.HTML(`<svg viewBox="0 0 24 24" aria-hidden="true">` + symbol(string(v), 12, 12, 9) + `</svg>`) //nolint:gosec // numbers only
+	return template.HTML(`<svg viewBox="0 0 24 24" aria-hidden="true">` + symbol(v, 12, 12, 9) + `</svg>`) //nolint:gosec // numbers only
 }
 
-func symbol(v string, x, y, r float64) string {
+func symbol(v rating.Verdict, x, y, r float64) string {
 	circle := func(more string) string {
 		return fmt.Sprintf(`<circle cx="%s" cy="%s" r="%s" fill="none" stroke="currentColor" stroke-width="%s"%s/>`,
 			num1(x), num1(y), num1(r), num1(max(r*0.25, 1.5)), more)
 	}
-	switch rating.Verdict(v) {
+	switch v {
 	case rating.Inside:
 		return circle("")
 	case rating.Over:

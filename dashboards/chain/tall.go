@@ -1,5 +1,10 @@
 package chain
 
+import (
+	"tautlog/analysis/rating"
+	"tautlog/calc/words"
+)
+
 const (
 	tallLine  = 50.0  // where the line hangs in the tall drawing
 	tallWidth = 372.0 // of the drawing
@@ -68,7 +73,7 @@ func (d *drawing) row(a part, x, y float64) float64 {
 type beside struct {
 	size            float64 // of the name
 	name, came, why []string
-	symbol          string
+	symbol          rating.Verdict
 }
 
 const (
@@ -91,7 +96,7 @@ func (d *drawing) words(a part) beside {
 	}
 	name := a.name
 	if a.reading != "" {
-		name += ": " + a.reading
+		name = words.Say("chain.reading", a.name, a.reading)
 	}
 	b.name = wrap(name, room, b.size)
 	switch {
