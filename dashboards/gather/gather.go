@@ -133,7 +133,7 @@ func (f Ask) title(ctx context.Context, db *store.Store, p store.Pull, s *report
 	if err != nil {
 		return words.Error("report.nodate", p.ID, s.Date)
 	}
-	s.Title = at.Format("2 January 2006")
+	s.Title = words.Date(at)
 	if p.Day != 0 {
 		d, err := db.Day(ctx, p.Day)
 		if err != nil {

@@ -155,7 +155,7 @@ func (b *builder) cautions() {
 }
 
 func (b *builder) made() string {
-	at, version := b.Made.Format("2 January 2006 15:04 MST"), b.Version
+	at, version := words.Say("report.made.at", words.Date(b.Made), b.Made.Format("15:04 MST")), b.Version
 	if version == "" {
 		version = words.Say("report.noversion")
 	}

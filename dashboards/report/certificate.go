@@ -61,7 +61,7 @@ func (b *builder) inForce(k *calibrate.InForce, p Pull) [][]string {
 	rows := [][]string{{words.Say("report.curve"), curveText(k.Curve, b.Unit)}}
 	if k.Zero != nil {
 		at := time.Unix(0, k.Zero.At).In(p.At.Location())
-		rows = append(rows, []string{words.Say("report.zero"), words.Say("report.zero.is", k.Zero.Kind, k.Zero.Who, at.Format("15:04:05 on 2 January 2006"), k.Off().Show(b.Unit, 0))})
+		rows = append(rows, []string{words.Say("report.zero"), words.Say("report.zero.is", k.Zero.Kind, k.Zero.Who, at.Format("15:04:05"), words.Date(at), k.Off().Show(b.Unit, 0))})
 	}
 	sure := words.Say("report.uncertainty.unknown")
 	read := p.Found.Peak + p.Found.Zero

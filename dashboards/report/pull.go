@@ -173,7 +173,7 @@ func (b *builder) facts(p Pull) [][]string {
 func (l Limits) told(u unit.ForceUnit) string {
 	const clock = "15:04:05.000"
 	return words.Say("report.limits.are",
-		l.From.Format(clock), l.To.Format(clock), l.Who, l.When.Format("2 January 2006, 15:04"), l.FoundFrom.Format(clock), l.FoundTo.Format(clock),
+		l.From.Format(clock), l.To.Format(clock), l.Who, words.DateAt(l.When, "15:04"), l.FoundFrom.Format(clock), l.FoundTo.Format(clock),
 		unit.ShowInterval(words.Say("report.truepeak"), l.Found.Peak, l.Found.PeakLow, l.Found.PeakHigh, u))
 }
 
