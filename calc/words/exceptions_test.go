@@ -39,6 +39,10 @@ var speaking = map[string]bool{
 	"analysis/rating":    true,
 	"calc/rig":           true,
 	"dashboards/chain":   true,
+	"ingest/listen":      true,
+	"ingest/port":        true,
+	"ingest/record":      true,
+	"ingest/watch":       true,
 }
 
 // typed are what people type and the program reads: they are the same in every

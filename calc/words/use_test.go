@@ -401,13 +401,16 @@ func ofOwnType(d *ast.GenDecl) bool {
 	return true
 }
 
-// forProgrammers says whether a call is one of a panic, an error that a text is
-// put around, or a pattern.
+// forProgrammers says whether a call is one of a panic, of a log, or of a
+// pattern.
 func forProgrammers(n *ast.CallExpr) bool {
 	switch f := n.Fun.(type) {
 	case *ast.Ident:
 		return f.Name == "panic"
 	case *ast.SelectorExpr:
+		if on, ok := f.X.(*ast.SelectorExpr); ok && strings.EqualFold(on.Sel.Name, "log") {
+			return true
+		}
 		x, ok := f.X.(*ast.Ident)
 		return ok && (x.Name == "regexp" || x.Name == "time" || f.Sel.Name == "Format")
 	}

@@ -2,10 +2,10 @@ package listen
 
 import (
 	"encoding/json"
-	"fmt"
 	"slices"
 	"time"
 
+	"tautlog/calc/words"
 	"tautlog/ingest/port"
 	"tautlog/ingest/wire"
 )
@@ -27,7 +27,7 @@ type Asking struct {
 func (a Asking) Config() (c wire.Config, err error) {
 	if a.As != "" {
 		if err := json.Unmarshal([]byte(a.As), &c); err != nil {
-			return c, fmt.Errorf("the setting %s cannot be read: %w; take what \"as a setting\" shows", a.As, err)
+			return c, words.Error("listen.setting", a.As, err)
 		}
 	}
 	if a.Registers != nil {
@@ -48,7 +48,7 @@ func (a Asking) Config() (c wire.Config, err error) {
 func At(path string, baud int, frame string) (port.Line, error) {
 	l := port.Line{Path: path, Baud: baud, Frame: port.Frame(frame)}
 	if frame != "" && !slices.Contains(port.Frames(), l.Frame) {
-		return l, fmt.Errorf("a line has no frame %q: write 8N1, 8E1, 8O1, 8N2, 7E1 or 7O1", frame)
+		return l, words.Error("listen.frame", frame)
 	}
 	return l, nil
 }

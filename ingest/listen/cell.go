@@ -1,11 +1,11 @@
 package listen
 
 import (
-	"fmt"
 	"math"
 
 	"tautlog/calc/calibrate"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/ingest/port"
 	"tautlog/ingest/store"
 )
@@ -64,7 +64,7 @@ func (s Setting) curve(p Proposal) (c calibrate.Curve, err error) {
 			return c, err
 		}
 	case !known:
-		return c, fmt.Errorf("cell %s sends counts: its curve is needed, b0,b1 from its calibration, newtons = b0 + b1·counts", s.Name)
+		return c, words.Error("listen.curve", s.Name)
 	default:
 		c = calibrate.Line(u, decimals)
 	}

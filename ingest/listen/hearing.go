@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"tautlog/calc/words"
 	"tautlog/ingest/port"
 	"tautlog/ingest/wire"
 )
@@ -33,9 +34,9 @@ type Options struct {
 	Remark func(string)
 }
 
-func (o Options) remark(format string, args ...any) {
+func (o Options) remark(say string) {
 	if o.Remark != nil {
-		o.Remark(fmt.Sprintf(format, args...))
+		o.Remark(say)
 	}
 }
 
@@ -138,11 +139,11 @@ func (h *Hearing) Latest(p Proposal, n int) (shown []string) {
 	for _, r := range read[max(0, len(read)-n):] {
 		switch {
 		case r.Mark != 0:
-			shown = append(shown, "marked as no reading")
+			shown = append(shown, words.Say("listen.marked"))
 		case known:
 			shown = append(shown, strconv.FormatFloat(float64(r.Raw)/math.Pow10(decimals), 'f', decimals, 64)+" "+string(u))
 		default:
-			shown = append(shown, strconv.FormatInt(r.Raw, 10)+" counts")
+			shown = append(shown, words.Count("listen.counts", int(r.Raw)))
 		}
 	}
 	return shown

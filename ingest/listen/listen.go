@@ -2,10 +2,10 @@ package listen
 
 import (
 	"context"
-	"fmt"
 	"sync"
 	"time"
 
+	"tautlog/calc/words"
 	"tautlog/ingest/port"
 	"tautlog/ingest/wire"
 )
@@ -101,11 +101,11 @@ func listenOnce(ctx context.Context, o Options, d time.Duration) (*Hearing, erro
 		h.take(e)
 		switch {
 		case e.Up && !wasUp:
-			o.remark("listening to %s at %d baud for %v", h.Line.Path, h.Line.Baud, d)
+			o.remark(words.Say("listen.begins", h.Line.Path, h.Line.Baud, d))
 		case e.Down != nil && !wasUp:
 			cancel()
 		case e.Down != nil:
-			o.remark("%v", e.Down)
+			o.remark(e.Down.Error())
 		}
 		if e.Up {
 			q.ask(ctx, o.Wire, e.Send)
@@ -120,16 +120,16 @@ func listenOnce(ctx context.Context, o Options, d time.Duration) (*Hearing, erro
 	case h.Bytes == 0 && h.Problem != nil:
 		return h, h.Problem
 	case h.Bytes == 0:
-		return h, h.silent(fmt.Sprintf(" in %v", d))
+		return h, h.silent(" " + words.Say("listen.within", d))
 	}
 	return h, nil
 }
 
 func (h *Hearing) silent(in string) error {
 	if h.options.asks() {
-		return fmt.Errorf("%s is open at %d baud but did not answer%s: check that the instrument is on, its address or the string it is asked with, its baud rate, and the plug", h.Line.Path, h.Line.Baud, in)
+		return words.Error("listen.noanswer", h.Line.Path, h.Line.Baud, in)
 	}
-	return fmt.Errorf("%s is open at %d baud but sent nothing%s: check that the instrument is on and set to send without being asked, and the plug", h.Line.Path, h.Line.Baud, in)
+	return words.Error("listen.nothing", h.Line.Path, h.Line.Baud, in)
 }
 
 // questioner asks an instrument for readings while it is listened to. It does

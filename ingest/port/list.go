@@ -1,13 +1,14 @@
 package port
 
 import (
-	"fmt"
 	"io/fs"
 	"path/filepath"
 	"slices"
 	"strings"
 
 	"go.bug.st/serial"
+
+	"tautlog/calc/words"
 )
 
 // Info is a serial port that the computer has.
@@ -34,7 +35,7 @@ func (i Info) Says() string {
 		parts = append(parts, "USB "+i.USB)
 	}
 	if i.Serial != "" {
-		parts = append(parts, "serial number "+i.Serial)
+		parts = append(parts, words.Say("port.serial", i.Serial))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -43,11 +44,11 @@ func (i Info) Says() string {
 func List() ([]Info, error) {
 	names, err := serial.GetPortsList()
 	if err != nil {
-		return nil, fmt.Errorf("the serial ports of this computer cannot be listed: %w", err)
+		return nil, words.Error("port.list", err)
 	}
 	details, err := detailed()
 	if err != nil {
-		return nil, fmt.Errorf("the USB devices of this computer cannot be listed: %w", err)
+		return nil, words.Error("port.list.usb", err)
 	}
 	stable := stableNames("/dev/serial/by-id")
 	infos := make([]Info, 0, len(names))

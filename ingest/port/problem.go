@@ -2,13 +2,14 @@ package port
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"runtime"
 	"slices"
 	"syscall"
 
 	"go.bug.st/serial"
+
+	"tautlog/calc/words"
 )
 
 // Kind is why a line is not there.
@@ -38,19 +39,19 @@ func (p *Problem) Error() string {
 	path := p.Line.Path
 	switch p.Kind {
 	case Missing:
-		return fmt.Sprintf("there is no device at %s: plug it in, or look up its name with: tautlog cells", path)
+		return words.Say("port.missing", path)
 	case Denied:
-		return fmt.Sprintf("no permission to open %s: %s", path, permissionHint())
+		return words.Say("port.denied", path, permissionHint())
 	case Busy:
-		return fmt.Sprintf("%s is in use by another program: close that program", path)
+		return words.Say("port.busy", path)
 	case NoSerial:
-		return fmt.Sprintf("%s is not a serial device: look up the right name with: tautlog cells", path)
+		return words.Say("port.noserial", path)
 	case BadBaud:
-		return fmt.Sprintf("%s cannot work at %d baud: give the rate that is set on the instrument", path, p.Line.mode().BaudRate)
+		return words.Say("port.badbaud", path, p.Line.mode().BaudRate)
 	case Gone:
-		return fmt.Sprintf("the device at %s went away: check plug, cable and power; it is taken up again when it is back", path)
+		return words.Say("port.gone", path)
 	}
-	return fmt.Sprintf("%s cannot be opened (%v): unplug it and plug it in again", path, p.Err)
+	return words.Say("port.cannot", path, p.Err)
 }
 
 // Unwrap gives what the system said.
@@ -58,9 +59,9 @@ func (p *Problem) Unwrap() error { return p.Err }
 
 func permissionHint() string {
 	if runtime.GOOS == "linux" {
-		return "add yourself to the dialout group (sudo usermod -aG dialout $USER) and log in again"
+		return words.Say("port.denied.linux")
 	}
-	return "ask for the right to use serial ports on this computer"
+	return words.Say("port.denied.ask")
 }
 
 // problem finds the kind of an error of opening.
@@ -99,13 +100,13 @@ var errLocked = errors.New("locked by another process")
 
 func (l Line) validate() error {
 	if l.Path == "" {
-		return errors.New("no serial port given: give its name, such as /dev/ttyUSB0 (tautlog cells lists them)")
+		return words.Error("port.nopath")
 	}
 	if l.Baud < 0 {
-		return fmt.Errorf("%d baud is no rate for %s: give the rate that is set on the instrument, such as 115200", l.Baud, l.Path)
+		return words.Error("port.rate", l.Baud, l.Path)
 	}
 	if l.Frame != "" && !slices.Contains(Frames(), l.Frame) {
-		return fmt.Errorf("%q is no way to frame bytes on %s: use one of %v", l.Frame, l.Path, Frames())
+		return words.Error("port.frame", l.Frame, l.Path, Frames())
 	}
 	return nil
 }

@@ -2,14 +2,13 @@ package record
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"log/slog"
 	"slices"
 	"sync"
 	"time"
 
 	"tautlog/calc/calibrate"
+	"tautlog/calc/words"
 	"tautlog/ingest/port"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
@@ -157,7 +156,7 @@ func (r *Recorder) all() []*line {
 }
 
 // ErrNotRunning says that the recorder does not run, or does no more.
-var ErrNotRunning = errors.New("the recorder does not run")
+var ErrNotRunning error = words.Kind("record.notrunning")
 
 // Set records a cell by its set-up as the store gives it, while Run goes on:
 // one more cell, or one that is recorded already in a new way, at another port
@@ -176,7 +175,7 @@ func (r *Recorder) Set(ctx context.Context, cell store.Cell) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if r.running == nil {
-		return fmt.Errorf("cell %s is not recorded: %w", cell.Name, ErrNotRunning)
+		return words.Error("record.notrecorded", cell.Name, ErrNotRunning)
 	}
 	if old == nil {
 		r.lines = append(r.lines, l)
@@ -245,10 +244,10 @@ func (r *Recorder) prepare(ctx context.Context) error {
 func (r *Recorder) ready(ctx context.Context, l *line) (last int64, err error) {
 	dec, err := wire.New(l.cell.Wire)
 	if err != nil {
-		return 0, fmt.Errorf("cell %s cannot be recorded: %w", l.cell.Name, err)
+		return 0, words.Error("record.cannot", l.cell.Name, err)
 	}
 	if _, last, _, err = r.cfg.Store.Span(ctx, l.cell.ID); err != nil {
-		return 0, fmt.Errorf("cell %s cannot be recorded: looking for its latest reading: %w", l.cell.Name, err)
+		return 0, words.Error("record.cannot.latest", l.cell.Name, err)
 	}
 	l.mu.Lock()
 	defer l.mu.Unlock()

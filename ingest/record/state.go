@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
 )
@@ -79,32 +80,28 @@ func (l *line) problem(now time.Time) string {
 	var says []string
 	switch {
 	case s.failed != nil:
-		says = append(says, fmt.Sprintf("Recording of cell %s has stopped: %v. Then start tautlog again.", l.cell.Name, s.failed))
+		says = append(says, words.Say("record.stopped", l.cell.Name, s.failed))
 	case s.down != nil:
-		says = append(says, fmt.Sprintf("Cell %s: %v. Recording continues when it returns; the gap is kept.", l.cell.Name, s.down))
+		says = append(says, words.Say("record.down", l.cell.Name, s.down))
 	case s.silent && l.dec != nil && l.dec.Complaint() != "":
-		says = append(says, fmt.Sprintf("Cell %s answers, but for %s with no reading. %s", l.cell.Name, span(now.Sub(s.since)), l.dec.Complaint()))
+		says = append(says, words.Say("record.complains", l.cell.Name, span(now.Sub(s.since)), l.dec.Complaint()))
 	case s.silent && s.decode.Rejected > s.refused:
-		says = append(says, fmt.Sprintf("Cell %s sends, but for %s nothing that can be read: %d lines or frames refused, the latest %q. Check the format, the unit and the baud rate of the cell.",
-			l.cell.Name, span(now.Sub(s.since)), s.decode.Rejected-s.refused, brief(l.dec.LastRejected())))
+		says = append(says, words.Count("record.unread", int(s.decode.Rejected-s.refused),
+			l.cell.Name, span(now.Sub(s.since)), brief(l.dec.LastRejected())))
 	case s.silent && l.asker.polls():
-		says = append(says, fmt.Sprintf("Cell %s has not answered for %s, though it is asked. Check the plug and the power at the amplifier, its address and its baud rate. Recording continues when it answers; the gap is kept.",
-			l.cell.Name, span(now.Sub(s.since))))
+		says = append(says, words.Say("record.noanswer", l.cell.Name, span(now.Sub(s.since))))
 	case s.silent:
-		says = append(says, fmt.Sprintf("No reading from cell %s for %s. Check the plug at the amplifier. Recording continues when it returns; the gap is kept.",
-			l.cell.Name, span(now.Sub(s.since))))
+		says = append(says, words.Say("record.silent", l.cell.Name, span(now.Sub(s.since))))
 	}
 	if s.refusal != nil {
-		mend := "What is held is written once that is mended."
+		mend := words.Say("record.disk.mend")
 		if errors.Is(s.refusal, store.ErrFull) {
-			mend = "Make room on the disk; what is held is then written."
+			mend = words.Say("record.disk.full")
 		}
-		says = append(says, fmt.Sprintf("The disk takes no readings (%v): %s of cell %s are in memory only, and there is room for %s more. %s",
-			s.refusal, count(s.held), l.cell.Name, span(s.room), mend))
+		says = append(says, words.Count("record.disk", s.held, s.refusal, l.cell.Name, span(s.room), mend))
 	}
 	if s.lost.n > 0 {
-		says = append(says, fmt.Sprintf("%s of cell %s, from %s to %s UTC, could not be kept: %v.",
-			count(s.lost.n), l.cell.Name, clockTime(s.lost.from), clockTime(s.lost.to), s.lost.reason))
+		says = append(says, words.Count("record.lost", s.lost.n, l.cell.Name, clockTime(s.lost.from), clockTime(s.lost.to), s.lost.reason))
 	}
 	if p := l.base.problem(); p != "" {
 		says = append(says, p)
@@ -114,13 +111,6 @@ func (l *line) problem(now time.Time) string {
 
 // brief is as much of a refused line as fits into a sentence.
 func brief(b []byte) []byte { return b[:min(len(b), 40)] }
-
-func count(n int) string {
-	if n == 1 {
-		return "1 reading"
-	}
-	return fmt.Sprintf("%d readings", n)
-}
 
 func clockTime(ns int64) string { return time.Unix(0, ns).UTC().Format("15:04:05.000") }
 

@@ -3,6 +3,8 @@ package record
 import (
 	"sync/atomic"
 	"time"
+
+	"tautlog/calc/words"
 )
 
 // timebase turns moments of this process into nanoseconds UTC that never
@@ -51,12 +53,10 @@ func (b *timebase) check(now time.Time) {
 // problem says what is wrong with the clock, and what to do.
 func (b *timebase) problem() string {
 	if d := time.Duration(b.behind.Load()); d > 0 {
-		return "The computer's clock was " + d.Round(time.Second).String() +
-			" behind the latest stored reading, so times go on from that reading. Set the clock and start tautlog again."
+		return words.Say("record.clock.behind", d.Round(time.Second))
 	}
 	if d := time.Duration(b.moved.Load()); d != 0 {
-		return "The computer's clock was moved by " + d.Round(time.Second).String() +
-			", or the computer slept; readings keep the time from before. Start tautlog again to go by the clock."
+		return words.Say("record.clock.moved", d.Round(time.Second))
 	}
 	return ""
 }

@@ -9,6 +9,7 @@ import (
 	"sync"
 	"time"
 
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -276,7 +277,7 @@ func (w *writer) finish() error {
 		w.commit()
 	}
 	if w.failing != nil {
-		return fmt.Errorf("%d readings that were held in memory are lost, the disk takes no readings: %w", w.held.n, w.failing)
+		return fmt.Errorf("%s: %w", words.Count("record.givenup", w.held.n), w.failing)
 	}
 	w.fold(true)
 	return nil

@@ -2,13 +2,14 @@ package watch
 
 import (
 	"context"
-	"fmt"
+	"errors"
 	"log/slog"
 	"sync"
 	"time"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
+	"tautlog/calc/words"
 	"tautlog/ingest/derive"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
@@ -159,7 +160,7 @@ func (c *cell) finish() error {
 		c.shelf.save(p, false)
 	}
 	if n := c.shelf.retry(); n > 0 {
-		return fmt.Errorf("%d pulls of cell %s could not be saved; they are found again from the stored readings at the next start", n, c.Name)
+		return errors.New(words.Count("watch.unsaved", n, c.Name))
 	}
 	return nil
 }

@@ -2,10 +2,11 @@ package watch
 
 import (
 	"context"
-	"fmt"
+	"errors"
 	"time"
 
 	"tautlog/analysis/trace"
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -57,7 +58,7 @@ func (c *cell) replay(ctx context.Context, from, to int64) error {
 		c.push(c.Batch(trace.Batch{}, run))
 	}
 	if damaged > 0 {
-		return fmt.Errorf("%d blocks of readings are damaged and were left out", damaged)
+		return errors.New(words.Count("watch.damaged", damaged))
 	}
 	return nil
 }

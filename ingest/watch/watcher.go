@@ -3,13 +3,13 @@ package watch
 import (
 	"context"
 	"errors"
-	"fmt"
 	"log/slog"
 	"slices"
 	"sync"
 	"time"
 
 	"tautlog/analysis/pull"
+	"tautlog/calc/words"
 	"tautlog/ingest/bulletin"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
@@ -143,7 +143,7 @@ func (w *Watcher) Set(ctx context.Context, sc store.Cell) error {
 	w.mu.Lock()
 	if w.running == nil {
 		w.mu.Unlock()
-		return fmt.Errorf("cell %s is not watched: %w", sc.Name, record.ErrNotRunning)
+		return words.Error("watch.not", sc.Name, record.ErrNotRunning)
 	}
 	if !slices.ContainsFunc(w.cells, func(c *cell) bool { return c.id == sc.ID }) {
 		c := newCell(sc, w)
