@@ -118,17 +118,9 @@ func (a *archiveFlags) told(dir string, remarks io.Writer) (archive.Told, error)
 const rereadEvery = 2 * time.Second
 
 // rereadArchive has a carrier take what is told of the archive anew as soon as
-// its file, or that of its token, is another one, until ctx ends.
-func rereadArchive(ctx context.Context, c *archive.Carrier, dir string, told func() (archive.Told, error)) {
-	stamp := func() (all string) {
-		for _, name := range []string{filepath.Join(dir, archive.SettingsName), c.Told().TokenFile} {
-			if info, err := os.Stat(name); err == nil {
-				all += fmt.Sprintf("%s %d %s\n", name, info.Size(), info.ModTime())
-			}
-		}
-		return all
-	}
-	before := stamp()
+// its file, or that of its token, is not as before, until ctx ends. Before is
+// what fileStamp said of the two before they were read.
+func rereadArchive(ctx context.Context, c *archive.Carrier, dir, before string, told func() (archive.Told, error)) {
 	look := time.NewTicker(rereadEvery)
 	defer look.Stop()
 	for {
@@ -137,11 +129,21 @@ func rereadArchive(ctx context.Context, c *archive.Carrier, dir string, told fun
 			return
 		case <-look.C:
 		}
-		if now := stamp(); now != before {
+		now := fileStamp(filepath.Join(dir, archive.SettingsName)) + fileStamp(c.Told().TokenFile)
+		if now != before {
+			before = now
 			c.Reread(ctx, told)
-			before = stamp()
 		}
 	}
+}
+
+// fileStamp changes with a file; it is empty where there is none.
+func fileStamp(name string) string {
+	info, err := os.Stat(name)
+	if err != nil {
+		return ""
+	}
+	return fmt.Sprintf("%s %d %s\n", name, info.Size(), info.ModTime())
 }
 
 // connect wants an archive to be told.

@@ -134,7 +134,9 @@ func (d *daemonFlags) run(ctx context.Context, stderr io.Writer, ready func(*sta
 		return err
 	}
 	s := &station{store: st, cells: chosen, log: slog.New(slog.NewTextHandler(stderr, nil)), demo: demo}
+	s.asTold = fileStamp(filepath.Join(d.data, archive.SettingsName)) // before it is read, so that no change is missed
 	told, wrong := d.archive.told(d.data, stderr)
+	s.asTold += fileStamp(told.TokenFile)
 	s.archive = archive.NewCarrier(ctx, st, s.log, told, wrong)
 	s.told = func() (archive.Told, error) { return d.archive.told(d.data, stderr) }
 	ready(s)

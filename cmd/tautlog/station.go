@@ -29,6 +29,7 @@ type station struct {
 
 	archive *archive.Carrier             // nil: nothing is ever pushed
 	told    func() (archive.Told, error) // what is told of the archive now
+	asTold  string                       // fileStamp of its files, as they were read
 }
 
 // run records and serves until ctx ends; when it returns everything recorded
@@ -45,7 +46,7 @@ func (s *station) run(ctx context.Context) error {
 			return nil
 		})
 		group.Go(func() error {
-			rereadArchive(ctx, s.archive, s.store.Dir(), s.told)
+			rereadArchive(ctx, s.archive, s.store.Dir(), s.asTold, s.told)
 			return nil
 		})
 	}
