@@ -52,23 +52,11 @@ func startDay(t *testing.T, address, name string) string {
 func TestADiskThatFillsAndADirectoryThatVanishes(t *testing.T) {
 	t.Parallel()
 	disk := needs.Disk(t, "12m")
-	data, link := filepath.Join(disk, "club"), filepath.Join(t.TempDir(), "cell")
-	// Each reading is its own number.
-	needs.Sender(t, link, "--rate", "1000", "--per-frame", "10", "--shape", "ramp", "--wait", "60")
-	code, _, remarks := tautlog(t, "cells", "--listen", link, "--for", "1500ms", "--save", "River-1", "--data", data, "--curve", "0,1")
-	require.Zero(t, code, remarks)
+	data := filepath.Join(disk, "club")
+	setUpRamp(t, data)
 	address, stop := startServe(t, "--data", data)
-	says := func(part string) {
-		t.Helper()
-		require.Eventually(t, func() bool { return strings.Contains(pageText(t, address+"/cells"), part) }, 60*time.Second, 50*time.Millisecond, part)
-	}
-	healthy := func() {
-		t.Helper()
-		require.Eventually(t, func() bool {
-			page := pageText(t, address+"/cells")
-			return strings.Contains(page, "River-1 is connected and read just now") && !strings.Contains(page, "<dt>Waiting</dt>")
-		}, 60*time.Second, 50*time.Millisecond)
-	}
+	says := func(part string) { t.Helper(); awaitCells(t, address, part) }
+	healthy := func() { t.Helper(); awaitHealthy(t, address) }
 	healthy()
 
 	ballast := needs.Fill(t, disk, 16<<10)
@@ -89,21 +77,106 @@ func TestADiskThatFillsAndADirectoryThatVanishes(t *testing.T) {
 	healthy()
 	stop()
 
+	kept, days := recorded(t, data)
+	assert.Equal(t, 1, days)
+	require.Greater(t, len(kept), 1000)
+	requireWhole(t, kept)
+}
+
+// TestADiskThatBecomesReadOnly is what a card does that wears out: what is
+// written is refused for a while, and at last the system makes it read-only for
+// good. It is told each time, once in the log; what was stored is there when the
+// disk was repaired, and recording goes on.
+func TestADiskThatBecomesReadOnly(t *testing.T) {
+	t.Parallel()
+	disk := needs.Card(t, 32<<20)
+	data := filepath.Join(disk.Dir, "club")
+	setUpRamp(t, data)
+	var log talk
+	address, end := serveUntilEnd(t, &log, "--data", data)
+	awaitHealthy(t, address)
+	first, _ := recorded(t, data)
+
+	files := []string{filepath.Join(data, "tautlog.db"), filepath.Join(data, "tautlog.db-wal")}
+	disk.Lock(files, true)
+	awaitCells(t, address, "The disk takes no readings")
+	assert.Regexp(t, `of cell River-1 are in memory only, and there is room for \d+ (s|min|h) more\. `, pageText(t, address+"/cells"))
+	assert.Contains(t, startDay(t, address, "practice"), "the disk could not be read or written")
+	assert.Contains(t, pageText(t, address+"/gear"), "<h1>Gear</h1>")
+	disk.Lock(files, false)
+	awaitHealthy(t, address)
+	second, days := recorded(t, data)
+	assert.Zero(t, days, "what was refused is not there")
+	assert.Greater(t, len(second), len(first))
+	requireWhole(t, second)
+	assert.Equal(t, 1, strings.Count(log.all(), "takes no readings, they are held"), log.all())
+	assert.Equal(t, 1, strings.Count(log.all(), "takes readings again"), log.all())
+
+	disk.Fail()
+	awaitCells(t, address, "The disk takes no readings")
+	acknowledged, _ := recorded(t, data)
+	assert.NotZero(t, end())
+	assert.Regexp(t, `\d+ readings that were held in memory are lost, the disk takes no readings`, log.all())
+
+	disk.Repair()
+	third, _ := recorded(t, data)
+	require.GreaterOrEqual(t, len(third), len(acknowledged), "what was stored is still there")
+	requireWhole(t, third)
+	address, stop := startServe(t, "--data", data)
+	awaitHealthy(t, address)
+	assert.Contains(t, startDay(t, address, "practice"), "practice")
+	stop()
+	last, days := recorded(t, data)
+	assert.Equal(t, 1, days)
+	assert.Equal(t, third, last[:len(third)])
+	assert.Greater(t, len(last), len(third), "it goes on")
+}
+
+// setUpRamp sets up cell River-1, whose readings are their own number.
+func setUpRamp(t *testing.T, data string) {
+	t.Helper()
+	in := needs.Sender(t, filepath.Join(t.TempDir(), "cell"), "--rate", "1000", "--per-frame", "10", "--shape", "ramp", "--wait", "60")
+	code, _, remarks := tautlog(t, "cells", "--listen", in.Link, "--for", "4s", "--save", "River-1", "--data", data, "--curve", "0,1")
+	require.Zero(t, code, remarks)
+}
+
+// awaitCells waits until the page of cells says something.
+func awaitCells(t *testing.T, address, part string) {
+	t.Helper()
+	require.Eventually(t, func() bool { return strings.Contains(pageText(t, address+"/cells"), part) }, needs.Patience, 50*time.Millisecond, part)
+}
+
+// awaitHealthy waits until the cell is read and all of it is stored.
+func awaitHealthy(t *testing.T, address string) {
+	t.Helper()
+	require.Eventually(t, func() bool {
+		page := pageText(t, address+"/cells")
+		return strings.Contains(page, "River-1 is connected and read just now") && !strings.Contains(page, "<dt>Waiting</dt>")
+	}, needs.Patience, 50*time.Millisecond)
+}
+
+// recorded looks into a store that is in order: what cell River-1 read, and how
+// many days there are.
+func recorded(t *testing.T, data string) (kept []int64, days int) {
+	t.Helper()
 	st, err := store.OpenReader(data)
 	require.NoError(t, err)
 	defer st.Close()
 	require.NoError(t, st.Integrity(t.Context()))
-	days, err := st.Days(t.Context())
+	all, err := st.Days(t.Context())
 	require.NoError(t, err)
-	assert.Len(t, days, 1)
 	cell, err := st.CellByName(t.Context(), "River-1")
 	require.NoError(t, err)
-	var kept []int64
 	for run, err := range st.Runs(t.Context(), cell.ID, 0, math.MaxInt64) {
 		require.NoError(t, err)
 		kept = append(kept, run.Raw...)
 	}
-	require.Greater(t, len(kept), 1000)
+	return kept, len(all)
+}
+
+// requireWhole checks that no reading of a ramp is missing.
+func requireWhole(t *testing.T, kept []int64) {
+	t.Helper()
 	for i := range kept[1:] {
 		require.Equal(t, kept[i]+1, kept[i+1], "reading %d of %d", i+1, len(kept))
 	}

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -25,28 +26,37 @@ import (
 // how to stop it as Ctrl-C does.
 func startServe(t *testing.T, args ...string) (address string, stop func()) {
 	t.Helper()
+	address, end := serveUntilEnd(t, io.Discard, args...)
+	stop = func() { assert.Zero(t, end(), "the exit code of serve") }
+	t.Cleanup(stop)
+	return address, stop
+}
+
+// serveUntilEnd is startServe with the log, and with an end that gives the exit
+// code.
+func serveUntilEnd(t *testing.T, log io.Writer, args ...string) (address string, end func() int) {
+	t.Helper()
 	ctx, cancel := context.WithCancel(context.WithoutCancel(t.Context()))
 	out, said := io.Pipe()
 	ended := make(chan int, 1)
 	go func() {
-		ended <- run(ctx, append([]string{"serve", "--listen", "127.0.0.1:0"}, args...), nil, said, io.Discard)
+		ended <- run(ctx, append([]string{"serve", "--listen", "127.0.0.1:0"}, args...), nil, said, log)
 		_ = said.Close()
 	}()
-	stop = func() {
+	end = sync.OnceValue(func() int {
 		cancel()
-		assert.Zero(t, <-ended, "the exit code of serve")
-		ended <- 0
-	}
-	t.Cleanup(stop)
+		return <-ended
+	})
+	t.Cleanup(func() { end() })
 	lines := bufio.NewScanner(out)
 	for lines.Scan() {
 		if m := regexp.MustCompile(`http://\S+`).FindString(lines.Text()); m != "" {
 			go func() { _, _ = io.Copy(io.Discard, out) }()
-			return strings.TrimSuffix(m, "/"), stop
+			return strings.TrimSuffix(m, "/"), end
 		}
 	}
 	require.Fail(t, "serve printed no address")
-	return "", stop
+	return "", end
 }
 
 func get(t *testing.T, address string, into any) {
