@@ -161,11 +161,14 @@ func (s *server) grounds(ctx context.Context, now string) ([]string, error) {
 	for _, p := range latest {
 		add(p.Ground)
 	}
-	for _, g := range strings.Split(text("ask.grounds"), ", ") {
+	for _, g := range commonGrounds() {
 		add(g)
 	}
 	return out, nil
 }
+
+// commonGrounds are those that are offered where none was named yet.
+func commonGrounds() []string { return strings.Split(text("ask.grounds"), ", ") }
 
 // answerAsk keeps an answer, leaves a question, or takes the last answer back.
 func (s *server) answerAsk(w http.ResponseWriter, r *http.Request) error {

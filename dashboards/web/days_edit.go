@@ -61,7 +61,7 @@ func dayForm(f *sheet) []group {
 	return []group{{Title: text("days.what"), Fields: f.set(
 		entry{Name: "name", Label: text("page.days.edit.name"), Hint: text("page.days.edit.name.hint")},
 		entry{Name: "place", Label: text("page.days.edit.place")},
-		entry{Name: "ground", Label: text("page.days.edit.ground"), Hint: text("page.days.edit.ground.hint"), Suggest: []string{"firm gravel", "wet sand", "silt"}},
+		entry{Name: "ground", Label: text("page.days.edit.ground"), Hint: text("page.days.edit.ground.hint"), Suggest: commonGrounds()},
 	)}}
 }
 

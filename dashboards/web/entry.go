@@ -3,6 +3,8 @@ package web
 import (
 	"cmp"
 	"errors"
+	"html"
+	"html/template"
 	"maps"
 	"math"
 	"net/url"
@@ -41,6 +43,18 @@ type option struct {
 	// Fills are the fields that the script fills in when this is chosen. A
 	// page without its script does the same when the form is sent.
 	Fills map[string]string
+}
+
+// described is what ties the input of an entry to what is said beside it.
+func described(e entry) template.HTMLAttr {
+	if e.Wrong == "" && e.Hint == "" {
+		return ""
+	}
+	tie := ` aria-describedby="` + html.EscapeString(e.Name) + `-say"`
+	if e.Wrong != "" {
+		tie += ` aria-invalid="true"`
+	}
+	return template.HTMLAttr(tie) //nolint:gosec // the name is escaped
 }
 
 // group is the fields of a form that belong together.

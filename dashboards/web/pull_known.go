@@ -99,7 +99,7 @@ func accountEntries() []entry {
 	}
 	return []entry{
 		{Name: "kind", Label: text("page.pull.known.kind"), Choices: choices(kinds())},
-		{Name: "ground", Label: text("page.pull.known.ground"), Suggest: []string{"firm gravel", "wet sand", "silt"}},
+		{Name: "ground", Label: text("page.pull.known.ground"), Suggest: commonGrounds()},
 		{Name: "speed", Label: text("page.pull.known.speed"), Hint: text("page.pull.known.speed.hint")},
 		{Name: "slack", Label: text("page.pull.known.slack"), Hint: text("page.pull.known.slack.hint")},
 		{Name: "depth", Label: text("page.pull.known.depth"), Choices: depths},

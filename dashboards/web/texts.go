@@ -31,3 +31,12 @@ func linked(name string, addresses ...string) template.HTML {
 		return fmt.Sprintf(`<a href="%s">%s</a>`, html.EscapeString(addresses[at]), m[1])
 	}))
 }
+
+// quoted is a text with what people wrote in it, which stands out.
+func quoted(name string, written ...string) template.HTML {
+	args := make([]any, len(written))
+	for i, w := range written {
+		args[i] = `<b class="notes">` + html.EscapeString(w) + `</b>`
+	}
+	return template.HTML(fmt.Sprintf(html.EscapeString(words.Pattern(name)), args...)) //nolint:gosec // all parts are escaped
+}
