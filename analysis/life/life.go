@@ -6,6 +6,7 @@ import (
 	"tautlog/analysis/rating"
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Carried is a pull of an item with what it carried there and the verdict on
@@ -116,7 +117,7 @@ func carried(it gear.Item, use Use, mbs, wll unit.Force) Carried {
 func (l Life) Reason(i int, u unit.ForceUnit) string {
 	use := l.Pulls[i].Use
 	if use.Hung == nil {
-		return "What the item carried in that pull is not known: its rig cannot be solved, or has two cells."
+		return words.Say("life.load.unknown")
 	}
 	return rating.JudgePlace(use.peak(), use.Hung.place(l.Item), u).Reason
 }

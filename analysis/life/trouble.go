@@ -1,13 +1,13 @@
 package life
 
 import (
-	"fmt"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Troubles says why nobody should reach for an item today without a look: by
@@ -23,7 +23,7 @@ func Troubles(it gear.Item, used gear.Used, today gear.Date, u unit.ForceUnit) (
 		out = append(out, Quarantined.Says(*q))
 	}
 	if last, ok := it.LastInspection(); ok && last.Result == gear.Unfit {
-		out = append(out, fmt.Sprintf("The inspection of %s found it unfit.", last.Date))
+		out = append(out, words.Say("life.unfit", last.Date))
 	}
 	if due := it.Due(today); due.Overdue {
 		out = append(out, due.Text)
@@ -37,17 +37,14 @@ func Troubles(it gear.Item, used gear.Used, today gear.Date, u unit.ForceUnit) (
 // Says tells of an item in that state since when, by whom and why it is out of
 // service.
 func (s State) Says(w gear.Withdrawal) string {
-	say := capital(string(s))
+	say := words.Say("life.state." + string(s))
 	if w.Date != "" {
-		say += " since " + string(w.Date)
+		say = words.Say("life.state.since", say, w.Date)
 	}
 	if w.Who != "" {
-		say += " by " + w.Who
+		say = words.Say("life.state.by", say, w.Who)
 	}
-	if say += ": " + capital(w.Reason); !strings.HasSuffix(say, ".") {
-		say += "."
-	}
-	return say
+	return words.Say("life.state.why", say, strings.TrimSuffix(capital(w.Reason), "."))
 }
 
 func capital(s string) string {

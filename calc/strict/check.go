@@ -3,10 +3,11 @@ package strict
 import (
 	"encoding"
 	"encoding/json"
-	"fmt"
 	"reflect"
 	"strconv"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // checker compares a parsed document with the type that it is read into, and
@@ -28,7 +29,7 @@ func (c checker) refuse(at int, path, problem string, reason error) error {
 }
 
 func (c checker) wrong(n *node, path, want string) error {
-	return c.refuse(n.at, path, fmt.Sprintf("this is %s; write %s", n.what(), want), ErrType)
+	return c.refuse(n.at, path, words.Say("strict.wrong", n.what(), want), ErrType)
 }
 
 func (c checker) check(n *node, t reflect.Type, path string) error {
@@ -42,7 +43,7 @@ func (c checker) check(n *node, t reflect.Type, path string) error {
 		return c.check(n, t.Elem(), path)
 	}
 	if n.token == nil {
-		return c.refuse(n.at, path, "null stands for nothing here: leave the key out, or give a value", ErrType)
+		return c.refuse(n.at, path, words.Say("strict.null"), ErrType)
 	}
 	if text, ok := reflect.New(t).Interface().(encoding.TextUnmarshaler); ok {
 		return c.text(n, text, path)
@@ -70,12 +71,12 @@ func (c checker) text(n *node, into encoding.TextUnmarshaler, path string) error
 			return c.refuse(n.at, path, err.Error(), err)
 		}
 	}
-	return c.wrong(n, path, "a string in quotes")
+	return c.wrong(n, path, words.Say("strict.want.string"))
 }
 
 func (c checker) object(n *node, t reflect.Type, path string) error {
 	if n.token != json.Delim('{') {
-		return c.wrong(n, path, "an object in { }")
+		return c.wrong(n, path, words.Say("strict.want.object"))
 	}
 	known := keys(t)
 	seen := map[string]bool{}
@@ -83,9 +84,9 @@ func (c checker) object(n *node, t reflect.Type, path string) error {
 		field, ok := known.types[m.key]
 		switch {
 		case !ok:
-			return c.refuse(m.at, path, fmt.Sprintf("unknown key %q: the keys here are %s", m.key, strings.Join(known.names, ", ")), ErrUnknownKey)
+			return c.refuse(m.at, path, words.Say("strict.unknown", m.key, strings.Join(known.names, ", ")), ErrUnknownKey)
 		case seen[m.key]:
-			return c.refuse(m.at, path, fmt.Sprintf("key %q stands here twice: keep one", m.key), ErrRepeatedKey)
+			return c.refuse(m.at, path, words.Say("strict.twice", m.key), ErrRepeatedKey)
 		}
 		seen[m.key] = true
 		if err := c.check(m.value, field, join(path, m.key)); err != nil {
@@ -97,7 +98,7 @@ func (c checker) object(n *node, t reflect.Type, path string) error {
 
 func (c checker) list(n *node, t reflect.Type, path string) error {
 	if n.token != json.Delim('[') {
-		return c.wrong(n, path, "a list in [ ]")
+		return c.wrong(n, path, words.Say("strict.want.list"))
 	}
 	for i, item := range n.items {
 		if err := c.check(item, t.Elem(), path+"#"+strconv.Itoa(i+1)); err != nil {
@@ -112,14 +113,14 @@ func (c checker) scalar(n *node, t reflect.Type, path string) error {
 	switch t.Kind() {
 	case reflect.String:
 		_, ok = n.token.(string)
-		want = "a string in quotes"
+		want = words.Say("strict.want.string")
 	case reflect.Bool:
 		_, ok = n.token.(bool)
-		want = "true or false"
+		want = words.Say("strict.want.bool")
 	case reflect.Float64:
-		ok, want = fits(n, func(s string) error { _, err := strconv.ParseFloat(s, 64); return err }), "a number"
+		ok, want = fits(n, func(s string) error { _, err := strconv.ParseFloat(s, 64); return err }), words.Say("strict.want.number")
 	case reflect.Int:
-		ok, want = fits(n, func(s string) error { _, err := strconv.Atoi(s); return err }), "a whole number"
+		ok, want = fits(n, func(s string) error { _, err := strconv.Atoi(s); return err }), words.Say("strict.want.whole")
 	default:
 		panic("strict: cannot read into a " + t.String())
 	}

@@ -4,8 +4,9 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
+
+	"tautlog/calc/words"
 )
 
 // node is one value of the document with where it begins.
@@ -26,19 +27,19 @@ type member struct {
 func (n *node) what() string {
 	switch v := n.token.(type) {
 	case nil:
-		return "null"
+		return words.Say("strict.is.null")
 	case string:
-		return "a string"
+		return words.Say("strict.is.string")
 	case bool:
-		return "true or false"
+		return words.Say("strict.is.bool")
 	case json.Number:
-		return "a number"
+		return words.Say("strict.is.number")
 	case json.Delim:
 		if v == '{' {
-			return "an object"
+			return words.Say("strict.is.object")
 		}
 	}
-	return "a list"
+	return words.Say("strict.is.list")
 }
 
 // maxDepth bounds the nesting; a rig needs eight levels.
@@ -58,7 +59,7 @@ func parse(data []byte) (*node, error) {
 		return nil, err
 	}
 	if _, err := p.dec.Token(); !errors.Is(err, io.EOF) {
-		return nil, p.fail(p.next(), "there is more text after the end of the document: remove it")
+		return nil, p.fail(p.next(), words.Say("strict.more"))
 	}
 	return root, nil
 }
@@ -85,13 +86,13 @@ func (p parser) token() (json.Token, int, error) {
 		return t, at, nil
 	}
 	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
-		return nil, at, p.fail(len(p.data), "the text ends in the middle: a bracket or quote is not closed")
+		return nil, at, p.fail(len(p.data), words.Say("strict.middle"))
 	}
 	var syntax *json.SyntaxError
 	if errors.As(err, &syntax) {
 		at = max(at, int(syntax.Offset)-1)
 	}
-	return nil, at, p.fail(at, fmt.Sprintf("this is not JSON: %v", err))
+	return nil, at, p.fail(at, words.Say("strict.json", err))
 }
 
 func (p parser) value(depth int) (*node, error) {
@@ -105,7 +106,7 @@ func (p parser) value(depth int) (*node, error) {
 		return n, nil
 	}
 	if depth >= maxDepth {
-		return nil, p.fail(at, "brackets are nested too deep")
+		return nil, p.fail(at, words.Say("strict.deep"))
 	}
 	for p.dec.More() {
 		if open == '{' {
@@ -128,7 +129,7 @@ func (p parser) member(n *node, depth int) error {
 	}
 	key, ok := t.(string)
 	if !ok {
-		return p.fail(at, "this is not JSON: a key is a string in quotes")
+		return p.fail(at, words.Say("strict.key"))
 	}
 	v, err := p.value(depth + 1)
 	n.members = append(n.members, member{key, at, v})

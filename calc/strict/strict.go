@@ -13,8 +13,9 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
+
+	"tautlog/calc/words"
 )
 
 // MaxBytes is the size of the largest document that Decode reads.
@@ -52,11 +53,11 @@ func (e *Error) Error() string {
 	case e.Line == 0:
 		return e.Problem
 	case e.Column == 0:
-		return fmt.Sprintf("line %d: %s", e.Line, e.Problem)
+		return words.Say("strict.line", e.Line, e.Problem)
 	case e.Path == "":
-		return fmt.Sprintf("line %d, column %d: %s", e.Line, e.Column, e.Problem)
+		return words.Say("strict.place", e.Line, e.Column, e.Problem)
 	default:
-		return fmt.Sprintf("line %d, column %d (%s): %s", e.Line, e.Column, e.Path, e.Problem)
+		return words.Say("strict.path", e.Line, e.Column, e.Path, e.Problem)
 	}
 }
 
@@ -94,9 +95,9 @@ func Decode(r io.Reader, v any) (Document, error) {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	switch {
 	case len(data) > MaxBytes:
-		return Document{}, &Error{Problem: fmt.Sprintf("the file is larger than %d MiB: this is not such a file", MaxBytes>>20), Reason: ErrTooLarge}
+		return Document{}, &Error{Problem: words.Say("strict.large", MaxBytes>>20), Reason: ErrTooLarge}
 	case len(bytes.TrimSpace(data)) == 0:
-		return Document{}, &Error{Problem: "the file is empty: write a JSON document", Reason: ErrEmpty}
+		return Document{}, &Error{Problem: words.Say("strict.empty"), Reason: ErrEmpty}
 	}
 	root, err := parse(data)
 	if err != nil {

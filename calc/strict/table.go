@@ -4,10 +4,11 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
-	"fmt"
 	"io"
 	"slices"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // ErrTable says that a text is no table: no header, ragged or broken lines.
@@ -43,15 +44,15 @@ func ReadRows(r io.Reader) ([]Row, error) {
 	text, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
 	switch {
 	case err != nil:
-		return nil, fmt.Errorf("cannot read the table: %w", err)
+		return nil, words.Error("strict.table.read", err)
 	case len(text) > MaxBytes:
-		return nil, &Error{Problem: fmt.Sprintf("the table is larger than %d MiB", MaxBytes>>20), Reason: ErrTooLarge}
+		return nil, &Error{Problem: words.Say("strict.table.large", MaxBytes>>20), Reason: ErrTooLarge}
 	case bytes.IndexByte(text, 0) >= 0:
-		return nil, &Error{Problem: "there are bytes that are no text; save the table as CSV in UTF-8", Reason: ErrTable}
+		return nil, &Error{Problem: words.Say("strict.table.bytes"), Reason: ErrTable}
 	}
 	text, skipped := preamble(bytes.TrimPrefix(text, []byte("\ufeff")))
 	if len(text) == 0 {
-		return nil, &Error{Problem: "the table is empty; give a header and rows", Reason: ErrEmpty}
+		return nil, &Error{Problem: words.Say("strict.table.empty"), Reason: ErrEmpty}
 	}
 	return readRows(text, skipped)
 }
@@ -78,7 +79,7 @@ func readRows(text []byte, skipped int) (rows []Row, err error) {
 			return rows, nil
 		}
 		if wrong, ok := errors.AsType[*csv.ParseError](err); ok {
-			return nil, tableFault(skipped+wrong.StartLine, "a quoted value does not end, or a quote stands inside a value; put quotes around whole values only")
+			return nil, tableFault(skipped+wrong.StartLine, "strict.table.quote")
 		}
 		if err != nil {
 			return nil, err
@@ -107,22 +108,23 @@ func checkRows(header Row, rows []Row) error {
 	for i, name := range header.Cells {
 		switch {
 		case name == "":
-			return tableFault(header.Line, "column %d has no name; name every column", i+1)
+			return tableFault(header.Line, "strict.table.noname", i+1)
 		case slices.Contains(header.Cells[:i], name):
-			return tableFault(header.Line, "two columns are named %q; name each column once", name)
+			return tableFault(header.Line, "strict.table.twice", name)
 		}
 	}
 	if len(rows) == 0 {
-		return tableFault(header.Line, "there are no rows below the header")
+		return tableFault(header.Line, "strict.table.norows")
 	}
 	for _, r := range rows {
 		if len(r.Cells) != len(header.Cells) {
-			return tableFault(r.Line, "this line has %d cells where the header has %d; a value with the separator in it goes between quotes", len(r.Cells), len(header.Cells))
+			return tableFault(r.Line, "strict.table.ragged", len(r.Cells), len(header.Cells))
 		}
 	}
 	return nil
 }
 
-func tableFault(line int, problem string, args ...any) error {
-	return &Error{Line: line, Problem: fmt.Sprintf(problem, args...), Reason: ErrTable}
+// tableFault is a fault of a line, by the name of its text.
+func tableFault(line int, name string, args ...any) error {
+	return &Error{Line: line, Problem: words.Say(name, args...), Reason: ErrTable}
 }

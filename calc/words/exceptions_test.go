@@ -21,19 +21,22 @@ var untold = map[string]bool{
 
 // speaking are the packages whose code speaks to people by texts alone.
 var speaking = map[string]bool{
-	"calc/calibrate":     true,
-	"dashboards/web":     true,
-	"calc/gear":          true,
-	"dashboards/gather":  true,
-	"dashboards/logbook": true,
-	"dashboards/report":  true,
-	"analysis/rating":    true,
-	"calc/rig":           true,
-	"dashboards/chain":   true,
-	"ingest/listen":      true,
-	"ingest/port":        true,
-	"ingest/record":      true,
-	"ingest/watch":       true,
+	"calc/calibrate":      true,
+	"dashboards/web":      true,
+	"calc/gear":           true,
+	"dashboards/gather":   true,
+	"dashboards/logbook":  true,
+	"dashboards/report":   true,
+	"analysis/rating":     true,
+	"calc/rig":            true,
+	"dashboards/chain":    true,
+	"ingest/listen":       true,
+	"ingest/port":         true,
+	"ingest/record":       true,
+	"ingest/watch":        true,
+	"calc/strict":         true,
+	"analysis/life":       true,
+	"ingest/registerfile": true,
 }
 
 // typed are what people type and the program reads: they are the same in every
@@ -51,4 +54,7 @@ var logged = map[string]bool{
 	"in the background for the pages": true, "readings were not sent whole": true, "left out of a file, as a gap": true,
 	"everything is being saved in one file": true, "everything was being saved in one file for a browser, and it was not taken to its end": true,
 	"a saved file was made a store": true, "another store is looked at": true, "a store that was looked at could not be closed": true,
+	// Reasons that code asks for with errors.Is; what people read of such an error says more.
+	"empty document": true, "not JSON": true, "unknown key": true, "repeated key": true, "wrong type": true, "document too large": true, "not a table": true,
+	"in the register twice": true, "no unit": true, "unknown unit": true, "not a number": true,
 }

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"tautlog/calc/strict"
+	"tautlog/calc/words"
 )
 
 // ReadTable reads vehicles, items or rigs from CSV. Errors about the table are
@@ -46,7 +47,7 @@ func ReadTable[T any](r io.Reader) ([]T, error) {
 
 func refuse(line int, column, problem string, reason error) error {
 	if column != "" {
-		problem = "column " + column + ": " + problem
+		problem = words.Say("registerfile.column", column, problem)
 	}
 	return &strict.Error{Line: line, Problem: problem, Reason: reason}
 }
@@ -78,7 +79,7 @@ func placeOf(columns []column, name string, line int) (place, error) {
 			}
 		}
 	}
-	return place{}, refuse(line, "", fmt.Sprintf("there is no column %q: the columns are %s", name, strings.Join(known, ", ")), strict.ErrUnknownKey)
+	return place{}, refuse(line, "", words.Say("registerfile.nocolumn", name, strings.Join(known, ", ")), strict.ErrUnknownKey)
 }
 
 // readRow makes JSON of the cells and reads it as strictly as a file.
@@ -140,11 +141,11 @@ func (c column) value(cell string) (any, error) {
 	case json.Valid([]byte(cell)):
 		return json.RawMessage(cell), nil
 	case c.form == asText:
-		return nil, fmt.Errorf("%s begins with a quote, so it has to be a JSON string", cell)
+		return nil, words.Error("registerfile.quote", cell)
 	case c.form == asNumber:
-		return nil, fmt.Errorf("%q is no number: write 12 or 0.5, with a point", cell)
+		return nil, words.Error("registerfile.number", cell)
 	}
-	return nil, fmt.Errorf("this is not JSON: a value with parts of its own is written as in a JSON register")
+	return nil, words.Error("registerfile.json")
 }
 
 // columnOf is the column in which the value at a path of an entry stands, with

@@ -13,6 +13,7 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/strict"
+	"tautlog/calc/words"
 )
 
 // ErrTwice says that a register has two vehicles, items or rigs that are told
@@ -59,7 +60,7 @@ func Read(r io.Reader, part Part) (reg Register, err error) {
 	b := bufio.NewReader(r)
 	start, err := b.Peek(256)
 	if err != nil && !errors.Is(err, io.EOF) {
-		return reg, fmt.Errorf("cannot read the register: %w", err)
+		return reg, words.Error("registerfile.read", err)
 	}
 	if bytes.HasPrefix(bytes.TrimLeft(start, "\xef\xbb\xbf \t\r\n"), []byte("{")) {
 		return Decode(b)
@@ -72,7 +73,7 @@ func Read(r io.Reader, part Part) (reg Register, err error) {
 	case Rigs:
 		reg.Rigs, err = ReadTable[rig.Rig](b)
 	default:
-		return reg, fmt.Errorf("%q is no part of a register: it has vehicles, gear and rigs", part)
+		return reg, words.Error("registerfile.part", part)
 	}
 	return reg, err
 }
@@ -87,7 +88,7 @@ func (reg Register) WritePart(w io.Writer, part Part) error {
 	case Rigs:
 		return WriteTable(w, reg.Rigs)
 	}
-	return fmt.Errorf("%q is no part of a register: it has vehicles, gear and rigs", part)
+	return words.Error("registerfile.part", part)
 }
 
 // Encode writes the JSON form, indented.
@@ -116,7 +117,7 @@ func checkAll[T any](list string, values []T, refuse func(path, problem string, 
 			return refuse(path+"."+problems[0].Path, problems[0].Text, nil)
 		}
 		if before, ok := first[key]; ok {
-			return refuse(path, fmt.Sprintf("%q stands here a second time, first as number %d: keep one", key, before), ErrTwice)
+			return refuse(path, words.Say("registerfile.twice", key, before), ErrTwice)
 		}
 		first[key] = i + 1
 	}
@@ -133,7 +134,7 @@ func entry(v any) (key string, problems []gear.Problem) {
 		return v.Key(), v.Check()
 	case rig.Rig:
 		if v.Name == "" {
-			problems = []gear.Problem{{Path: "name", Text: "the rig has no name: give it the name that people call it by"}}
+			problems = []gear.Problem{{Path: "name", Text: words.Say("registerfile.rigname")}}
 		}
 		return v.Name, problems
 	}

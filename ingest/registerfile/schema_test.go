@@ -28,10 +28,10 @@ var described = map[reflect.Type]map[string]any{
 	reflect.TypeFor[unit.Stiffness](): quantity("a force per stretch, as 60kN/m"),
 	reflect.TypeFor[gear.Date]():      {"type": "string", "description": "a day, or a month or year where no more is known", "pattern": `^([0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?)?$`},
 	reflect.TypeFor[gear.Direction](): {"type": "string", "description": "straight only; up to 30deg; full turn of the front wheels; any direction; side load steps"},
-	reflect.TypeFor[gear.Kind]():      words("", gear.Kinds()),
-	reflect.TypeFor[gear.Basis]():     words("what the number means", gear.Bases()),
-	reflect.TypeFor[gear.Finding]():   words("what came out", []gear.Finding{gear.InOrder, gear.Watch, gear.Unfit}),
-	reflect.TypeFor[gear.Together]():  words("of one item, or of a pair together", []gear.Together{"", gear.Alone, gear.Pair}),
+	reflect.TypeFor[gear.Kind]():      inWords("", gear.Kinds()),
+	reflect.TypeFor[gear.Basis]():     inWords("what the number means", gear.Bases()),
+	reflect.TypeFor[gear.Finding]():   inWords("what came out", []gear.Finding{gear.InOrder, gear.Watch, gear.Unfit}),
+	reflect.TypeFor[gear.Together]():  inWords("of one item, or of a pair together", []gear.Together{"", gear.Alone, gear.Pair}),
 }
 
 // needed are the keys that a register is refused without.
@@ -48,7 +48,7 @@ func quantity(says string) map[string]any {
 	return map[string]any{"type": "string", "description": says + ": a number with its unit", "pattern": `^\s*[-+]?[0-9.]`}
 }
 
-func words[T ~string](says string, of []T) map[string]any {
+func inWords[T ~string](says string, of []T) map[string]any {
 	out := map[string]any{"type": "string", "enum": of}
 	if says != "" {
 		out["description"] = says
