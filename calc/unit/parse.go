@@ -2,10 +2,11 @@ package unit
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // ErrNoUnit says that a quantity was given as a bare number.
@@ -29,23 +30,15 @@ type ParseError struct {
 
 // Error says what was refused and what to write instead.
 func (e *ParseError) Error() string {
+	wanted, units := words.Say("unit.a."+e.Quantity), strings.Join(e.Units, ", ")
 	switch {
 	case errors.Is(e.Reason, ErrNoUnit):
-		return fmt.Sprintf("%q is not %s: a bare number is refused, add one of %s (for example %q)",
-			e.Input, article(e.Quantity), strings.Join(e.Units, ", "), strings.TrimSpace(e.Input)+e.Units[0])
+		return words.Say("unit.bare", e.Input, wanted, units, strings.TrimSpace(e.Input)+e.Units[0])
 	case errors.Is(e.Reason, ErrUnknownUnit):
-		return fmt.Sprintf("%q is not %s: unknown unit, use one of %s", e.Input, article(e.Quantity), strings.Join(e.Units, ", "))
+		return words.Say("unit.unknown", e.Input, wanted, units)
 	default:
-		return fmt.Sprintf("%q is not %s: write a plain decimal number and one of %s", e.Input, article(e.Quantity), strings.Join(e.Units, ", "))
+		return words.Say("unit.number", e.Input, wanted, units)
 	}
-}
-
-// article puts "a" or "an" before a noun.
-func article(noun string) string {
-	if strings.ContainsRune("aeiou", rune(noun[0])) {
-		return "an " + noun
-	}
-	return "a " + noun
 }
 
 // Unwrap gives the reason, so that errors.Is works on it.

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // ForceUnit is a unit that a person may choose for forces.
@@ -28,7 +30,7 @@ func ParseForceUnit(s string) (ForceUnit, error) {
 			return u, nil
 		}
 	}
-	return "", fmt.Errorf("%q is not a unit of force: use one of %s", s, shownByChoice)
+	return "", words.Error("unit.force", s, shownByChoice)
 }
 
 // Newtons is the size of one such unit. It panics on a unit that did not come
@@ -107,16 +109,16 @@ func ShowIntervalTo(what string, f, low, high, digit Force, u ForceUnit) string 
 // interval, and without an end it is a lower bound.
 func ShowTimes(what string, v, low, high float64) string {
 	if math.IsInf(high, 1) {
-		return number(v, 0.01) + " times or more"
+		return words.Say("unit.times.atleast", number(v, 0.01))
 	}
 	if low == high {
-		return number(v, 0.01) + " times"
+		return words.Say("unit.times", number(v, 0.01))
 	}
-	return showBetween(what, v, low, high, digitStep((high-low)/2), "times")
+	return showBetween(what, v, low, high, digitStep((high-low)/2), words.Say("unit.times.name"))
 }
 
 func showBetween(what string, v, low, high, step float64, name string) string {
-	return fmt.Sprintf("%s %s (%s %s to %s)", number(v, step), name, what, number(low, step), number(high, step))
+	return words.Say("unit.between", number(v, step), name, what, number(low, step), number(high, step))
 }
 
 // ShowHalf prints a measured force with half the width of its interval:
@@ -165,7 +167,7 @@ func ShowSeconds(s, half float64) string {
 // digits follow the width, as in ShowInterval.
 func ShowRange(low, high Force, what string, f Force, u ForceUnit) string {
 	step := Force(digitStep(math.Abs(float64(high-low)) / 2)).In(u)
-	return fmt.Sprintf("%s to %s %s (%s %s)", number(low.In(u), step), number(high.In(u), step), u, what, number(f.In(u), step))
+	return words.Say("unit.range", number(low.In(u), step), number(high.In(u), step), u, what, number(f.In(u), step))
 }
 
 // digitStep is the power of ten down to which a number known to within
@@ -185,7 +187,7 @@ func digitStep(w float64) float64 {
 // not positive, without an exponent.
 func number(v, step float64) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return "unknown"
+		return words.Say("unit.nan")
 	}
 	decimals := 0
 	switch {

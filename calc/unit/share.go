@@ -2,10 +2,11 @@ package unit
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // ParseShare reads a share such as "7%". A bare number is refused: 0.07 and 7
@@ -15,9 +16,9 @@ func ParseShare(s string) (float64, error) {
 	v, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
 	switch {
 	case err != nil || math.IsNaN(v) || math.IsInf(v, 0):
-		return 0, fmt.Errorf("%q is not a share: write a plain decimal number and %%, as 7%%", s)
+		return 0, words.Error("unit.share.number", s)
 	case !ok:
-		return 0, fmt.Errorf("%q is not a share: a bare number is refused, add %% (for example 7%%)", s)
+		return 0, words.Error("unit.share.bare", s)
 	}
 	return v / 100, nil
 }
@@ -31,7 +32,7 @@ func ParseGrade(s string) (Angle, error) {
 	}
 	a, err := ParseAngle(s)
 	if errors.Is(err, ErrNoUnit) {
-		return 0, fmt.Errorf("%w; or %% for the rise over the level distance", err)
+		return 0, words.Error("unit.grade", err)
 	}
 	return a, err
 }

@@ -24,6 +24,10 @@ var speaking = map[string]bool{
 	"calc/calibrate":      true,
 	"dashboards/web":      true,
 	"calc/gear":           true,
+	"calc/strict":         true,
+	"calc/unit":           true,
+	"analysis/life":       true,
+	"ingest/registerfile": true,
 	"dashboards/gather":   true,
 	"dashboards/logbook":  true,
 	"dashboards/report":   true,
@@ -42,7 +46,7 @@ var speaking = map[string]bool{
 // typed are what people type and the program reads: they are the same in every
 // language until their parsers are not.
 var typed = map[string]bool{
-	"straight only": true, "up to 30deg": true, "up to ": true, "full turn of the front wheels": true, "any direction": true, "side load steps": true,
+	"kN, t, kgf, lbf, N": true, "straight only": true, "up to 30deg": true, "up to ": true, "full turn of the front wheels": true, "any direction": true, "side load steps": true,
 	"full turn of the wheels": true, "in order": true, "firm gravel": true, "wet sand": true,
 	"ask an engineer": true, // always so in the document of a mounting
 }
