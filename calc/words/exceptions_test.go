@@ -38,9 +38,6 @@ var speaking = map[string]bool{
 	"ingest/port":         true,
 	"ingest/record":       true,
 	"ingest/watch":        true,
-	"calc/strict":         true,
-	"analysis/life":       true,
-	"ingest/registerfile": true,
 }
 
 // typed are what people type and the program reads: they are the same in every
