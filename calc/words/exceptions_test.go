@@ -38,6 +38,7 @@ var speaking = map[string]bool{
 	"ingest/port":         true,
 	"ingest/record":       true,
 	"ingest/watch":        true,
+	"ingest/wire":         true,
 }
 
 // typed are what people type and the program reads: they are the same in every

@@ -2,11 +2,11 @@ package wire
 
 import (
 	"bytes"
-	"errors"
-	"fmt"
 	"math"
 	"strconv"
 	"time"
+
+	"tautlog/calc/words"
 )
 
 // Ask says what is sent to an instrument that answers only when it is asked,
@@ -63,23 +63,23 @@ func (c Config) validateAsk() error {
 		if b, err := Unescape(s); err != nil {
 			return refuse(field, s, err.Error())
 		} else if len(b) > maxAskString {
-			return refuse(field, s, "at most 64 bytes can be sent")
+			return refuse(field, s, words.Say("wire.hint.ask.long"))
 		}
 	}
 	switch {
 	case a.Poll != "" && c.Format != Text:
-		return refuse("ask.poll", a.Poll, "only an instrument that answers with a line of text is polled with a string")
+		return refuse("ask.poll", a.Poll, words.Say("wire.hint.ask.poll"))
 	case a.Echo && (c.Format != Text || a.Poll == ""):
-		return refuse("ask.echo", a.Echo, "only a string that is sent as a poll is repeated")
+		return refuse("ask.echo", a.Echo, words.Say("wire.hint.ask.echo"))
 	case !(a.Every >= 0 && a.Every <= 3600e3) || math.IsNaN(a.Every):
-		return refuse("ask.every_ms", a.Every, "give the milliseconds from one request to the next, up to an hour")
+		return refuse("ask.every_ms", a.Every, words.Say("wire.hint.ask.every_ms"))
 	case !(a.Timeout >= 0 && a.Timeout <= 60e3) || math.IsNaN(a.Timeout):
-		return refuse("ask.timeout_ms", a.Timeout, "give the milliseconds that an answer may take, up to a minute")
+		return refuse("ask.timeout_ms", a.Timeout, words.Say("wire.hint.ask.timeout_ms"))
 	}
 	return nil
 }
 
-var errEscape = errors.New(`write \r, \n, \t, \\ or two hexadecimal digits as in \x02`)
+var errEscape error = words.Kind("wire.escape")
 
 // Unescape reads a string as people write what is to be sent: \r, \n, \t, \0,
 // \e, \\ and \x with two hexadecimal digits stand for the byte, everything
@@ -93,18 +93,18 @@ func Unescape(s string) (b []byte, err error) {
 		}
 		i++
 		if i == len(s) {
-			return nil, fmt.Errorf("it ends in a lone \\: %w", errEscape)
+			return nil, words.Error("wire.escape.lone", errEscape)
 		}
 		if c, ok := simple[s[i]]; ok {
 			b = append(b, c)
 			continue
 		}
 		if s[i] != 'x' || i+2 >= len(s) {
-			return nil, fmt.Errorf("\\%c at character %d: %w", s[i], i, errEscape)
+			return nil, words.Error("wire.escape.at", s[i:i+1], i, errEscape)
 		}
 		v, err := strconv.ParseUint(s[i+1:i+3], 16, 8)
 		if err != nil {
-			return nil, fmt.Errorf("\\%s at character %d: %w", s[i:i+3], i, errEscape)
+			return nil, words.Error("wire.escape.at", s[i:i+3], i, errEscape)
 		}
 		b = append(b, byte(v))
 		i += 2

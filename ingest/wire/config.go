@@ -2,11 +2,11 @@ package wire
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"strings"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Format names a family of encodings.
@@ -113,7 +113,7 @@ const (
 )
 
 // ErrConfig says that a configuration cannot be read by.
-var ErrConfig = errors.New("wire configuration")
+var ErrConfig error = words.Kind("wire.config")
 
 // New makes a decoder. It refuses a configuration that cannot be read by.
 func New(c Config) (Decoder, error) {
@@ -142,7 +142,7 @@ func (c Config) Validate() error {
 	case Modbus:
 		return c.Modbus.validate()
 	}
-	return refuse("format", c.Format, `use "text", "packed" or "modbus"`)
+	return refuse("format", c.Format, words.Say("wire.hint.format"))
 }
 
 // ForceUnit is the unit of force of the readings and how many of its decimals
@@ -161,23 +161,23 @@ func (c Config) ForceUnit() (u unit.ForceUnit, decimals int, ok bool) {
 }
 
 func refuse(field string, value any, hint string) error {
-	return fmt.Errorf("%w: %s is %#v: %s", ErrConfig, field, value, hint)
+	return words.Error("wire.config.is", ErrConfig, field, value, hint)
 }
 
 func (c TextConfig) validate() error {
 	if c.Column < 1 || c.Column > maxColumn {
-		return refuse("text.column", c.Column, "give the number of the field that is the reading, from 1 to 32")
+		return refuse("text.column", c.Column, words.Say("wire.hint.text.column"))
 	}
 	if c.Unit != Counts {
 		if _, err := unit.ParseForceUnit(c.Unit); err != nil {
-			return refuse("text.unit", c.Unit, `use "counts" or one of kN, N, kgf, t, lbf`)
+			return refuse("text.unit", c.Unit, words.Say("wire.hint.unit"))
 		}
 	}
 	if c.Decimals < 0 || c.Decimals > maxDecimals {
-		return refuse("text.decimals", c.Decimals, "give the number of digits behind the point, from 0 to 9")
+		return refuse("text.decimals", c.Decimals, words.Say("wire.hint.text.decimals"))
 	}
 	if c.Fields != 0 && (c.Fields < c.columns() || c.Fields > maxColumn) {
-		return refuse("text.fields", c.Fields, "give the number of fields in a line, at least the highest column and at most 32, or 0 for any")
+		return refuse("text.fields", c.Fields, words.Say("wire.hint.text.fields"))
 	}
 	if err := errors.Join(c.validateCounters(), c.validateParting(), c.validateNotation()); err != nil {
 		return err
@@ -190,18 +190,18 @@ func (c TextConfig) validateParting() error {
 	last := 0
 	for _, at := range c.Cuts {
 		if at <= last || at >= maxLine || len(c.Cuts) >= maxColumn {
-			return refuse("text.cuts", c.Cuts, "give the characters at which the second and further fields begin, rising, from 1 to 255")
+			return refuse("text.cuts", c.Cuts, words.Say("wire.hint.text.cuts"))
 		}
 		last = at
 	}
 	if n := len(c.Cuts) + 1; n > 1 && (c.columns() > n || c.Fields != 0 && c.Fields != n) {
-		return refuse("text.cuts", c.Cuts, "these make fewer fields than are used; give one more cut than fields before the last used one")
+		return refuse("text.cuts", c.Cuts, words.Say("wire.hint.text.cuts.few"))
 	}
 	switch c.Parity {
 	case "", EvenParity, OddParity, AnyParity:
 		return nil
 	}
-	return refuse("text.parity", string(c.Parity), `use "even", "odd" or "any", or leave it out`)
+	return refuse("text.parity", string(c.Parity), words.Say("wire.hint.text.parity"))
 }
 
 // validateNotation looks at how numbers are written.
@@ -209,15 +209,15 @@ func (c TextConfig) validateNotation() error {
 	point := string(rune(decimalSign(c.DecimalComma)))
 	switch {
 	case c.Thousands != "" && (!strings.Contains(",.'", c.Thousands) || len(c.Thousands) != 1 || c.Thousands == point):
-		return refuse("text.thousands", c.Thousands, `use ",", "." or "'", other than the decimal sign`)
+		return refuse("text.thousands", c.Thousands, words.Say("wire.hint.text.thousands"))
 	case c.SignColumn < 0 || c.SignColumn > maxColumn || c.SignColumn != 0 && (c.SignColumn == c.Column || c.SignBehind):
-		return refuse("text.sign_column", c.SignColumn, "give a field other than the reading, from 1 to 32, or 0 for none; it goes with no sign behind the digits")
+		return refuse("text.sign_column", c.SignColumn, words.Say("wire.hint.text.sign_column"))
 	case c.StatusColumn < 0 || c.StatusColumn > maxColumn || c.StatusColumn != 0 && c.StatusColumn == c.Column:
-		return refuse("text.status_column", c.StatusColumn, "give a field other than the reading, from 1 to 32, or 0 for none")
+		return refuse("text.status_column", c.StatusColumn, words.Say("wire.hint.otherfield"))
 	case (c.StatusColumn == 0) != (len(c.Status) == 0):
-		return refuse("text.status", c.Status, "give the words of ordinary lines together with the field that holds them")
+		return refuse("text.status", c.Status, words.Say("wire.hint.text.status"))
 	case c.UnitWritten && c.Unit == Counts:
-		return refuse("text.unit_written", c.UnitWritten, "name the unit that is written, or leave this out")
+		return refuse("text.unit_written", c.UnitWritten, words.Say("wire.hint.text.unit_written"))
 	}
 	return nil
 }
@@ -225,21 +225,21 @@ func (c TextConfig) validateNotation() error {
 func (c TextConfig) validateCounters() error {
 	switch {
 	case c.TickColumn < 0 || c.TickColumn > maxColumn || c.TickColumn == c.Column:
-		return refuse("text.tick_column", c.TickColumn, "give a field other than the reading, from 1 to 32, or 0 for none")
+		return refuse("text.tick_column", c.TickColumn, words.Say("wire.hint.otherfield"))
 	case c.SeqColumn < 0 || c.SeqColumn > maxColumn || c.SeqColumn == c.Column:
-		return refuse("text.seq_column", c.SeqColumn, "give a field other than the reading, from 1 to 32, or 0 for none")
+		return refuse("text.seq_column", c.SeqColumn, words.Say("wire.hint.otherfield"))
 	case !(c.TickScale >= 0 && c.TickScale <= 1e9) || math.IsNaN(c.TickScale):
-		return refuse("text.tick_scale", c.TickScale, "give the microseconds in one step of the tick: 1000 for milliseconds, 1e6 for seconds")
+		return refuse("text.tick_scale", c.TickScale, words.Say("wire.hint.text.tick_scale"))
 	case c.SeqWrap < 0 || c.SeqWrap == 1:
-		return refuse("text.seq_wrap", c.SeqWrap, "give how many values the count has, such as 256, or 0 if that is not known")
+		return refuse("text.seq_wrap", c.SeqWrap, words.Say("wire.hint.text.seq_wrap"))
 	}
 	return nil
 }
 
-func validateWords(field string, words []string) error {
-	for _, w := range words {
+func validateWords(field string, all []string) error {
+	for _, w := range all {
 		if w == "" || strings.ContainsFunc(w, func(r rune) bool { return r <= ' ' || r == 0x7f || strings.ContainsRune(hardSeparators, r) }) {
-			return refuse(field, w, "a word is one field: not empty, without blanks and separators")
+			return refuse(field, w, words.Say("wire.hint.word"))
 		}
 	}
 	return nil

@@ -3,6 +3,8 @@ package wire
 import (
 	"fmt"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // Describe says in words how bytes are read.
@@ -10,28 +12,27 @@ func (c Config) Describe() string {
 	var all []string
 	switch c.Format {
 	case Packed:
-		all = []string{"packed frames with a checksum, readings in counts"}
+		all = []string{words.Say("wire.packed")}
 	case Modbus:
-		all = []string{"Modbus RTU: " + c.Modbus.clause()}
+		all = []string{words.Say("wire.modbus", c.Modbus.clause())}
 	default:
 		all = c.Text.clauses()
-		all[0] = "lines of text: " + all[0]
+		all[0] = words.Say("wire.text", all[0])
 	}
 	return strings.Join(append(all, c.Ask.clauses(c.Format == Modbus)...), "; ")
 }
 
 func (c ModbusConfig) clause() string {
-	kind := "holding"
+	s := words.Say("wire.modbus.holding", c.Address, c.Register, c.Type)
 	if c.function() == 4 {
-		kind = "input"
+		s = words.Say("wire.modbus.input", c.Address, c.Register, c.Type)
 	}
-	s := fmt.Sprintf("instrument %d, %s register %d, %s", c.Address, kind, c.Register, c.Type)
 	if c.Order != "" {
-		s += " in the order " + c.Order
+		s = words.Say("wire.modbus.order", s, c.Order)
 	}
-	s += " in " + c.Unit
+	s = words.Say("wire.modbus.unit", s, unitName(c.Unit))
 	if c.Decimals > 0 {
-		s += " with " + count(uint64(c.Decimals), "decimal")
+		s = words.Say("wire.with", s, words.Count("wire.decimals", c.Decimals))
 	}
 	return s
 }
@@ -39,53 +40,53 @@ func (c ModbusConfig) clause() string {
 // clauses says what is sent.
 func (a Ask) clauses(polled bool) (all []string) {
 	if a.Start != "" {
-		all = append(all, "started with "+a.Start)
+		all = append(all, words.Say("wire.started", a.Start))
 	}
 	if a.Poll == "" && !polled {
 		return all
 	}
-	s := "asked"
+	s := words.Say("wire.asked")
 	if a.Poll != "" {
-		s += " with " + a.Poll
+		s = words.Say("wire.with", s, a.Poll)
 	}
 	if a.Every > 0 {
-		s += fmt.Sprintf(" every %g ms", a.Every)
+		s = words.Say("wire.asked.every", s, a.Every)
 	} else {
-		s += " as fast as it answers"
+		s = words.Say("wire.asked.fast", s)
 	}
 	if a.Echo {
-		s += ", which it repeats"
+		s = words.Say("wire.asked.echo", s)
 	}
 	return append(all, s)
 }
 
 func (c TextConfig) clauses() []string {
-	reading := fmt.Sprintf("field %d is the reading in %s", c.Column, c.Unit)
+	reading := words.Say("wire.field.reading", c.Column, unitName(c.Unit))
 	if c.Decimals > 0 {
-		reading += " with " + count(uint64(c.Decimals), "decimal")
+		reading = words.Say("wire.with", reading, words.Count("wire.decimals", c.Decimals))
 		if c.DecimalComma {
-			reading += " behind a comma"
+			reading = words.Say("wire.comma", reading)
 		}
 	}
 	all := []string{reading}
 	all = append(all, c.notationClauses()...)
 	if c.SeqColumn > 0 {
-		all = append(all, fmt.Sprintf("field %d counts the lines", c.SeqColumn))
+		all = append(all, words.Say("wire.field.counts", c.SeqColumn))
 	}
 	if c.TickColumn > 0 {
-		all = append(all, fmt.Sprintf("field %d is the instrument's time in %s", c.TickColumn, c.tickUnit()))
+		all = append(all, words.Say("wire.field.time", c.TickColumn, c.tickUnit()))
 	}
 	if c.Cuts != nil {
-		all = append(all, fmt.Sprintf("fields begin at the fixed places 0, %s", strings.Trim(strings.ReplaceAll(fmt.Sprint(c.Cuts), " ", ", "), "[]")))
+		all = append(all, words.Say("wire.cuts", strings.Trim(strings.ReplaceAll(fmt.Sprint(c.Cuts), " ", ", "), "[]")))
 	}
 	if c.Fields > 0 {
-		all = append(all, count(uint64(c.Fields), "field")+" a line")
+		all = append(all, words.Count("wire.fields.line", c.Fields))
 	}
 	if len(c.Overload) > 0 {
-		all = append(all, strings.Join(c.Overload, ", ")+" means overload")
+		all = append(all, words.Say("wire.overload", strings.Join(c.Overload, ", ")))
 	}
 	if len(c.Invalid) > 0 {
-		all = append(all, strings.Join(c.Invalid, ", ")+" means no valid reading")
+		all = append(all, words.Say("wire.invalid", strings.Join(c.Invalid, ", ")))
 	}
 	return all
 }
@@ -93,40 +94,62 @@ func (c TextConfig) clauses() []string {
 // notationClauses says how numbers are written where that is not the usual way.
 func (c TextConfig) notationClauses() (all []string) {
 	if c.UnitWritten {
-		all = append(all, "the unit is written in every line")
+		all = append(all, words.Say("wire.unit.written"))
 	}
 	if c.SignBehind {
-		all = append(all, "a minus stands behind the digits")
+		all = append(all, words.Say("wire.minus"))
 	}
 	if c.SignColumn > 0 {
-		all = append(all, fmt.Sprintf("field %d is the sign", c.SignColumn))
+		all = append(all, words.Say("wire.field.sign", c.SignColumn))
 	}
 	if c.Thousands != "" {
-		all = append(all, fmt.Sprintf("%s parts thousands", c.Thousands))
+		all = append(all, words.Say("wire.thousands", c.Thousands))
 	}
 	if c.Exponent {
-		all = append(all, "numbers may have an exponent")
+		all = append(all, words.Say("wire.exponent"))
 	}
 	switch c.Parity {
-	case EvenParity, OddParity:
-		all = append(all, fmt.Sprintf("seven bits with %s parity, which is checked", c.Parity))
+	case EvenParity:
+		all = append(all, words.Say("wire.parity.even"))
+	case OddParity:
+		all = append(all, words.Say("wire.parity.odd"))
 	case AnyParity:
-		all = append(all, "the eighth bit is left out")
+		all = append(all, words.Say("wire.parity.none"))
 	}
 	if c.StatusColumn > 0 {
-		all = append(all, fmt.Sprintf("field %d is the status, ordinarily %s", c.StatusColumn, strings.Join(c.Status, " or ")))
+		all = append(all, words.Say("wire.field.status", c.StatusColumn, oneOf(c.Status)))
 	}
 	return all
+}
+
+// oneOf lists things of which one will do.
+func oneOf(all []string) (said string) {
+	for i, s := range all {
+		if i == 0 {
+			said = s
+			continue
+		}
+		said = words.Say("wire.or", said, s)
+	}
+	return said
+}
+
+// unitName is the unit of a reading as people are told it.
+func unitName(u string) string {
+	if u == Counts {
+		return words.Say("wire.counts")
+	}
+	return u
 }
 
 func (c TextConfig) tickUnit() string {
 	switch c.TickScale {
 	case 0, 1:
-		return "microseconds"
+		return words.Say("wire.time.us")
 	case 1000:
-		return "milliseconds"
+		return words.Say("wire.time.ms")
 	case 1e6:
-		return "seconds"
+		return words.Say("wire.time.s")
 	}
-	return fmt.Sprintf("steps of %g µs", c.TickScale)
+	return words.Say("wire.time.steps", c.TickScale)
 }

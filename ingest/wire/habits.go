@@ -3,6 +3,8 @@ package wire
 import (
 	"bytes"
 	"math/bits"
+
+	"tautlog/calc/words"
 )
 
 // plain gives a sample without the parity in its eighth bits, and which
@@ -38,10 +40,13 @@ func plain(sample []byte) ([]byte, Parity) {
 }
 
 func parityReason(p Parity) string {
-	if p == AnyParity {
-		return "the eighth bits of the bytes are no text and no parity: left out"
+	switch p {
+	case EvenParity:
+		return words.Say("wire.why.parity.even")
+	case OddParity:
+		return words.Say("wire.why.parity.odd")
 	}
-	return "every byte has " + string(p) + " parity in its eighth bit: the instrument sends seven bits, and the parity is checked"
+	return words.Say("wire.why.parity.none")
 }
 
 // notationOf looks for habits of writing numbers that must be configured to
@@ -49,19 +54,19 @@ func parityReason(p Parity) string {
 func notationOf(text []byte) (c TextConfig, why []string) {
 	if signsBehind(text) {
 		c.SignBehind = true
-		why = append(why, "a minus stands behind digits and never before them")
+		why = append(why, words.Say("wire.why.minus"))
 	}
 	if at := exponentIn(text); at > 0 {
 		c.Exponent = true
-		why = append(why, "numbers have an exponent")
+		why = append(why, words.Say("wire.why.exponent"))
 	}
 	for _, g := range []struct {
 		group, point byte
 		says         string
 	}{
-		{',', '.', "a comma parts groups of three digits before a decimal point"},
-		{'.', ',', "a point parts groups of three digits before a decimal comma"},
-		{'\'', 0, "an apostrophe parts groups of three digits"},
+		{',', '.', words.Say("wire.why.comma")},
+		{'.', ',', words.Say("wire.why.point")},
+		{'\'', 0, words.Say("wire.why.apostrophe")},
 	} {
 		if grouped(text, g.group, g.point) {
 			c.Thousands, c.DecimalComma = string(rune(g.group)), g.point == ','

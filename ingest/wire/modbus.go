@@ -3,11 +3,12 @@ package wire
 import (
 	"bytes"
 	"encoding/binary"
-	"fmt"
 	"math"
+	"strconv"
 
 	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // ModbusConfig says which registers of a Modbus RTU instrument hold the
@@ -41,28 +42,28 @@ const (
 func (c ModbusConfig) validate() error {
 	switch {
 	case c.Address < 1 || c.Address > 247:
-		return refuse("modbus.address", c.Address, "give the instrument's address on the line, from 1 to 247")
+		return refuse("modbus.address", c.Address, words.Say("wire.hint.modbus.address"))
 	case c.Function != 0 && c.Function != 3 && c.Function != 4:
-		return refuse("modbus.function", c.Function, "use 3 for holding registers or 4 for input registers")
+		return refuse("modbus.function", c.Function, words.Say("wire.hint.modbus.function"))
 	case c.Register < 0 || c.Register+c.registers() > 1<<16:
-		return refuse("modbus.register", c.Register, "give the first register, counted from 0 to 65535 (40001 is 0)")
+		return refuse("modbus.register", c.Register, words.Say("wire.hint.modbus.register"))
 	case c.registers() == 0:
-		return refuse("modbus.type", c.Type, "use int16, uint16, int32, uint32 or float32")
+		return refuse("modbus.type", c.Type, words.Say("wire.hint.modbus.type"))
 	case c.Decimals < 0 || c.Decimals > maxDecimals:
-		return refuse("modbus.decimals", c.Decimals, "give the number of decimals, from 0 to 9")
+		return refuse("modbus.decimals", c.Decimals, words.Say("wire.hint.modbus.decimals"))
 	}
 	switch c.Order {
 	case "", "ABCD", "CDAB", "BADC", "DCBA":
 	case "AB", "BA":
 		if c.registers() == 2 {
-			return refuse("modbus.order", c.Order, "a value of two registers has the bytes ABCD, CDAB, BADC or DCBA")
+			return refuse("modbus.order", c.Order, words.Say("wire.hint.modbus.order.two"))
 		}
 	default:
-		return refuse("modbus.order", c.Order, "use ABCD, CDAB, BADC or DCBA, or AB or BA for one register")
+		return refuse("modbus.order", c.Order, words.Say("wire.hint.modbus.order"))
 	}
 	if c.Unit != Counts {
 		if _, err := unit.ParseForceUnit(c.Unit); err != nil {
-			return refuse("modbus.unit", c.Unit, `use "counts" or one of kN, N, kgf, t, lbf`)
+			return refuse("modbus.unit", c.Unit, words.Say("wire.hint.unit"))
 		}
 	}
 	return nil
@@ -294,23 +295,14 @@ func (d *modbusDecoder) take(dst []Reading) []Reading {
 // Complaint is the exception with which the instrument answered last, by the
 // table of exception codes of the specification.
 func (d *modbusDecoder) Complaint() string {
-	says := map[byte]string{
-		1: "it does not know this function: use the other one, 3 or 4",
-		2: "it has no such register: look up its number, counted from 0, and the function",
-		3: "it refuses so many registers: look up the type of the value",
-		4: "it has failed: look at the instrument",
-		5: "it is still at work on the request",
-		6: "it is busy: ask less often",
-		8: "its memory has a parity error: look at the instrument",
-	}
 	if d.complaint == 0 {
 		return ""
 	}
-	said, ok := says[d.complaint]
-	if !ok {
-		said = "see its manual"
+	why := "wire.exception." + strconv.Itoa(int(d.complaint))
+	if !words.Known(why) {
+		why = "wire.exception.other"
 	}
-	return fmt.Sprintf("The instrument answers with exception %d: %s.", d.complaint, said)
+	return words.Say("wire.exception", d.complaint, words.Say(why))
 }
 
 // crcModbus is CRC-16/MODBUS: polynomial 0x8005, start 0xFFFF, reflected.

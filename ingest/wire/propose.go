@@ -3,9 +3,10 @@ package wire
 import (
 	"bytes"
 	"encoding/binary"
-	"fmt"
 	"math"
 	"slices"
+
+	"tautlog/calc/words"
 )
 
 // Proposal is a way in which a sample of bytes could be read, with reasons
@@ -98,7 +99,7 @@ func ProposeAnswers(sample []byte, ask Ask) []Proposal {
 	for i, p := range all {
 		all[i].Config.Ask = ask
 		if ask.Echo {
-			all[i].Reasons = append(slices.Clone(p.Reasons), "it repeats what it is asked with")
+			all[i].Reasons = append(slices.Clone(p.Reasons), words.Say("wire.why.echo"))
 		}
 		all[i].measure(sample)
 	}
@@ -108,7 +109,7 @@ func ProposeAnswers(sample []byte, ask Ask) []Proposal {
 // Try reads a sample in a way that is given, as a proposal; false where that
 // gives nothing.
 func Try(c Config, sample []byte) (Proposal, bool) {
-	p := Proposal{Config: c, Reasons: []string{"this way of reading was given"}}
+	p := Proposal{Config: c, Reasons: []string{words.Say("wire.why.given")}}
 	return p, p.measure(sample[:min(len(sample), maxSample)])
 }
 
@@ -129,13 +130,13 @@ func proposePacked(sample []byte) (Proposal, bool) {
 		return Proposal{}, false
 	}
 	p := Proposal{Config: c, Stats: s, Reasons: []string{
-		fmt.Sprintf("%s with a right checksum, %s in them, %d refused", count(s.Units, "frame"), count(s.Readings, "reading"), s.Rejected),
+		words.Say("wire.why.frames", words.Count("wire.frames", int(s.Units)), words.Count("wire.readings", int(s.Readings)), s.Rejected),
 	}}
 	if us := frameInterval(sample); us > 0 {
-		p.Reasons = append(p.Reasons, fmt.Sprintf("the frames say one reading every %d µs, %.4g a second", us, 1e6/float64(us)))
+		p.Reasons = append(p.Reasons, words.Say("wire.why.interval", us, 1e6/float64(us)))
 	}
 	if len(readings) > 0 {
-		p.Reasons = append(p.Reasons, fmt.Sprintf("the latest reading is %d counts", readings[len(readings)-1].Raw))
+		p.Reasons = append(p.Reasons, words.Count("wire.why.latest", int(readings[len(readings)-1].Raw)))
 	}
 	return p, true
 }
@@ -182,7 +183,7 @@ func (p Proposal) WithRate(linesPerSecond float64) Proposal {
 	scales := []struct {
 		us   float64
 		name string
-	}{{1, "microseconds"}, {1000, "milliseconds"}, {1e6, "seconds"}}
+	}{{1, words.Say("wire.time.us")}, {1000, words.Say("wire.time.ms")}, {1e6, words.Say("wire.time.s")}}
 	best := scales[0]
 	for _, s := range scales[1:] {
 		if math.Abs(math.Log(us/s.us)) < math.Abs(math.Log(us/best.us)) {
@@ -192,17 +193,10 @@ func (p Proposal) WithRate(linesPerSecond float64) Proposal {
 	p.Reasons = slices.Clone(p.Reasons)
 	if ratio := us / best.us; ratio < 0.5 || ratio > 2 {
 		p.Config.Text.TickColumn, p.Config.Text.TickScale, p.TickStep = 0, 0, 0
-		p.Reasons = append(p.Reasons, "its pace is no time in microseconds, milliseconds or seconds: left out")
+		p.Reasons = append(p.Reasons, words.Say("wire.why.notime"))
 		return p
 	}
 	p.Config.Text.TickScale = best.us
-	p.Reasons = append(p.Reasons, fmt.Sprintf("at %.4g lines a second that is a time in %s", linesPerSecond, best.name))
+	p.Reasons = append(p.Reasons, words.Say("wire.why.time", linesPerSecond, best.name))
 	return p
-}
-
-func count(n uint64, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }

@@ -2,10 +2,12 @@ package wire
 
 import (
 	"bytes"
-	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // minSteps is how many steps from line to line a count or a tick must show.
@@ -272,21 +274,21 @@ func (p *Proposal) measure(sample []byte) bool {
 // reasons says what the fields are taken for.
 func (t *table) reasons(c int, x TextConfig, step float64) (why []string) {
 	k := t.columns[c-1]
-	why = append(why, fmt.Sprintf("%d of %s have %s", t.usual, count(uint64(t.lines), "line"), count(uint64(t.fields), "field")))
+	why = append(why, words.Say("wire.why.usual", t.usual, words.Count("wire.lines", t.lines), words.Count("wire.fields", t.fields)))
 	low, high := slices.Min(k.numbers), slices.Max(k.numbers)
-	why = append(why, fmt.Sprintf("field %d is a number from %.*f to %.*f", c, k.decimals, low, k.decimals, high))
+	why = append(why, words.Say("wire.why.number", c, strconv.FormatFloat(low, 'f', k.decimals, 64), strconv.FormatFloat(high, 'f', k.decimals, 64)))
 	if x.DecimalComma {
-		why = append(why, fmt.Sprintf("commas stand only before %s: read as decimal commas", count(uint64(k.decimals), "digit")))
+		why = append(why, words.Count("wire.why.commas", k.decimals))
 	}
 	if x.SeqColumn > 0 {
-		why = append(why, fmt.Sprintf("field %d rises by one with each line: the instrument's count", x.SeqColumn))
+		why = append(why, words.Say("wire.why.count", x.SeqColumn))
 	}
 	if x.TickColumn > 0 {
-		why = append(why, fmt.Sprintf("field %d rises by about %.4g with each line: the instrument's time", x.TickColumn, step))
+		why = append(why, words.Say("wire.why.tick", x.TickColumn, step))
 	}
 	for i, other := range t.columns {
 		if len(other.words) > 0 && other.words[0] != "" && !isUnit([]byte(other.words[0])) {
-			why = append(why, fmt.Sprintf("field %d holds words (%s): name those that mean overload or no valid reading", i+1, strings.Join(other.words, ", ")))
+			why = append(why, words.Say("wire.why.words", i+1, strings.Join(other.words, ", ")))
 		}
 	}
 	return why
@@ -307,13 +309,13 @@ func (k column) unitReason() (string, []string) {
 		}
 		switch {
 		case s.unit == "":
-			return Counts, []string{fmt.Sprintf("the unit %s is written beside it: read as counts, to be calibrated", k.unit)}
+			return Counts, []string{words.Say("wire.why.unit.counts", k.unit)}
 		case s.unit != k.unit && s.unit != Counts:
-			return s.unit, []string{fmt.Sprintf("the unit %s is written beside it: taken for %s", k.unit, s.unit)}
+			return s.unit, []string{words.Say("wire.why.unit.taken", k.unit, s.unit)}
 		}
-		return s.unit, []string{fmt.Sprintf("the unit %s is written beside it", k.unit)}
+		return s.unit, []string{words.Say("wire.why.unit", k.unit)}
 	}
-	return Counts, []string{"no unit is written beside it: read as counts; name the unit if you know it"}
+	return Counts, []string{words.Say("wire.why.nounit")}
 }
 
 // markWords are the words in the sample that instruments commonly write
@@ -321,18 +323,18 @@ func (k column) unitReason() (string, []string) {
 // the load is stable or in motion, the word for an overload can be expected
 // there as well, and why says so.
 func (t *table) markWords() (overload, invalid []string, why string) {
-	words := slices.Clone(t.odd)
+	all := slices.Clone(t.odd)
 	for _, k := range t.columns {
-		words = append(words, k.words...)
+		all = append(all, k.words...)
 	}
-	for _, w := range slices.Compact(slices.Sorted(slices.Values(words))) {
+	for _, w := range slices.Compact(slices.Sorted(slices.Values(all))) {
 		switch strings.ToUpper(w) {
 		case "OL", "OVL", "OVER", "OVERLOAD", "OVERRANGE", "+OL", "-OL":
 			overload = append(overload, w)
 		case "ERR", "ERROR", "---", "----", "-----", "------":
 			invalid = append(invalid, w)
 		case "ST", "US":
-			why = "a field holds " + w + ", commonly stable (ST) or in motion (US): OL in its place commonly means overload, and is taken for that"
+			why = words.Say("wire.why.overload", w)
 		}
 	}
 	if why != "" && !slices.Contains(overload, "OL") {
