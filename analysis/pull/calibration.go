@@ -6,6 +6,7 @@ import (
 
 	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Calibration is what is known of how readings became force at a moment.
@@ -53,17 +54,17 @@ func (f *Finder) Push(b trace.Batch) []Pull {
 func (m *measured) calibration() part {
 	if m.cfg.Calibration == nil {
 		if m.cfg.Relative95 <= 0 {
-			return part{name: termCalibration, note: notKnown}
+			return unknownPart(termCalibration, words.Say("measured.note.unknown"))
 		}
 		u := m.cfg.Relative95 * math.Abs(float64(m.Peak))
-		return part{name: termCalibration, low: u, high: u, note: "from the certificate"}
+		return part{name: termCalibration, low: u, high: u, note: words.Say("measured.note.certificate")}
 	}
 	c := m.cfg.Calibration(m.PeakAt, m.Peak+m.Zero)
 	for i, flag := range c.Flags {
 		m.note(flag, c.Remarks[i])
 	}
 	if c.Half95 <= 0 {
-		return part{name: termCalibration, note: notKnown}
+		return unknownPart(termCalibration, words.Say("measured.note.unknown"))
 	}
 	return part{name: termCalibration, low: float64(c.Half95), high: float64(c.Half95), note: c.Note}
 }

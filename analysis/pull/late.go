@@ -1,9 +1,8 @@
 package pull
 
 import (
-	"fmt"
-
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // before is the kinetic pull that a later one may be a rebound of.
@@ -36,7 +35,7 @@ func (b *before) follow(p *Pull) {
 	slack := float64(p.Start-b.end) / 1e9
 	if b.seen && slack <= lateSeconds && height < lateShare*b.height {
 		p.Flags = append(p.Flags, FlagLate)
-		p.Remarks = append(p.Remarks, fmt.Sprintf("It is weaker than the pull before it and began %.1f s after that: it may be a rebound, not another attempt.", slack))
+		p.Remarks = append(p.Remarks, words.Say("measured.late", slack))
 		b.end = p.End
 		return
 	}

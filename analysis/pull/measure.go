@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // measured is a pull while it is being measured.
@@ -93,22 +94,22 @@ func (f *Finder) takeZero(m *measured, p *tautLine) {
 	case p.underWay:
 		m.Zero = unit.Force(level)
 		if !f.zeroOK && f.edge == 0 || !f.zeroOK {
-			m.note(FlagZeroUnknown, "No quiet line was seen before the pull, so the zero is taken as read.")
+			m.note(FlagZeroUnknown, words.Say("measured.zero.noquiet"))
 		}
 	case level <= zeroBand*m.scale:
 		m.Zero = unit.Force(level)
 		if level < -zeroBand*m.scale {
-			m.note(FlagZeroFarOff, "The quiet line reads more than 2 % of full scale below zero. Zero the cell.")
+			m.note(FlagZeroFarOff, words.Say("measured.zero.far"))
 		}
 	default:
 		if f.slowZero.known {
 			m.Zero = unit.Force(f.slowZero.level)
 		} else {
-			m.note(FlagZeroUnknown, "No slack line was seen before the pull, so the zero is taken as read.")
+			m.note(FlagZeroUnknown, words.Say("measured.zero.noslack"))
 		}
 		m.base = level - float64(m.Zero)
 		m.Standing = unit.Force(m.base)
-		m.note(FlagStanding, "The line was under tension before the pull. That tension is part of the peak.")
+		m.note(FlagStanding, words.Say("measured.standing"))
 	}
 }
 
@@ -276,15 +277,15 @@ func (m *measured) flag(p *tautLine, ended tally) {
 		m.noteSet(p, ended)
 	}
 	if p.underWay && !p.atGap && !p.cutIn {
-		m.note(FlagUnderWay, "The pull was already under way when the trace began.")
+		m.note(FlagUnderWay, words.Say("measured.underway"))
 	}
 	if m.all.open {
-		m.note(FlagNotEnded, "The trace ends before the pull does.")
+		m.note(FlagNotEnded, words.Say("measured.notended"))
 	}
 	m.flagGaps(p, ended)
 	m.flagMarks(ended)
 	if m.cfg.Capacity > 0 && m.all.max > float64(m.cfg.Capacity) {
-		m.note(FlagOverCapacity, "The largest reading is beyond the rated capacity of the cell.")
+		m.note(FlagOverCapacity, words.Say("measured.capacity"))
 	}
 	m.flagZero()
 }
@@ -300,17 +301,17 @@ func (m *measured) flagGaps(p *tautLine, ended tally) {
 	if len(gaps) == 0 && !p.atGap {
 		return
 	}
-	m.note(FlagGap, "Readings are missing inside the pull.")
+	m.note(FlagGap, words.Say("measured.gap"))
 	near := int64(5 * m.step * 1e9)
 	for _, g := range gaps {
 		beside := max(m.course.at(g.from), m.course.at(g.to))
 		if m.PeakAt >= g.from-near && m.PeakAt <= g.to+near || beside >= 0.8*float64(m.PeakReading) {
-			m.note(FlagGapAtPeak, "Readings are missing beside the largest one: the true peak may have been in the gap.")
+			m.note(FlagGapAtPeak, words.Say("measured.gap.peak"))
 			return
 		}
 	}
 	if p.atGap && m.PeakAt-m.Start <= near {
-		m.note(FlagGapAtPeak, "Readings are missing beside the largest one: the true peak may have been in the gap.")
+		m.note(FlagGapAtPeak, words.Say("measured.gap.peak"))
 	}
 }
 
@@ -325,18 +326,18 @@ func (c course) at(t int64) float64 {
 
 func (m *measured) flagMarks(ended tally) {
 	if ended.overload > 0 {
-		m.note(FlagOverload, "The instrument was beyond its range: the true peak was at least the largest reading.")
+		m.note(FlagOverload, words.Say("measured.overload"))
 	} else if n, yes := m.saturated(); yes {
-		m.note(FlagOverload, count(n, "reading", "readings")+" in a row are equal at the top: the instrument was at the end of its range, and the true peak was at least that.")
+		m.note(FlagOverload, words.Count("measured.saturated", n))
 	}
 	if ended.voids > 0 {
-		m.note(FlagInvalid, "The instrument called some readings inside the pull void.")
+		m.note(FlagInvalid, words.Say("measured.void"))
 	}
 	if ended.spikes > 0 {
-		m.note(FlagSpikes, count(ended.spikes, "single reading was", "single readings were")+" taken for electrical and left out.")
+		m.note(FlagSpikes, words.Count("measured.spikes", ended.spikes))
 	}
 	if m.Samples < fewReadings {
-		m.note(FlagFewReadings, count(m.Samples, "reading covers", "readings cover")+" the whole pull.")
+		m.note(FlagFewReadings, words.Count("measured.few", m.Samples))
 	}
 }
 
@@ -350,6 +351,6 @@ func (m *measured) flagZero() {
 	moved := m.zeroUp
 	noise := math.Hypot(m.rest.Sigma, m.after.Sigma)
 	if math.Abs(moved) > max(3*noise/math.Sqrt(float64(min(m.after.N, 64))), startShare*m.scale) {
-		m.note(FlagZeroMoved, "The slack line reads "+unit.Force(moved).String()+" from where it was before the pull.")
+		m.note(FlagZeroMoved, words.Say("measured.zero.moved", unit.Force(moved).String()))
 	}
 }

@@ -92,6 +92,8 @@ type Term struct {
 	High  unit.Force // above the peak
 	Shift unit.Force // of that, by how much it moves the likeliest value up
 	Note  string     // how it was found, or that it is not known
+
+	Unknown bool `json:",omitempty"` // nothing is known of it: the interval leaves it out
 }
 
 // The flags.

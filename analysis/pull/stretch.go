@@ -1,19 +1,18 @@
 package pull
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"sort"
 
 	"tautlog/analysis/trace"
+	"tautlog/calc/words"
 )
 
 // Why a stretch cannot be measured as a pull.
 var (
-	ErrNoReadings      = errors.New("there is no reading between its limits")
-	ErrNoPull          = errors.New("nothing between its limits rises far enough above the quiet line to be a pull")
-	ErrTwoCalibrations = errors.New("another calibration or zero came into force between its limits")
+	ErrNoReadings      error = words.Kind("measured.set.noreading")
+	ErrNoPull          error = words.Kind("measured.set.nopull")
+	ErrTwoCalibrations error = words.Kind("measured.set.calibrations")
 )
 
 // Stretch measures a pull whose start and end a person has set, with the code
@@ -63,7 +62,7 @@ func (s *Stretch) take(b trace.Batch) {
 	}
 	n := sort.Search(b.Len(), func(i int) bool { return b.T[i] >= s.until })
 	if n < b.Len() && b.T[n] <= s.to {
-		s.err = fmt.Errorf("%w, %.1f s behind the start", ErrTwoCalibrations, float64(s.until-s.from)/1e9)
+		s.err = words.Error("measured.set.calibrations.at", ErrTwoCalibrations, float64(s.until-s.from)/1e9)
 		s.over = true
 		return
 	}
@@ -193,18 +192,18 @@ func (f *Finder) measureAfterSet(i int) {
 // noteSet says that a person set the limits, and where the line was under load
 // there.
 func (m *measured) noteSet(p *tautLine, ended tally) {
-	says := "A person set its start and its end."
+	says := words.Say("measured.set")
 	atStart, atEnd := m.course.f[0]+float64(m.Zero) > p.hi, ended.last > p.hi
 	switch {
 	case atStart && atEnd:
-		says += " The line was already under load at that start, and still at that end."
+		says += " " + words.Say("measured.set.both")
 	case atStart:
-		says += " The line was already under load at that start."
+		says += " " + words.Say("measured.set.start")
 	case atEnd:
-		says += " The line was still under load at that end."
+		says += " " + words.Say("measured.set.end")
 	}
 	m.note(FlagSetByHand, says)
 	if atStart && m.PeakAt == m.Start || atEnd && m.PeakAt == m.End {
-		m.note(FlagPeakAtLimit, "The largest reading is at one of those limits: what the line carried outside them may be more, and the peak was at least that.")
+		m.note(FlagPeakAtLimit, words.Say("measured.set.peak"))
 	}
 }

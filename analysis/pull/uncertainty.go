@@ -1,12 +1,12 @@
 package pull
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // The names of the terms that others ask for.
@@ -17,9 +17,6 @@ const (
 	termSampling    = "sampling"
 )
 
-// notKnown begins the note of a term that is left out for want of knowledge.
-const notKnown = "not known"
-
 // part is one source of uncertainty of the peak: by how much it moves the
 // best estimate from the peak that is given, and half widths of its 95 %
 // interval around that.
@@ -28,7 +25,11 @@ type part struct {
 	shift     float64
 	low, high float64
 	note      string
+	unknown   bool // nothing is known of it: it is left out
 }
+
+// unknownPart is one of which nothing is known, as its note says.
+func unknownPart(name, note string) part { return part{name: name, note: note, unknown: true} }
 
 const (
 	cover95      = 1.96
@@ -50,7 +51,7 @@ func (m *measured) interval() {
 		centre += p.shift
 		low += p.low * p.low
 		high += p.high * p.high
-		m.Terms = append(m.Terms, Term{Name: p.name, Low: unit.Force(max(0, p.low-p.shift)), High: unit.Force(max(0, p.high+p.shift)), Shift: unit.Force(p.shift), Note: p.note})
+		m.Terms = append(m.Terms, Term{Name: p.name, Low: unit.Force(max(0, p.low-p.shift)), High: unit.Force(max(0, p.high+p.shift)), Shift: unit.Force(p.shift), Note: p.note, Unknown: p.unknown})
 	}
 	m.PeakLow = unit.Force(min(peak, centre-math.Sqrt(low)))
 	m.PeakHigh = unit.Force(max(peak, centre+math.Sqrt(high)))
@@ -64,16 +65,16 @@ func (m *measured) interval() {
 // was measured, and goes down with it where readings are averaged (dither:
 // Gray and Stockham, IEEE Transactions on Information Theory 39, 1993, from memory).
 func (m *measured) resolution() part {
-	p := part{name: "resolution", note: "one step of the reading"}
+	p := part{name: "resolution", note: words.Say("measured.note.step")}
 	q := float64(m.cfg.Resolution)
 	if q <= 0 {
-		p.note = notKnown
+		p.note, p.unknown = words.Say("measured.note.unknown"), true
 		if m.rest.Step > 0 && m.rest.Sigma < m.rest.Step {
-			q, p.note = m.rest.Step, "one step of the reading, as seen on the quiet line"
+			q, p.unknown, p.note = m.rest.Step, false, words.Say("measured.note.step.seen")
 		}
 	}
 	if q > 0 && m.rest.Sigma >= q/2 {
-		p.note = "part of the noise, which is as large as a step"
+		p.note = words.Say("measured.note.step.noise")
 		return p
 	}
 	p.low = cover95 * max(0, q) / math.Sqrt(12)
@@ -85,10 +86,10 @@ func (m *measured) noisePart() part {
 	if m.smooth {
 		u := cover95 * m.summit.sd
 		return part{name: termNoise, shift: m.best - float64(m.Peak), low: u, high: u,
-			note: fmt.Sprintf("smoothed over %d readings", 2*m.summit.half+1)}
+			note: words.Count("measured.note.smoothed", 2*m.summit.half+1)}
 	}
 	u := cover95 * float64(m.Noise)
-	return part{name: termNoise, shift: m.best - float64(m.Peak), low: largestLow * u, high: largestHigh * u, note: "of one reading"}
+	return part{name: termNoise, shift: m.best - float64(m.Peak), low: largestLow * u, high: largestHigh * u, note: words.Say("measured.note.noise")}
 }
 
 // zeroPart is what is not known of the zero: how well the quiet line gave it,
@@ -107,28 +108,28 @@ func (m *measured) zeroSpread(t int64) part {
 	p := part{name: termZero}
 	if m.rest.N == 0 {
 		u := 0.95 * zeroBand * m.scale
-		p.low, p.high, p.note = u, u, "no quiet line before: anywhere within 2 % of full scale"
+		p.low, p.high, p.note = u, u, words.Say("measured.note.zero.none")
 		return p
 	}
 	u := cover95 * m.rest.se
-	p.low, p.high, p.note = u, u, "from the quiet line"
+	p.low, p.high, p.note = u, u, words.Say("measured.note.zero")
 	if m.base != 0 {
 		u = math.Hypot(u, standingZero*m.scale)
-		p.low, p.high, p.note = u, u, "from before the line came under tension: it may have moved since"
+		p.low, p.high, p.note = u, u, words.Say("measured.note.zero.tension")
 	}
 	if m.zeroUp != 0 {
 		passed := m.timePassed(t)
 		p.shift = -m.zeroUp * passed
 		bend := zeroBend * passed * (1 - passed) * m.zeroUp
 		u = root(u*(1-passed), cover95*m.after.se*passed, bend)
-		p.low, p.high, p.note = u, u, "from the quiet line before and after"
+		p.low, p.high, p.note = u, u, words.Say("measured.note.zero.both")
 	}
 	return p
 }
 
 // filterPart is nothing: the peak is taken from the readings themselves.
 func (m *measured) filterPart() part {
-	return part{name: "filter", note: "the peak is from unfiltered readings"}
+	return part{name: "filter", note: words.Say("measured.note.filter")}
 }
 
 // lag bounds what a first-order amplifier of time constant τ takes off a
@@ -136,21 +137,21 @@ func (m *measured) filterPart() part {
 func (m *measured) lag() part {
 	tau := m.cfg.LagSeconds
 	if tau <= 0 {
-		return part{name: "lag", note: notKnown}
+		return unknownPart("lag", words.Say("measured.note.unknown"))
 	}
 	length := 1.5 * m.pulse
 	if length <= 0 {
-		return part{name: "lag", note: notKnown + ": the pulse is too short"}
+		return unknownPart("lag", words.Say("measured.note.lag.short"))
 	}
 	u := float64(m.Peak) * (math.Sqrt(1+math.Pow(math.Pi*tau/length, 2)) - 1)
-	return part{name: "lag", shift: u, low: u, high: u, note: "of the amplifier, for a half-sine of the pulse's length"}
+	return part{name: "lag", shift: u, low: u, high: u, note: words.Say("measured.note.lag")}
 }
 
 // sampling is what may have passed between readings.
 func (m *measured) sampling() part {
 	p := part{name: termSampling}
 	if m.smooth && m.summit.half >= 3 {
-		p.high, p.note = m.summit.hidden, "from the curve at the top"
+		p.high, p.note = m.summit.hidden, words.Say("measured.note.sampling.curve")
 		return p
 	}
 	g := m.missed()
@@ -158,11 +159,12 @@ func (m *measured) sampling() part {
 	most := g.likely + g.high
 	peak := float64(m.Peak)
 	if hidden := max(most, peak*m.hideable()); hidden > samplingTell*peak && m.step > 0 {
-		cause := "Read " + digits(1/m.step) + " times a second"
+		higher := digits(100 * hidden / peak)
+		says := words.Say("measured.sampling.rate", digits(1/m.step), higher)
 		if slices.Contains(m.Flags, FlagGapAtPeak) {
-			cause = "With readings missing there"
+			says = words.Say("measured.sampling.gap", higher)
 		}
-		m.note(FlagSampling, fmt.Sprintf("%s: the true peak may be up to %s %% higher.", cause, digits(100*hidden/peak)))
+		m.note(FlagSampling, says)
 	}
 	return p
 }
@@ -207,9 +209,9 @@ const (
 func (m *measured) missed() miss {
 	y, ok := m.topFive()
 	if !ok {
-		return miss{high: float64(m.Peak), note: "too few readings around the largest one"}
+		return miss{high: float64(m.Peak), note: words.Say("measured.note.sampling.few")}
 	}
-	const note = "from the readings around the largest one"
+	note := words.Say("measured.note.sampling")
 	round, sharp := roundMiss(y), sharpMiss(y)
 	if sharp < round {
 		u := math.Hypot(sharp/2, cover95*sharpNoise*float64(m.Noise))
@@ -295,12 +297,4 @@ func digits(v float64) string {
 	}
 	p := math.Pow(10, math.Floor(math.Log10(v))-1)
 	return strconv.FormatFloat(math.Round(v/p)*p, 'f', max(0, -int(math.Round(math.Log10(p)))), 64)
-}
-
-// count prints a number of things.
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
 }

@@ -45,7 +45,7 @@ func (s *server) pullFile(w http.ResponseWriter, r *http.Request) error {
 	if _, ok := readingsForms[r.PathValue("file")]; ok {
 		return s.pullReadings(w, r)
 	}
-	id, err := number(r.PathValue("id"), "pull")
+	id, err := number(r.PathValue("id"), text("page.pulls.a-pull"))
 	if err != nil {
 		return err
 	}

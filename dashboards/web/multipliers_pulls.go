@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
 )
 
@@ -51,7 +52,7 @@ func setRemarks(r shock.SetRecord) []passage {
 		if f.High != nil {
 			says = text("flagged.between", f.Low, *f.High)
 		}
-		flagged = append(flagged, row{Name: f.Name(), Link: pullLink(f.ID), Says: says + " " + sentence(strings.Join(f.Flags, ", "))})
+		flagged = append(flagged, row{Name: f.Name(), Link: pullLink(f.ID), Says: says + " " + sentence(strings.Join(pull.FlagNames(f.Flags), ", "))})
 	}
 	for _, l := range r.LeftOut {
 		left = append(left, row{Name: l.Name(), Link: pullLink(l.ID), Says: sentence(l.Reason)})

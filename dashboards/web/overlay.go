@@ -66,7 +66,7 @@ func (s *server) laidOver(r *http.Request) ([]store.Pull, pull.Align, error) {
 	}
 	all := []store.Pull{first}
 	for _, with := range r.URL.Query()["with"] {
-		id, err := number(with, "a pull")
+		id, err := number(with, text("page.pulls.a-pull"))
 		if err != nil {
 			return nil, "", err
 		}

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"reflect"
 	"slices"
+	"strings"
 	"time"
 
 	"tautlog/ingest/store"
@@ -23,6 +24,7 @@ type pullView struct {
 	Wrong    bool     // what was said of it was refused
 	Apart    string   // where that and the trace disagree
 	Undo     []string // what undoing the last change would bring back
+	Before   string   // the same, told
 	UndoOf   int64
 	Proof    *proofStep // keeps it as proof of a point; nil for another kind of pull
 	Token    string
@@ -41,7 +43,7 @@ type pullView struct {
 func (pullView) cautioned() {}
 
 func (s *server) pullAsked(r *http.Request) (store.Pull, store.Cell, error) {
-	id, err := number(r.PathValue("id"), "a pull")
+	id, err := number(r.PathValue("id"), text("page.pulls.a-pull"))
 	if err != nil {
 		return store.Pull{}, store.Cell{}, err
 	}
@@ -129,6 +131,7 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 	if v.Undo, v.UndoOf, err = s.undoable(r, p); err != nil {
 		return err
 	}
+	v.Before = strings.Join(v.Undo, "; ")
 	if v.Readings, err = s.hasReadings(r.Context(), p); err != nil {
 		return err
 	}
@@ -211,7 +214,7 @@ func (s *server) differences(before, now store.Pull) []string {
 		out = append(out, text("undo.limits", s.clockOf(l.From), s.clockOf(l.To)))
 	}
 	if before.Kind != now.Kind {
-		out = append(out, text("undo.kind", before.Kind))
+		out = append(out, text("undo.kind", kindName(before.Kind)))
 	}
 	if before.Ground != now.Ground {
 		ground := before.Ground

@@ -98,7 +98,7 @@ func accountEntries() []entry {
 		depths = append(depths, option{Value: d, Label: text("depth." + d)})
 	}
 	return []entry{
-		{Name: "kind", Label: text("page.pull.known.kind"), Choices: choices(kinds())},
+		{Name: "kind", Label: text("page.pull.known.kind"), Choices: kindChoices()},
 		{Name: "ground", Label: text("page.pull.known.ground"), Suggest: commonGrounds()},
 		{Name: "speed", Label: text("page.pull.known.speed"), Hint: text("page.pull.known.speed.hint")},
 		{Name: "slack", Label: text("page.pull.known.slack"), Hint: text("page.pull.known.slack.hint")},

@@ -31,7 +31,7 @@ func (s *server) rigOfPull(w http.ResponseWriter, r *http.Request) error {
 	if p.Version, err = versionOf(r); err != nil {
 		return err
 	}
-	id, err := number(r.PostForm.Get("rig"), "a rig")
+	id, err := number(r.PostForm.Get("rig"), text("page.pull.a-rig"))
 	if err != nil {
 		return err
 	}

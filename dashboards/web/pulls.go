@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tautlog/analysis/pull"
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -19,7 +20,7 @@ type pullsView struct {
 	Cells   []store.Cell
 	Cell    string
 	Kind    string
-	Kinds   []pull.Kind
+	Kinds   []option
 	Date    string
 	Of      *pullsOf // what they are the pulls of; nil: of everything
 	More    bool
@@ -43,7 +44,7 @@ func (s *server) pulls(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	q := r.URL.Query()
-	v := pullsView{Cells: cells, Cell: q.Get("cell"), Kind: q.Get("kind"), Kinds: kinds(), Date: q.Get("date")}
+	v := pullsView{Cells: cells, Cell: q.Get("cell"), Kind: q.Get("kind"), Kinds: kindChoices(), Date: q.Get("date")}
 	ps, err := s.filtered(r, cells, listed+1)
 	if err != nil {
 		return err
@@ -98,7 +99,7 @@ func (s *server) pullsOf(r *http.Request) (*pullsOf, error) {
 		return &pullsOf{"item", id, d.Value.Name, pathOf("gear", n)}, err
 	}
 	if id := q.Get("vehicle"); id != "" {
-		n, err := number(id, "a vehicle")
+		n, err := number(id, text("page.pulls.a-vehicle"))
 		if err != nil {
 			return nil, err
 		}
@@ -137,6 +138,22 @@ func (s *server) filter(q url.Values, cells []store.Cell) (store.PullFilter, err
 }
 
 func kinds() []pull.Kind { return []pull.Kind{pull.Kinetic, pull.Steady, pull.Proof} }
+
+// kindName is a kind within a sentence.
+func kindName(k pull.Kind) string {
+	if name := "kind.name." + string(k); words.Known(name) {
+		return text(name)
+	}
+	return string(k)
+}
+
+// kindChoices are the kinds to choose from.
+func kindChoices() (out []option) {
+	for _, k := range kinds() {
+		out = append(out, option{Value: string(k), Label: kindName(k)})
+	}
+	return out
+}
 
 func knownKind(k pull.Kind) bool {
 	for _, known := range kinds() {

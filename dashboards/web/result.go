@@ -73,13 +73,13 @@ func (s *server) result(ctx context.Context, p store.Pull, cell string, u unit.F
 	}
 	r.Peak, r.Interval = peakShown(f, u)
 	if p.Kind != "" && p.Kind != f.Kind {
-		r.KindChanged = text("kind.changed", f.Kind, p.Kind)
+		r.KindChanged = text("kind.changed", kindName(f.Kind), kindName(p.Kind))
 	}
 	if len(r.Remarks) == 0 {
-		r.Remarks = f.Flags
+		r.Remarks = pull.FlagNames(f.Flags)
 	}
 	if left := f.Unknown(); len(left) > 0 {
-		r.Remarks = append(slices.Clone(r.Remarks), text("peak.leftout", strings.Join(left, ", ")))
+		r.Remarks = append(slices.Clone(r.Remarks), text("peak.leftout", termNames(left)))
 	}
 	r.Facts = []fact{{text("page.result.rise"), rise(f, u)}, {text("page.result.shock-factor"), shockFactor(p, u)}}
 	r.Facts = append(r.Facts, held(f, u)...)
@@ -174,7 +174,7 @@ func rise(f pull.Pull, u unit.ForceUnit) string {
 }
 
 func risePart(f pull.Pull, u unit.ForceUnit) string {
-	return "10 % to 90 % of " + about(f.Peak-f.Standing, u)
+	return text("rise.part", about(f.Peak-f.Standing, u))
 }
 
 // about is a derived force, with three digits.
@@ -275,9 +275,25 @@ func terms(f pull.Pull, u unit.ForceUnit) []fact {
 		if t.Note != "" {
 			said += "; " + t.Note
 		}
-		out = append(out, fact{t.Name, said})
+		out = append(out, fact{termName(t.Name), said})
 	}
 	return out
+}
+
+// termName is what a part of the uncertainty is called.
+func termName(t string) string {
+	if name := "term.name." + t; words.Known(name) {
+		return text(name)
+	}
+	return t
+}
+
+func termNames(terms []string) string {
+	var names []string
+	for _, t := range terms {
+		names = append(names, termName(t))
+	}
+	return strings.Join(names, ", ")
 }
 
 // tooLittle is the part of the peak below which a contribution to its

@@ -243,7 +243,7 @@ func (s *server) zoomOfDay(r *http.Request, c store.Cell, from, to int64) (zoomV
 	for _, p := range pulls {
 		v.Marks = append(v.Marks, markView{sec(p.Found.PeakAt), text("pull.title", p.ID)})
 	}
-	v.Alt = text("daytrace.alt", s.timeOfDay(first), s.timeOfDay(last), counted(len(pulls), "pull"))
+	v.Alt = count("daytrace.alt", len(pulls), s.timeOfDay(first), s.timeOfDay(last))
 	return v, err
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -128,7 +129,7 @@ func (c Cell) redo(ctx context.Context, db *store.Store, p store.Pull, all []pul
 	case i >= 0:
 		found, by = all[i], c.By(all[i].PeakAt)
 	case p.Limits == nil:
-		r.Problem = "its readings are not there any more, or are no pull by what is in force now"
+		r.Problem = words.Say("derived.again.gone")
 		return r, nil
 	}
 	next := store.Pull{
@@ -138,7 +139,7 @@ func (c Cell) redo(ctx context.Context, db *store.Store, p store.Pull, all []pul
 	if l := p.Limits; l != nil {
 		within, err := c.Within(ctx, db, l.From, l.To)
 		if noStretch(err) {
-			r.Problem = "by what is in force now, " + err.Error()
+			r.Problem = words.Say("derived.again.inforce", err)
 			return r, nil
 		}
 		if err != nil {

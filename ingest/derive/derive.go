@@ -6,7 +6,6 @@ package derive
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"slices"
 
@@ -14,6 +13,7 @@ import (
 	"tautlog/analysis/trace"
 	"tautlog/calc/calibrate"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -50,26 +50,26 @@ func (c Cell) Config() pull.Config {
 func (c Cell) known(at int64, read unit.Force) pull.Calibration {
 	f := c.History.At(at)
 	k := pull.Calibration{Until: f.Until}
-	say := func(flag, remark string, args ...any) {
-		k.Flags, k.Remarks = append(k.Flags, flag), append(k.Remarks, fmt.Sprintf(remark, args...))
+	say := func(flag, remark string) {
+		k.Flags, k.Remarks = append(k.Flags, flag), append(k.Remarks, remark)
 	}
 	half, ok := f.Half95(read)
 	switch {
 	case ok && f.Kept == nil:
-		k.Note = "as stated when the cell was set up; no calibration is kept"
+		k.Note = words.Say("derived.calibration.stated")
 	case ok:
 		k.Note = f.Kept.Label()
 	case f.Kept == nil:
-		say(pull.FlagNoCalibration, "No calibration of cell %s is kept: how far its force is off is not known, and not in the interval.", c.Name)
+		say(pull.FlagNoCalibration, words.Say("derived.calibration.none", c.Name))
 	default:
-		say(pull.FlagNoCalibration, "The %s of cell %s says nothing of how sure this force is.", f.Kept.Label(), c.Name)
+		say(pull.FlagNoCalibration, words.Say("derived.calibration.silent", f.Kept.Label(), c.Name))
 	}
 	k.Half95 = half
 	if largest, beyond := f.Beyond(read); beyond {
-		say(pull.FlagBeyondCalibration, "Cell %s is calibrated up to %s; above that its curve is carried on.", c.Name, largest.Show(unit.DefaultShown, 0))
+		say(pull.FlagBeyondCalibration, words.Say("derived.calibration.beyond", c.Name, largest.Show(unit.DefaultShown, 0)))
 	}
 	if f.Kept != nil && f.Kept.Certificate.Expired(at) {
-		say(pull.FlagExpired, "The certificate of cell %s, %s, held until %s.", c.Name, f.Kept.Certificate.Number, f.Kept.Certificate.Expires)
+		say(pull.FlagExpired, words.Say("derived.calibration.expired", c.Name, f.Kept.Certificate.Number, f.Kept.Certificate.Expires))
 	}
 	return k
 }

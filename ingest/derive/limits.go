@@ -10,6 +10,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -58,20 +59,20 @@ func noStretch(err error) bool {
 func (c Cell) WithLimits(ctx context.Context, db *store.Store, p store.Pull, from, to int64) (store.Pull, error) {
 	switch {
 	case to <= from:
-		return p, notSet("it would end before it starts; set an end behind the start")
+		return p, notSet(words.Error("derived.limits.backwards"))
 	case to-from > longest || to-from < 0:
-		return p, notSet("a pull of more than six hours; set them closer")
+		return p, notSet(words.Error("derived.limits.long"))
 	}
 	n, _, err := db.Count(ctx, c.ID, from, to)
 	if err != nil {
 		return p, err
 	}
 	if n > mostSet {
-		return p, notSet("there are %d million readings between them, and a pull is measured of %d million at most; set them closer", (n+999_999)/1_000_000, mostSet/1_000_000)
+		return p, notSet(words.Error("derived.limits.many", (n+999_999)/1_000_000, mostSet/1_000_000))
 	}
 	found, err := c.Within(ctx, db, from, to)
 	if noStretch(err) {
-		return p, notSet("%w", err)
+		return p, notSet(err)
 	}
 	if err != nil {
 		return p, err
@@ -81,17 +82,17 @@ func (c Cell) WithLimits(ctx context.Context, db *store.Store, p store.Pull, fro
 		near += int64(3e9 / found.Rate)
 	}
 	if found.Start-from > near {
-		return p, notSet("nothing was recorded at that start; the first reading behind it came %.1f s later", float64(found.Start-from)/1e9)
+		return p, notSet(words.Error("derived.limits.start", float64(found.Start-from)/1e9))
 	}
 	if to-found.End > near {
-		return p, notSet("nothing was recorded at that end; the last reading before it came %.1f s earlier", float64(to-found.End)/1e9)
+		return p, notSet(words.Error("derived.limits.end", float64(to-found.End)/1e9))
 	}
 	p.Limits, p.Found, p.By = &store.Limits{From: from, To: to}, found, c.By(found.PeakAt)
 	return db.TryLimits(ctx, p)
 }
 
-func notSet(why string, args ...any) error {
-	return fmt.Errorf("%w: %w", store.ErrLimits, fmt.Errorf(why, args...))
+func notSet(why error) error {
+	return fmt.Errorf("%w: %w", store.ErrLimits, why)
 }
 
 // AsSet gives what was found of the cell from one time up to, not including,
@@ -112,7 +113,7 @@ func (c Cell) AsSet(ctx context.Context, db *store.Store, cfg pull.Config, found
 			set, err = c.within(ctx, db, cfg, first, last)
 		}
 		if noStretch(err) && first == p.Limits.From && last == p.Limits.To {
-			remarks = append(remarks, fmt.Sprintf("pull %d of the log is told as it was found, not with the limits that were set by hand: by what is in force now, %v", p.ID, err))
+			remarks = append(remarks, words.Say("derived.limits.asfound", p.ID, err))
 			continue
 		}
 		if err != nil && !noStretch(err) {

@@ -1,10 +1,11 @@
 package derive
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 	"time"
+
+	"tautlog/calc/words"
 )
 
 // MomentShown is how a moment beside a pull is written: local time with
@@ -28,7 +29,7 @@ func Moment(text string, near time.Time) (time.Time, error) {
 	}
 	t, err := time.Parse("15:04:05", text)
 	if err != nil {
-		return t, fmt.Errorf("%q is not a moment: write a time of the day such as %s, or seconds such as 1.25 s", text, near.Format(MomentShown))
+		return t, words.Error("derived.moment", text, near.Format(MomentShown))
 	}
 	y, m, d := near.Date()
 	at := func(days int) time.Time {

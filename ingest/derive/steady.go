@@ -2,12 +2,12 @@ package derive
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"time"
 
 	"tautlog/analysis/trace"
 	"tautlog/calc/calibrate"
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -30,7 +30,7 @@ func Steady(ctx context.Context, db *store.Store, c Cell, now time.Time, since i
 		}
 	}
 	if len(t) == 0 || now.UnixNano()-t[len(t)-1] > late.Nanoseconds() {
-		return calibrate.Steadiness{Why: fmt.Sprintf("no reading of cell %s came in the last two seconds: see that it is plugged in and recorded", c.Name)}, nil
+		return calibrate.Steadiness{Why: words.Say("derived.steady.none", c.Name)}, nil
 	}
 	from, marked := 0, false
 	for t[from] < t[len(t)-1]-window {
