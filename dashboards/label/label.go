@@ -3,11 +3,14 @@ package label
 
 import (
 	"fmt"
+	"html"
 	"html/template"
 	"strings"
 	"unicode"
 
 	"rsc.io/qr"
+
+	"tautlog/calc/words"
 )
 
 // quiet is the empty margin around the code in modules, as ISO/IEC 18004 asks
@@ -40,7 +43,7 @@ func QR(text string) (template.HTML, error) {
 		}
 	}
 	side := c.Size + 2*quiet
-	svg := fmt.Sprintf(`<svg class="qr" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" shape-rendering="crispEdges" role="img" aria-label="QR code"><rect width="%d" height="%d" fill="#fff"/><path fill="#000" d="%s"/></svg>`,
-		side, side, 4*side, 4*side, side, side, path.String())
-	return template.HTML(svg), nil //nolint:gosec // numbers only
+	svg := fmt.Sprintf(`<svg class="qr" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %d %d" width="%d" height="%d" shape-rendering="crispEdges" role="img" aria-label="%s"><rect width="%d" height="%d" fill="#fff"/><path fill="#000" d="%s"/></svg>`,
+		side, side, 4*side, 4*side, html.EscapeString(words.Say("labels.code")), side, side, path.String())
+	return template.HTML(svg), nil //nolint:gosec // numbers, and a text that is escaped
 }

@@ -51,6 +51,9 @@ func itemDifferences(before, after json.RawMessage, u unit.ForceUnit) map[string
 	out := map[string][]string{
 		"mounting": append(fieldDifferences(was.Fixing, is.Fixing), proofDifferences(was.Fixing, is.Fixing, u)...),
 	}
+	if was.Kind != is.Kind {
+		out["kind"] = []string{text("journal.from", text("key.kind"), was.Kind.Words(), is.Kind.Words())}
+	}
 	if a, b := ratedAndStamped(was, u), ratedAndStamped(is, u); a != b {
 		out["ratings"] = []string{text("journal.from", text("key.ratings"), a, b)}
 	}

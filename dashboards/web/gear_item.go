@@ -53,6 +53,7 @@ type itemPage struct {
 	Release     []entry
 	Retire      []entry
 	Wrong       bool
+	Late        []string // why forms that are not shown any more were refused
 	Journal     journalView
 	Token       string
 }
@@ -102,6 +103,7 @@ func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Docume
 	v.Inspections, v.Mounting = inspectionsOf(it), mountingOf(it, u)
 	v.Holds = mayHold(it)
 	s.fillForms(r, &v, f)
+	v.Late = late(it, f)
 	if v.Journal, err = s.journalOf(r, "item", pathOf("gear", d.ID), d.ID, d.Version); err != nil {
 		return err
 	}
@@ -113,6 +115,21 @@ func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Docume
 		status = http.StatusUnprocessableEntity
 	}
 	return s.showAs(w, r, status, "item", it.Name, v)
+}
+
+// late says why the forms were refused that an item does not show any more, since
+// somebody else was faster.
+func late(it gear.Item, f *sheet) (out []string) {
+	outOfUse := it.Quarantined != nil || it.Retired != nil
+	for _, act := range []struct {
+		name  string
+		shown bool
+	}{{"quarantine", !outOfUse}, {"release", outOfUse}, {"retire", it.Retired == nil}} {
+		if say := f.wrong[act.name+"-reason"]; say != "" && !act.shown {
+			out = append(out, say)
+		}
+	}
+	return out
 }
 
 // itemFacts is what is recorded of an item beside ratings.

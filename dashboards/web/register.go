@@ -32,7 +32,7 @@ func (s *server) vehicleNames(ctx context.Context) (map[string]string, error) {
 func rated(it gear.Item, u unit.ForceUnit) []string {
 	var out []string
 	for _, rt := range it.Ratings {
-		said := basisWords(rt.Basis) + " " + rt.Value.Show(u, 0)
+		said := text("rating.value", basisWords(rt.Basis), rt.Value.Show(u, 0))
 		switch rt.Together {
 		case gear.Pair:
 			said += text("limit.together")
@@ -46,7 +46,7 @@ func rated(it gear.Item, u unit.ForceUnit) []string {
 			said += text("limit.factorfrom", rt.FactorFrom.Words())
 		}
 		if !rt.Direction.IsZero() {
-			said += ", " + rt.Direction.Words()
+			said = text("rating.direction", said, rt.Direction.Words())
 		}
 		out = append(out, said)
 	}
