@@ -209,7 +209,8 @@ func (s *server) keepFit(ctx context.Context, c derive.Cell, form *sheet, fit ca
 	_, err = s.Store.SaveCalibration(ctx, store.Calibration{Cell: c.ID, Kept: k})
 	switch {
 	case errors.Is(err, calibrate.ErrKept):
-		return sentence(err.Error()[strings.LastIndex(err.Error(), ": ")+2:]), nil
+		_, why, _ := strings.Cut(err.Error(), calibrate.ErrKept.Error()+": ")
+		return sentence(why), nil
 	case err != nil:
 		return "", storeSays(err)
 	}

@@ -9,6 +9,7 @@ import (
 
 	"tautlog/calc/calibrate"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/ingest/derive"
 	"tautlog/ingest/record"
 	"tautlog/ingest/store"
@@ -181,7 +182,7 @@ func certificateFacts(c *calibrate.Certificate) []fact {
 func dayOf(s string) string {
 	for _, layout := range []string{time.DateOnly, time.RFC3339} {
 		if t, err := time.Parse(layout, s); err == nil {
-			return t.Format("2 January 2006")
+			return words.Date(t)
 		}
 	}
 	return s
@@ -216,14 +217,13 @@ func days(n int) string {
 
 // keptSays names a calibration, and what is of it now.
 func (s *server) keptSays(k store.Calibration, now *calibrate.InForce) string {
-	name := strings.ToUpper(k.Label()[:1]) + k.Label()[1:]
 	switch {
 	case !k.Removed.IsZero():
-		return text("cell.kept.out", name, s.at(k.Removed.UnixNano()))
+		return sentence(text("cell.kept.out", k.Label(), s.at(k.Removed.UnixNano())))
 	case now.Number() == k.Number:
-		return text("cell.kept.in", name, dayOf(k.From))
+		return sentence(text("cell.kept.in", k.Label(), dayOf(k.From)))
 	}
-	return text("cell.kept", name, dayOf(k.From))
+	return sentence(text("cell.kept", k.Label(), dayOf(k.From)))
 }
 
 func keptMore(k store.Calibration, u unit.ForceUnit) []string {

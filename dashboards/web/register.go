@@ -9,6 +9,7 @@ import (
 
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/dashboards/chain"
 	"tautlog/ingest/derive"
 	"tautlog/ingest/record"
@@ -166,7 +167,7 @@ func (s *server) cellView(ctx context.Context, c derive.Cell, u unit.ForceUnit) 
 }
 
 func (s *server) at(ns int64) string {
-	return time.Unix(0, ns).In(s.Zone).Format("2 January 2006, 15:04:05")
+	return words.DateAt(time.Unix(0, ns).In(s.Zone), "15:04:05")
 }
 
 // dateOf is the date, as documents have it, of a moment in ns UTC.
