@@ -65,8 +65,12 @@ func limitText(b gear.Bound, working bool) string {
 		say = words.Say("rating.limit.mbs.maker", *r.DesignFactor)
 	case r.Basis == gear.MBS && working:
 		say = words.Say("rating.limit.mbs", *r.DesignFactor)
+	case r.Basis == gear.Unknown:
+		say = words.Say("rating.limit.stamp")
+	case r.Basis == gear.TookASet:
+		say = words.Say("rating.limit.bent")
 	default:
-		say = words.Say("rating.limit.basis." + string(r.Basis))
+		say = r.Basis.Words()
 	}
 	if b.Fraction != 1 {
 		say = words.Say("rating.limit.side", percent(b.Fraction), say)

@@ -477,7 +477,7 @@ func TestTroublesCountPulls(t *testing.T) {
 	kept, err := f.store.SaveRig(t.Context(), document(g))
 	require.NoError(t, err)
 	for _, path := range []string{"", "/edit"} {
-		assert.Contains(t, spoken(f.page(t, fmt.Sprintf("/rigs/%d", kept.ID)+path)), "do not pull with this. winch rope 9 is past its time. It carried 3 pulls; the owner retires it after 2.")
+		assert.Contains(t, spoken(f.page(t, fmt.Sprintf("/rigs/%d", kept.ID)+path)), "Do not pull with this. winch rope 9 is past its time. It carried 3 pulls; the owner retires it after 2.")
 	}
 	last.Rig = nil
 	_, err = f.store.SavePull(t.Context(), last)

@@ -43,7 +43,7 @@ type frame struct {
 }
 
 func loadPages() (pages, error) {
-	funcs := template.FuncMap{"text": text, "count": count, "linked": linked, "quoted": quoted, "described": described, "grounds": commonGrounds, "pattern": words.Pattern, "language": words.Language, "symbol": chain.Symbol, "cautions": cautions, "json": asText, "figure": figureOf, "inc": func(i int) int { return i + 1 }, "list": func(all ...any) []any { return all }}
+	funcs := template.FuncMap{"text": text, "count": count, "linked": linked, "quoted": quoted, "described": described, "grounds": commonGrounds, "pattern": words.Pattern, "language": words.Language, "symbol": chain.Symbol, "sentence": sentence, "cautions": cautions, "json": asText, "figure": figureOf, "inc": func(i int) int { return i + 1 }, "list": func(all ...any) []any { return all }}
 	base, err := template.New("").Funcs(funcs).ParseFS(pageFiles, "pages/frame.html", "pages/part-*.html")
 	if err != nil {
 		return nil, fmt.Errorf("web: %w", err)

@@ -77,11 +77,11 @@ type rigsView struct {
 
 // rigView is one rig, drawn.
 type rigView struct {
-	Ref            int64
-	Name, Notes    string
-	Pulling, Stuck gear.Vehicle
-	Wide, Tall     template.HTML
-	Wrong          string
+	Ref         int64
+	Name, Notes string
+	Ends        string // who pulls whom
+	Wide, Tall  template.HTML
+	Wrong       string
 }
 
 func (s *server) rigs(w http.ResponseWriter, r *http.Request) error {
@@ -98,7 +98,7 @@ func (s *server) rigs(w http.ResponseWriter, r *http.Request) error {
 	for _, d := range docs {
 		g := d.Value
 		o := chain.Options{Unit: chosen(r).Unit, ID: "r" + strconv.FormatInt(d.ID, 10) + "-"}
-		one := rigView{Ref: d.ID, Name: g.Name, Notes: g.Notes, Pulling: g.Pulling, Stuck: g.Stuck, Wide: drawn(g, nil, o, chain.Wide), Tall: drawn(g, nil, o, chain.Tall)}
+		one := rigView{Ref: d.ID, Name: g.Name, Notes: g.Notes, Ends: ends(g), Wide: drawn(g, nil, o, chain.Wide), Tall: drawn(g, nil, o, chain.Tall)}
 		if err := g.Validate(); err != nil {
 			one.Wrong = text("notjudged", err)
 		}

@@ -116,7 +116,7 @@ func (s *server) judge(ctx context.Context, r *result, p store.Pull, u unit.Forc
 	for i, it := range res.Items {
 		v := verdict{Item: it, Weakest: i == 0}
 		if it.AtHigh != it.Verdict && it.AtHigh != "" {
-			v.Worst = string(it.AtHigh)
+			v.Worst = it.AtHigh.String()
 		}
 		r.Verdicts = append(r.Verdicts, v)
 	}

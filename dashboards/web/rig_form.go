@@ -281,6 +281,7 @@ type linkView struct {
 	N       string
 	Title   string
 	Kind    string // "item", "bridle", "redirect" or "tackle"
+	TakeOut string // what the button says that takes it out; of an item its place has one
 	Fields  []entry
 	Places  []placeView // what is in no strand: an item in line, a strap
 	Strands []strandView
@@ -307,6 +308,9 @@ func linksOf(g *rig.Rig, f *sheet, u unit.ForceUnit) (out []linkView) {
 	for i := range g.Chain {
 		l, n := &g.Chain[i], strconv.Itoa(i+1)
 		v := linkView{N: n, Kind: linkKind(l), Fields: f.set(linkFields(l, n)...), Title: text("rig."+linkKind(l), n)}
+		if v.Kind != "item" {
+			v.TakeOut = text("rig.takeout." + v.Kind)
+		}
 		if l.Use != nil {
 			v.Places = []placeView{placeOf(placed{n, l.Use}, f, u)}
 		}

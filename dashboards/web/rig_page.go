@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
@@ -41,6 +42,7 @@ func (s *server) rigRoutes() []route {
 type rigPage struct {
 	Ref     int64
 	Rig     rig.Rig
+	Ends    string // who pulls whom
 	Fit     rigFit
 	Links   map[string]int64 // rows of the register, by the key of an item
 	Items   []gear.Item
@@ -85,7 +87,7 @@ func (s *server) rig(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := rigPage{Ref: d.ID, Rig: d.Value, Links: map[string]int64{}}
+	v := rigPage{Ref: d.ID, Rig: d.Value, Ends: ends(d.Value), Links: map[string]int64{}}
 	today, err := s.asRegistered(r.Context(), d.Value, &v)
 	if err != nil {
 		return err
@@ -100,6 +102,20 @@ func (s *server) rig(w http.ResponseWriter, r *http.Request) error {
 		v.Journal.Removed = s.at(d.Removed.UnixNano())
 	}
 	return s.show(w, r, "rig", d.Value.Name, v)
+}
+
+// ApartNames are the items of which the register says something else.
+func (v rigPage) ApartNames() string { return strings.Join(v.Apart, ", ") }
+
+// ends says who pulls whom.
+func ends(g rig.Rig) string {
+	end := func(v gear.Vehicle) string {
+		if v.GVM == nil {
+			return v.Name
+		}
+		return text("rig.ends.mass", v.Name, v.GVM)
+	}
+	return text("rig.ends", end(g.Pulling), end(g.Stuck))
 }
 
 // asRegistered is a rig with its items as the register has them today. A rig
