@@ -177,5 +177,7 @@ func (s *server) outline(r *http.Request, c store.Cell, from, to int64) (columns
 	if err != nil {
 		return columns{}, err
 	}
-	return outlined(cols, h, from, to, c.Rate), nil
+	out := outlined(cols, h, from, to, c.Rate)
+	out.Wide = float64(to-from) / float64(n) / 1e6
+	return out, nil
 }

@@ -16,6 +16,7 @@ import (
 	"tautlog/dashboards/people"
 	"tautlog/dashboards/web/webtest"
 	"tautlog/ingest/needs"
+	"tautlog/ingest/store"
 )
 
 // needAssets skips a test that is nothing without the script, or fails it
@@ -148,6 +149,23 @@ func TestZoomInBrowser(t *testing.T) {
 	b.Click(`[data-part="filter"]`)
 	b.Await(`document.querySelector('[data-part="trace"]').dataset.filtered === "0"`, 20*time.Second)
 	assert.Empty(t, b.Errors())
+}
+
+// TestGapsStayOpenInBrowser: a cell that was on for some seconds at each pull,
+// with long breaks, is drawn as that, without lines between.
+func TestGapsStayOpenInBrowser(t *testing.T) {
+	needAssets(t)
+	b := webtest.Start(t)
+	f := newFixture(t)
+	for i := 1; i <= 3; i++ {
+		at := start.Add(time.Duration(i) * 40 * time.Minute)
+		require.NoError(t, f.store.Append(t.Context(), []store.Run{{Cell: f.cell.ID, Start: at.UnixNano(), Step: 1e6, Raw: pulse()}}))
+	}
+	srv := httptest.NewServer(f.pages)
+	defer srv.Close()
+	b.Open(srv.URL + "/days/" + start.Format(time.DateOnly) + "/trace")
+	b.Await(`Number(document.querySelector('[data-part="trace"]').dataset.points) > 0`, 20*time.Second)
+	assert.Equal(t, "3", webtest.Eval[string](b, `document.querySelector('[data-part="trace"]').dataset.gaps`))
 }
 
 // TestTraceKeysInBrowser goes along a trace by keys alone: reading by reading,

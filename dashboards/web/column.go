@@ -13,6 +13,7 @@ type columns struct {
 	From int64     `json:"from"`
 	To   int64     `json:"to"`
 	Step float64   `json:"step"`
+	Wide float64   `json:"wide,omitempty"` // how much time a column takes in, in milliseconds
 	T    []float64 `json:"t"`
 	Low  []float64 `json:"low"`
 	High []float64 `json:"high"`

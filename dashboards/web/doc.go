@@ -30,7 +30,8 @@
 //
 // A trace is {"from", "to", "step", "t": […], "low": […], "high": […],
 // "n": […]} with times in milliseconds; n is how many readings a column
-// holds, and step the usual time between two readings.
+// holds, and step the usual time between two readings. Columns without a reading
+// are left out; of an outline, wide is how much time a column takes in.
 //
 // The stream sends hello (with the number of this run of the daemon),
 // readings (columns of 20 ms, at most 25 batches a second, and the words of

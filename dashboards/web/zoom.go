@@ -135,7 +135,7 @@ func (s *server) filteredColumns(ctx context.Context, c store.Cell, f pull.Pull,
 		return nil, err
 	}
 	around := int64(float64(filter.Settle()) / f.Rate * 1e9)
-	fold := folder{width: max(width, 1), done: columns{Low: []float64{}, High: []float64{}, T: []float64{}, N: []int{}, From: from / 1e6, To: to / 1e6, Step: 1000 / f.Rate}}
+	fold := folder{width: max(width, 1), done: columns{Low: []float64{}, High: []float64{}, T: []float64{}, N: []int{}, From: from / 1e6, To: to / 1e6, Step: 1000 / f.Rate, Wide: float64(width) / 1e6}}
 	var part trace.Batch
 	end := func() {
 		part.F = filter.Apply(f.Rate, part.F)

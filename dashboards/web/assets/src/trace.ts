@@ -6,6 +6,8 @@ export interface Trace {
   to: number;
   /** Milliseconds between two readings; more than a few of them is a gap. */
   step: number;
+  /** Milliseconds that a column takes in. Columns without a reading are left out. */
+  wide?: number;
   t: number[];
   low: number[];
   high: number[];
@@ -25,8 +27,7 @@ export function points(tr: Trace, origin: number, perNewton: number): Points {
   const x: number[] = [];
   const low: (number | null)[] = [];
   const high: (number | null)[] = [];
-  const width = tr.t.length > 1 ? (tr.to - tr.from) / Math.max(tr.t.length, 1) : tr.step;
-  const reach = 3 * Math.max(tr.step, singles(tr) ? 0 : width);
+  const reach = 3 * Math.max(tr.step, singles(tr) ? 0 : tr.wide ?? 0);
   for (let i = 0; i < tr.t.length; i++) {
     const t = tr.t[i] as number;
     const before = tr.t[i - 1];

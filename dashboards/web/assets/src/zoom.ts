@@ -156,6 +156,7 @@ class Zoom {
     }
     this.box.dataset["few"] = String(few);
     this.box.dataset["points"] = String(this.trace.t.length);
+    this.box.dataset["gaps"] = String(p[1].filter((v) => v === null).length);
     this.box.dataset["filtered"] = String(this.filtered?.[0].length ?? 0);
     this.plot.setData(p, true);
     this.box.dataset["shown"] = this.now.join(" ");
