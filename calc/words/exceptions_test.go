@@ -11,6 +11,8 @@ var untold = map[string]bool{
 
 // speaking are the packages whose code speaks to people by texts alone.
 var speaking = map[string]bool{
+	"dashboards/people":   true,
+	"ingest/archive":      true,
 	"ingest/logfile":      true,
 	"ingest/derive":       true,
 	"analysis/trace":      true,
@@ -38,6 +40,9 @@ var speaking = map[string]bool{
 // typed are what people type and the program reads: they are the same in every
 // language until their parsers are not.
 var typed = map[string]bool{
+	// what an archive says, and is asked
+	"no space left on device": true, "field type conflict": true, "retention policy": true, "limit exceeded": true,
+	` |> filter(fn: (r) => r.cell == %s and r.station == %s)`: true,
 	"kN, t, kgf, lbf, N": true, "straight only": true, "up to 30deg": true, "up to ": true, "full turn of the front wheels": true, "any direction": true, "side load steps": true,
 	"full turn of the wheels": true, "in order": true, "firm gravel": true, "wet sand": true,
 	"ask an engineer": true, // always so in the document of a mounting

@@ -27,7 +27,7 @@ var allowed = []struct {
 	{"dashboards/web/webtest", []string{"ingest/needs"}, "a browser for tests: it sees what a person sees, and nothing of the program"},
 	{"dashboards/chain", []string{"analysis/rating", "calc/..."}, "a drawing of a rig and its verdicts: pages, reports and lists share it, so it knows none of them"},
 	{"dashboards/logbook", []string{"ingest/store", "analysis/...", "calc/..."}, "what pages ask of the log again and again: it knows the log and fits, and no page"},
-	{"dashboards/people", []string{"ingest/store"}, "who somebody is and what they may do: it knows no page, no cookie and no pull"},
+	{"dashboards/people", []string{"ingest/store", "calc/words"}, "who somebody is and what they may do: it knows no page, no cookie and no pull"},
 	{"dashboards/label", nil, "makes a code of a text: it knows no gear and no page"},
 	{"dashboards/gather", []string{"dashboards/report", "dashboards/plot", "dashboards/logbook", "ingest/derive", "ingest/store", "analysis/pull", "analysis/rating", "analysis/shock", "calc/unit"}, "from the store to the values of a report: neither page nor document"},
 	{"dashboards/report", []string{"dashboards/chain", "dashboards/plot", "analysis/...", "calc/..."}, "a document made of values, the same for the same values: no store, no page"},

@@ -12,6 +12,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -31,16 +32,16 @@ const (
 // What can be wrong. Each error of this package wraps one of these and says in
 // full what and what to do.
 var (
-	ErrWrong  = errors.New("not signed in")
-	ErrWait   = errors.New("too many attempts")
-	ErrWeak   = errors.New("the password cannot be used")
-	ErrName   = errors.New("the name cannot be used")
-	ErrRole   = errors.New("there is no such role")
-	ErrNobody = errors.New("there is no such person")
+	ErrWrong  = words.Kind("door.not-in")
+	ErrWait   = words.Kind("door.many")
+	ErrWeak   = words.Kind("door.password")
+	ErrName   = words.Kind("door.name")
+	ErrRole   = words.Kind("door.norole")
+	ErrNobody = words.Kind("door.nobody")
 )
 
-func refused(reason error, say string, args ...any) error {
-	return fmt.Errorf("%w: %s", reason, fmt.Sprintf(say, args...))
+func refused(reason error, name string, args ...any) error {
+	return fmt.Errorf("%w: %s", reason, words.Say(name, args...))
 }
 
 // WaitError says how long to wait before another attempt. It wraps ErrWait.
@@ -48,7 +49,7 @@ type WaitError struct{ For time.Duration }
 
 // Error says how long to wait, in whole minutes.
 func (e WaitError) Error() string {
-	return fmt.Sprintf("%v: wait %d min, or have an operator make a pass", ErrWait, int((e.For+time.Minute-1)/time.Minute))
+	return words.Say("door.wait", ErrWait, int((e.For+time.Minute-1)/time.Minute))
 }
 
 // Unwrap gives ErrWait.
@@ -80,7 +81,7 @@ func (d *Desk) Add(ctx context.Context, name string, role Role, password string)
 		return p, err
 	}
 	if !role.Known() {
-		return p, refused(ErrRole, "%q; say %s or %s", role, Operator, Viewer)
+		return p, refused(ErrRole, "door.role", role, Operator, Viewer)
 	}
 	if password != "" {
 		var err error
@@ -90,7 +91,7 @@ func (d *Desk) Add(ctx context.Context, name string, role Role, password string)
 	}
 	p, err := d.store.SavePerson(ctx, p)
 	if errors.Is(err, store.ErrConflict) {
-		err = refused(ErrName, "there is a %s already", p.Name)
+		err = refused(ErrName, "door.there", p.Name)
 	}
 	return p, err
 }
@@ -100,11 +101,11 @@ func (d *Desk) Add(ctx context.Context, name string, role Role, password string)
 func checkName(name string) error {
 	n := utf8.RuneCountInString(name)
 	if n == 0 || n > 80 || !utf8.ValidString(name) || strings.ContainsFunc(name, func(r rune) bool { return !unicode.IsPrint(r) }) {
-		return refused(ErrName, "write one of 1 to 80 letters")
+		return refused(ErrName, "door.length")
 	}
 	for _, ours := range []string{"tautlog", "pages", "demonstration"} {
 		if strings.EqualFold(name, ours) {
-			return refused(ErrName, "%s is what the program calls itself in the journal; write a person's", name)
+			return refused(ErrName, "door.ours", name)
 		}
 	}
 	return nil
@@ -145,7 +146,7 @@ func (d *Desk) SignIn(ctx context.Context, name, password string, c Client) (sec
 		return "", n, err
 	}
 	if !good {
-		return "", n, refused(ErrWrong, "the name and the password do not belong together")
+		return "", n, refused(ErrWrong, "door.wrong")
 	}
 	d.tries.succeed(cutName(name), c.Address)
 	return d.start(ctx, p, c)
@@ -181,7 +182,7 @@ func (d *Desk) UsePass(ctx context.Context, pass string, c Client) (secret strin
 
 func passSays(err error) error {
 	if errors.Is(err, store.ErrNotFound) {
-		return refused(ErrWrong, "this link was used already or is older than %d min; have another one made", int(PassFor/time.Minute))
+		return refused(ErrWrong, "door.used", int(PassFor/time.Minute))
 	}
 	return err
 }
@@ -202,7 +203,7 @@ func (d *Desk) Session(ctx context.Context, secret, address string) (store.Sessi
 	n, err := d.store.SessionByHash(ctx, hashSecret(secret))
 	switch {
 	case errors.Is(err, store.ErrNotFound), err == nil && !n.Ends.After(now):
-		return store.Session{}, refused(ErrWrong, "this browser is not signed in, or was signed out")
+		return store.Session{}, refused(ErrWrong, "door.notin")
 	case err != nil:
 		return n, err
 	}

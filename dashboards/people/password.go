@@ -35,10 +35,10 @@ const phc = "$argon2id$v=%d$m=%d,t=%d,p=%d$"
 // hashPassword gives what is kept of a password.
 func hashPassword(password string) (string, error) {
 	if utf8.RuneCountInString(password) < LeastLetters {
-		return "", refused(ErrWeak, "a password needs at least %d letters; a few words are easy to type in gloves", LeastLetters)
+		return "", refused(ErrWeak, "door.short", LeastLetters)
 	}
 	if len(password) > mostBytes || !utf8.ValidString(password) {
-		return "", refused(ErrWeak, "a password has at most %d bytes of text", mostBytes)
+		return "", refused(ErrWeak, "door.long", mostBytes)
 	}
 	salt := make([]byte, saltBytes)
 	_, _ = rand.Read(salt) // never fails: crypto/rand ends the program instead

@@ -3,7 +3,6 @@ package archive
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io/fs"
 	"log/slog"
 	"net/url"
@@ -12,6 +11,7 @@ import (
 	"strings"
 	"sync"
 
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -63,7 +63,7 @@ func (c *Carrier) use(ctx context.Context, told Told, wrong error) {
 		}
 	}
 	if wrong != nil {
-		told.Problem = wrong.Error() + ". Nothing is archived until that is corrected on the page, or where it is told and tautlog is started again; everything is recorded."
+		told.Problem = words.Say("archive.stands", wrong)
 		c.log.Warn("nothing can be archived", "error", told.Problem)
 		if told.Settings.Check() == nil {
 			if err := c.store.ArchiveFailed(ctx, told.Address(), told.Problem); err != nil {
@@ -117,7 +117,7 @@ func (c *Carrier) Told() Told {
 }
 
 // ErrNone says that there is no archive to push to.
-var ErrNone = errors.New("no archive is told, or it cannot be pushed to as it is told")
+var ErrNone = words.Kind("archive.error.none")
 
 // PushNow has everything pushed at once, what was refused before as well. It
 // does not wait; how it went is in the store.
@@ -140,10 +140,10 @@ func (c *Carrier) Pushing() bool {
 
 // What Change refuses.
 var (
-	ErrFixed = errors.New("the archive is told by the command line or the environment: change it there, and start the program again")
-	ErrToken = errors.New("this is no token: write it alone, without blanks")
+	ErrFixed = words.Kind("archive.error.fixed")
+	ErrToken = words.Kind("archive.error.token")
 	// ErrOtherServer keeps a token from going to a server that it is not for.
-	ErrOtherServer = errors.New("the token that is kept is for another address and is not sent to this one: write the token again")
+	ErrOtherServer = words.Kind("archive.error.otherserver")
 )
 
 // Change puts other settings in force and keeps them in the directory of the
@@ -177,11 +177,11 @@ func (c *Carrier) Change(ctx context.Context, s Settings) error {
 	if token != "" {
 		s.Token, s.TokenFile = "", filepath.Join(c.store.Dir(), TokenName)
 		if err := replaceFile(s.TokenFile, []byte(token+"\n")); err != nil {
-			return fmt.Errorf("the token could not be kept, so nothing was changed: %w", err)
+			return words.Error("archive.error.keeptoken", err)
 		}
 	}
 	if err := s.write(filepath.Join(c.store.Dir(), SettingsName)); err != nil {
-		return fmt.Errorf("the settings could not be kept, so nothing was changed: %w", err)
+		return words.Error("archive.error.keep", err)
 	}
 	c.use(ctx, Told{Settings: s, Given: true}, nil)
 	c.log.Info("another archive is told", "archive", s.Address())
@@ -219,7 +219,7 @@ func (c *Carrier) Forget(ctx context.Context) error {
 	}
 	for _, name := range gone {
 		if err := os.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return fmt.Errorf("the settings of the archive could not be removed: %w", err)
+			return words.Error("archive.error.remove", err)
 		}
 	}
 	c.use(ctx, Told{}, nil)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/tls"
 	"errors"
-	"fmt"
 	"net"
 	"net/http"
 	"regexp"
@@ -13,6 +12,8 @@ import (
 	"unicode"
 
 	influxhttp "github.com/influxdata/influxdb-client-go/v2/api/http"
+
+	"tautlog/calc/words"
 )
 
 // Kind says what a fault means for what was to be pushed.
@@ -59,40 +60,40 @@ func (s *Server) unreached(err error) *Fault {
 	timeout, isNet := errors.AsType[net.Error](err)
 	switch {
 	case untrusted:
-		return &Fault{Kind: Denied, Says: fmt.Sprintf("The certificate of the archive at %s is not trusted (%s). If it is of your own authority, name its certificate as ca_file.", where, why)}
+		return &Fault{Kind: Denied, Says: words.Say("archive.fault.untrusted", where, why)}
 	case isOp && reason.Op == "dial":
 	case errors.Is(err, context.DeadlineExceeded) || isNet && timeout.Timeout():
-		return &Fault{Kind: Slow, Says: fmt.Sprintf("The archive at %s did not answer in time. Look at the network and at the load of the server.", where)}
+		return &Fault{Kind: Slow, Says: words.Say("archive.fault.slow", where)}
 	}
-	return &Fault{Kind: Away, Says: fmt.Sprintf("The archive at %s cannot be reached (%s). Look whether the server runs and the network is up.", where, why)}
+	return &Fault{Kind: Away, Says: words.Say("archive.fault.away", where, why)}
 }
 
 // answered is a fault that the server itself told.
 func (s *Server) answered(status int, why string) *Fault {
 	where := s.settings.URL
-	token := "Put a valid one into " + s.settings.TokenFile
+	token := words.Say("archive.fault.put", s.settings.TokenFile)
 	if s.settings.TokenFile == "" || s.settings.Token != "" {
-		token = "Give a valid one (TAUTLOG_ARCHIVE_TOKEN)"
+		token = words.Say("archive.fault.give")
 	}
 	switch {
 	case status == http.StatusUnauthorized:
-		return &Fault{Kind: Denied, Says: fmt.Sprintf("The archive at %s does not accept the token. %s; for InfluxDB 1.8 it is user:password.", where, token)}
+		return &Fault{Kind: Denied, Says: words.Say("archive.fault.token", where, token)}
 	case status == http.StatusForbidden && strings.Contains(why, "Flux"):
-		return &Fault{Kind: Denied, Says: fmt.Sprintf("The archive at %s answers no questions in Flux (%s). Set flux-enabled = true in section [http] of its configuration.", where, why)}
+		return &Fault{Kind: Denied, Says: words.Say("archive.fault.flux", where, why)}
 	case status == http.StatusForbidden:
-		return &Fault{Kind: Denied, Says: fmt.Sprintf("The archive at %s accepts the token, but it may not do this in bucket %s (%s). Have it allowed there, or take another token.", where, s.settings.Bucket, why)}
+		return &Fault{Kind: Denied, Says: words.Say("archive.fault.forbidden", where, s.settings.Bucket, why)}
 	case status == http.StatusNotFound:
-		return &Fault{Kind: Denied, Says: fmt.Sprintf("The archive at %s does not know the bucket %s (%s). Have it made, or correct bucket and org.", where, s.settings.Bucket, why)}
+		return &Fault{Kind: Denied, Says: words.Say("archive.fault.bucket", where, s.settings.Bucket, why)}
 	case status == http.StatusRequestEntityTooLarge:
-		return &Fault{Kind: Large, Says: fmt.Sprintf("The archive at %s takes less at once than it was given (%s).", where, why)}
+		return &Fault{Kind: Large, Says: words.Say("archive.fault.large", where, why)}
 	case status == http.StatusBadRequest || status == http.StatusUnprocessableEntity:
 		return &Fault{Kind: Refused, Says: s.refusal(why)}
 	case strings.Contains(why, "no space left on device"):
-		return &Fault{Kind: Away, Says: fmt.Sprintf("The disk of the archive at %s is full. Make room on it, and start the server again.", where)}
+		return &Fault{Kind: Away, Says: words.Say("archive.fault.full", where)}
 	case status == http.StatusTooManyRequests || status >= 500:
-		return &Fault{Kind: Away, Says: fmt.Sprintf("The archive at %s cannot take anything now (status %d: %s). Look at its log and its disk.", where, status, why)}
+		return &Fault{Kind: Away, Says: words.Say("archive.fault.busy", where, status, why)}
 	}
-	return &Fault{Kind: Denied, Says: fmt.Sprintf("What answers at %s is no archive that this program knows (status %d: %s). Correct the url.", where, status, why)}
+	return &Fault{Kind: Denied, Says: words.Say("archive.fault.foreign", where, status, why)}
 }
 
 // dropped is the part of a refusal that differs from batch to batch.
@@ -103,16 +104,16 @@ var dropped = regexp.MustCompile(`,? *dropped=\d+`)
 func (s *Server) refusal(why string) string {
 	why = strings.TrimSpace(dropped.ReplaceAllString(why, ""))
 	where := s.settings.URL
-	kept := "What it refused is kept here and tried again every hour and with each tautlog archive push."
+	kept := words.Say("archive.fault.kept")
 	switch {
 	case strings.Contains(why, "field type conflict"):
-		return fmt.Sprintf("The archive at %s refuses points because something else has written the same field with another type (%s). Push into a bucket of its own, or remove what is there. %s", where, why, kept)
+		return words.Say("archive.fault.type", where, why, kept)
 	case strings.Contains(why, "retention policy"):
-		return fmt.Sprintf("The archive at %s refuses points because they are older than it keeps any (%s). Have the bucket keep them for longer. %s", where, why, kept)
+		return words.Say("archive.fault.old", where, why, kept)
 	case strings.Contains(why, "limit exceeded"):
-		return fmt.Sprintf("The archive at %s is full: it refuses points because of a limit of its own (%s). Raise the limit. %s", where, why, kept)
+		return words.Say("archive.fault.limit", where, why, kept)
 	}
-	return fmt.Sprintf("The archive at %s refuses points (%s). %s", where, why, kept)
+	return words.Say("archive.fault.refuses", where, why, kept)
 }
 
 // mostWhy bounds what is repeated of a server's words.

@@ -3,10 +3,10 @@ package archive
 import (
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 
 	"tautlog/analysis/trace"
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 	"tautlog/ingest/tracefile"
 )
@@ -19,10 +19,10 @@ type Fetched struct {
 }
 
 // ErrOwn says that the store has another cell of that name.
-var ErrOwn = errors.New("the store has a cell of its own by that name")
+var ErrOwn = words.Kind("archive.error.own")
 
 // ErrDiffers says that the store has another reading at the same time.
-var ErrDiffers = errors.New("the store has another reading at this time")
+var ErrDiffers = words.Kind("archive.error.differs")
 
 // Fetch takes the readings of a cell from time from up to, not including, to,
 // and the pulls that began then, into a store, where the cell is called name.
@@ -72,7 +72,7 @@ func (s *Server) ownCell(ctx context.Context, c Cell, db *store.Store, name stri
 		return k.Cell == cell.ID && k.Station == c.Station && k.Name == c.Name
 	})
 	if !same {
-		return cell, fmt.Errorf("cell %s of station %s: %w", c.Name, c.Station, ErrOwn)
+		return cell, words.Error("archive.error.cell", c.Name, c.Station, ErrOwn)
 	}
 	return cell, nil
 }
@@ -112,7 +112,7 @@ func (n *intake) take(ctx context.Context, b trace.Batch, raw []int64) error {
 		begin = i
 		if len(had) > 0 && had[0].at == at {
 			if had[0].raw != raw[i] {
-				return fmt.Errorf("%s: %d there, %d in the archive: %w", moment(at), had[0].raw, raw[i], ErrDiffers)
+				return words.Error("archive.error.reading", moment(at), had[0].raw, raw[i], ErrDiffers)
 			}
 			n.fetched.Had++
 			had, begin = had[1:], i+1

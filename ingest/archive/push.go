@@ -15,6 +15,7 @@ import (
 	"sync/atomic"
 
 	"tautlog/analysis/trace"
+	"tautlog/calc/words"
 	"tautlog/ingest/derive"
 	"tautlog/ingest/store"
 )
@@ -192,7 +193,7 @@ func (p *Pusher) station(ctx context.Context) (string, error) {
 	}
 	name, err := p.cfg.Store.Station(ctx, proposal)
 	if err == nil && wanted != "" && name != wanted {
-		err = &Fault{Kind: Denied, Says: fmt.Sprintf("This store is called station %q in archives since it was pushed first, not %q. Take the setting station away: another name would put every reading there twice.", name, wanted)}
+		err = &Fault{Kind: Denied, Says: words.Say("archive.fault.station", name, wanted)}
 	}
 	return name, err
 }

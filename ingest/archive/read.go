@@ -13,6 +13,7 @@ import (
 	"github.com/influxdata/influxdb-client-go/v2/api/query"
 
 	"tautlog/analysis/trace"
+	"tautlog/calc/words"
 	"tautlog/ingest/derive"
 	"tautlog/ingest/store"
 	"tautlog/ingest/tracefile"
@@ -45,10 +46,10 @@ func (s *Server) Cells(ctx context.Context) ([]Cell, error) {
 	for key, p := range parts {
 		c := Cell{Station: key[0], Name: key[1]}
 		if err := decodeDocument(p, &c.described); err != nil {
-			return nil, fmt.Errorf("what the archive at %s knows of cell %s of station %s cannot be read: %w", s.settings.URL, c.Name, c.Station, err)
+			return nil, words.Error("archive.error.unread", s.settings.URL, c.Name, c.Station, err)
 		}
 		if c.Known, err = c.described.known(); err != nil {
-			return nil, fmt.Errorf("what the archive at %s knows of cell %s of station %s cannot be used: %w", s.settings.URL, c.Name, c.Station, err)
+			return nil, words.Error("archive.error.unused", s.settings.URL, c.Name, c.Station, err)
 		}
 		all = append(all, c)
 	}
@@ -62,7 +63,7 @@ func (s *Server) Cells(ctx context.Context) ([]Cell, error) {
 func decodeDocument(values map[string]any, v any) error {
 	n, ok := values["doc_parts"].(int64)
 	if !ok || n < 1 {
-		return errors.New("it is not there")
+		return words.Error("archive.error.away")
 	}
 	var doc strings.Builder
 	for i := int64(1); i <= n; i++ {
@@ -72,7 +73,7 @@ func decodeDocument(values map[string]any, v any) error {
 		}
 		part, ok := values[name].(string)
 		if !ok {
-			return fmt.Errorf("part %d of it is not there", i)
+			return words.Error("archive.error.part", i)
 		}
 		doc.WriteString(part)
 	}
@@ -149,12 +150,12 @@ type gathered struct {
 }
 
 // ErrForeign says that a field is not of the type that this program writes.
-var ErrForeign = errors.New("it was not written by this program")
+var ErrForeign = words.Kind("archive.error.foreign")
 
 func (g *gathered) add(r *query.FluxRecord) error {
 	raw, ok := r.Value().(int64)
 	if !ok {
-		return fmt.Errorf("the field raw of cell %s at %s is no integer: %w", g.cell.Name, r.Time().Format(time.RFC3339Nano), ErrForeign)
+		return words.Error("archive.error.raw", g.cell.Name, r.Time().Format(time.RFC3339Nano), ErrForeign)
 	}
 	at := r.Time().UnixNano()
 	if at < g.from || at >= g.to {
@@ -211,7 +212,7 @@ func (s *Server) Pulls(ctx context.Context, c Cell, from, to int64) ([]Pull, err
 	for at, p := range parts {
 		var one Pull
 		if err := decodeDocument(p, &one.Pull); err != nil {
-			return nil, fmt.Errorf("the pull of cell %s at %s in the archive cannot be read: %w", c.Name, time.Unix(0, at).UTC().Format(time.RFC3339Nano), err)
+			return nil, words.Error("archive.error.pull", c.Name, time.Unix(0, at).UTC().Format(time.RFC3339Nano), err)
 		}
 		one.TestDay, _ = p["test_day"].(string)
 		one.Settled = true
@@ -251,7 +252,7 @@ func (s *Server) unanswered(ctx context.Context, err error) error {
 	}
 	f := s.fault(err)
 	if f.Kind == Refused {
-		f.Says = fmt.Sprintf("The archive at %s cannot answer (%s). It must be InfluxDB 2, or 1.8 with flux-enabled.", s.settings.URL, s.plain(err.Error()))
+		f.Says = words.Say("archive.fault.noanswer", s.settings.URL, s.plain(err.Error()))
 	}
 	return f
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/tls"
 	"crypto/x509"
-	"fmt"
 	"net"
 	"net/http"
 	"strings"
@@ -12,6 +11,8 @@ import (
 
 	influxdb2 "github.com/influxdata/influxdb-client-go/v2"
 	"github.com/influxdata/influxdb-client-go/v2/api"
+
+	"tautlog/calc/words"
 )
 
 // Server is a connection to an archive. It may be used from any goroutine.
@@ -74,7 +75,7 @@ func (s Settings) trusted() (*tls.Config, error) {
 		pool = x509.NewCertPool()
 	}
 	if !pool.AppendCertsFromPEM(own) {
-		return nil, fmt.Errorf("%s holds no certificate; it must be in PEM form (-----BEGIN CERTIFICATE-----)", s.CAFile)
+		return nil, words.Error("archive.error.pem", s.CAFile)
 	}
 	return &tls.Config{MinVersion: tls.VersionTLS12, RootCAs: pool}, nil
 }
@@ -99,7 +100,7 @@ func (s *Server) send(ctx context.Context, lines []byte) error {
 	}
 	f := s.fault(err)
 	if f.Kind != Refused {
-		f.Says += " Nothing is lost: pushing goes on by itself when it can."
+		f.Says = words.Say("archive.goeson", f.Says)
 	}
 	return f
 }

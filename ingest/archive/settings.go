@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"tautlog/calc/strict"
+	"tautlog/calc/words"
 )
 
 // Settings say where an archive is and how to speak to it.
@@ -49,7 +50,7 @@ func ReadSettings(path string) (Settings, error) {
 	var s Settings
 	f, err := os.Open(path)
 	if err != nil {
-		return s, fmt.Errorf("the settings of the archive cannot be read: %w", err)
+		return s, words.Error("archive.error.settings", err)
 	}
 	defer f.Close()
 	if _, err := strict.Decode(f, &s); err != nil {
@@ -64,7 +65,7 @@ func ReadSettings(path string) (Settings, error) {
 }
 
 // ErrSettings says that settings name no archive.
-var ErrSettings = errors.New("these settings name no archive")
+var ErrSettings = words.Kind("archive.error.noarchive")
 
 // SettingError is one setting that cannot work. It is an ErrSettings.
 type SettingError struct {
@@ -74,7 +75,7 @@ type SettingError struct {
 
 // Error is a sentence for people.
 func (e *SettingError) Error() string {
-	return fmt.Sprintf("%v: %s %s", ErrSettings, e.Setting, e.Says)
+	return words.Say("archive.error.setting", ErrSettings, e.Setting, e.Says)
 }
 
 // Unwrap gives ErrSettings.
@@ -85,15 +86,15 @@ func (s Settings) Check() error {
 	u, err := url.Parse(s.URL)
 	switch {
 	case s.URL == "":
-		return &SettingError{"url", "is missing; write it as https://archive.example:8086"}
+		return &SettingError{"url", words.Say("archive.url.missing")}
 	case err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https":
-		return &SettingError{"url", "is not one; write it as https://archive.example:8086"}
+		return &SettingError{"url", words.Say("archive.url.wrong")}
 	case u.User != nil:
-		return &SettingError{"url", "holds a password; put the token into a file of its own and name that as token_file"}
+		return &SettingError{"url", words.Say("archive.url.password")}
 	case u.RawQuery != "" || u.Fragment != "":
-		return &SettingError{"url", "has something behind its path; write it as https://archive.example:8086"}
+		return &SettingError{"url", words.Say("archive.url.behind")}
 	case s.Bucket == "":
-		return &SettingError{"bucket", "is missing; for InfluxDB 1.8 write it as database/autogen"}
+		return &SettingError{"bucket", words.Say("archive.bucket.missing")}
 	}
 	return nil
 }
@@ -125,18 +126,18 @@ func (s Settings) token() (string, error) {
 	}
 	info, err := os.Stat(s.TokenFile)
 	if err != nil {
-		return "", fmt.Errorf("the token of the archive cannot be read: %w", err)
+		return "", words.Error("archive.error.tokenfile", err)
 	}
 	if runtime.GOOS != "windows" && info.Mode()&0o077 != 0 {
-		return "", fmt.Errorf("the token of the archive in %s could be read by others: run chmod 600 %s, and have a new token made if somebody may have", s.TokenFile, s.TokenFile)
+		return "", words.Error("archive.error.tokenopen", s.TokenFile, s.TokenFile)
 	}
 	text, err := os.ReadFile(s.TokenFile)
 	if err != nil {
-		return "", fmt.Errorf("the token of the archive cannot be read: %w", err)
+		return "", words.Error("archive.error.tokenfile", err)
 	}
 	token := strings.TrimSpace(string(text))
 	if !validToken(token) {
-		return "", fmt.Errorf("%s holds no token: write the token alone into it, on one line", s.TokenFile)
+		return "", words.Error("archive.error.tokenempty", s.TokenFile)
 	}
 	return token, nil
 }
@@ -189,7 +190,7 @@ func (s Settings) certificates() ([]byte, error) {
 	}
 	pem, err := os.ReadFile(s.CAFile)
 	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("the certificates %s are not there; correct ca_file", s.CAFile)
+		return nil, words.Error("archive.error.nocerts", s.CAFile)
 	}
 	return pem, err
 }

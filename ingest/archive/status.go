@@ -2,9 +2,9 @@ package archive
 
 import (
 	"context"
-	"fmt"
 	"time"
 
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -74,15 +74,12 @@ func (s State) Complete() bool { return s.Readings == 0 && s.Pulls == 0 }
 
 // Waits says how much the archive has not yet: "1 reading and no pulls".
 func (s State) Waits() string {
-	return fmt.Sprintf("%s and %s", count(s.Readings, "reading"), count(s.Pulls, "pull"))
-}
-
-func count(n int, what string) string {
-	switch n {
-	case 0:
-		return "no " + what + "s"
-	case 1:
-		return "1 " + what
+	readings, pulls := words.Say("archive.readings.none"), words.Say("archive.pulls.none")
+	if s.Readings != 0 {
+		readings = words.Count("archive.readings", s.Readings)
 	}
-	return fmt.Sprintf("%d %ss", n, what)
+	if s.Pulls != 0 {
+		pulls = words.Count("archive.pulls", s.Pulls)
+	}
+	return words.Say("archive.waiting", readings, pulls)
 }
