@@ -48,13 +48,11 @@ var typed = map[string]bool{
 	"ask an engineer": true, // always so in the document of a mounting
 }
 
-// logged are what the program says to its log, and headers of HTTP.
+// logged are what is said within the program and not by it: headers of HTTP,
+// names of parts of a drawing.
 var logged = map[string]bool{
-	"page failed": true, "page panicked": true, "signed in": true, "private, max-age=31536000, immutable": true,
-	`"title desc"`:                    true, // the names of parts of a drawing
-	"in the background for the pages": true, "readings were not sent whole": true, "left out of a file, as a gap": true,
-	"everything is being saved in one file": true, "everything was being saved in one file for a browser, and it was not taken to its end": true,
-	"a saved file was made a store": true, "another store is looked at": true, "a store that was looked at could not be closed": true,
+	"private, max-age=31536000, immutable": true,
+	`"title desc"`:                         true,
 	// Reasons that code asks for with errors.Is; what people read of such an error says more.
 	"empty document": true, "not JSON": true, "unknown key": true, "repeated key": true, "wrong type": true, "document too large": true, "not a table": true,
 	"in the register twice": true, "no unit": true, "unknown unit": true, "not a number": true,

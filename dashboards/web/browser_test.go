@@ -77,6 +77,7 @@ func TestPagesInBrowser(t *testing.T) {
 		"cell":         "/cells/River-1",
 		"guide":        "/guide",
 		"files":        "/files",
+		"tracein":      "/files/trace",
 		"kept":         "/kept",
 		"table":        "/cells/River-1/table",
 		"cell-new":     "/cells/new",

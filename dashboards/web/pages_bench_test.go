@@ -80,6 +80,7 @@ var clubTargets = map[string][]string{
 	"GET /guide/{picture}":              {"/guide/the-line.png"},
 	"GET /people":                       {"/people"},
 	"GET /files":                        {"/files"},
+	"GET /files/trace":                  {"/files/trace"},
 	"GET /kept":                         {"/kept"},
 	"GET /cells/{name}/state":           {"/cells/River-1/state"},
 	"GET /cells/{name}/facts":           {"/cells/River-1/facts"},
