@@ -91,14 +91,15 @@ var clubTargets = map[string][]string{
 // clubDownloads are routes whose answer is a file to keep, or never ends: no
 // page waits for them. They are asked once and timed beside the pages.
 var clubDownloads = map[string][]string{
-	"GET /api/live":                  nil, // ends with the browser that listens
-	"GET /cells/new/heard":           nil, // there after somebody has listened; it asks the store for nothing
-	"GET /cells/new/progress":        nil, // the same
-	"GET /api/multipliers":           {"/api/multipliers"},
-	"GET /api/multipliers/pulls.csv": {"/api/multipliers/pulls.csv"},
-	"GET /days/{date}/{file}":        {"/days/2024-05-03/pulls.csv", "/days/2026-03-14/readings.csv?cell=River-1", "/days/2024-05-03/report.html", "/days/2024-05-03/report.pdf"},
-	"GET /files/{file}":              {"/files/gear.csv", "/files/vehicles.csv", "/files/rigs.csv", "/files/register.json", "/files/pulls.csv"},
-	"GET /pulls/{id}/{file}":         {"/pulls/100000/report.html", "/pulls/100000/report.pdf"},
+	"GET /api/live":                   nil, // ends with the browser that listens
+	"GET /cells/new/heard":            nil, // there after somebody has listened; it asks the store for nothing
+	"GET /cells/new/progress":         nil, // the same
+	"GET /api/multipliers":            {"/api/multipliers"},
+	"GET /api/multipliers/pulls.csv":  {"/api/multipliers/pulls.csv"},
+	"GET /multipliers/figures/{kind}": {"/multipliers/figures/speed?set=log&as=svg", "/multipliers/figures/classes?set=log&as=png"},
+	"GET /days/{date}/{file}":         {"/days/2024-05-03/pulls.csv", "/days/2026-03-14/readings.csv?cell=River-1", "/days/2024-05-03/report.html", "/days/2024-05-03/report.pdf"},
+	"GET /files/{file}":               {"/files/gear.csv", "/files/vehicles.csv", "/files/rigs.csv", "/files/register.json", "/files/pulls.csv"},
+	"GET /pulls/{id}/{file}":          {"/pulls/100000/report.html", "/pulls/100000/report.pdf"},
 }
 
 // TestEveryPageIsMeasured finds every route that can be read in one of the

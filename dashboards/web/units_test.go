@@ -23,7 +23,7 @@ var asked = []string{
 	"/multipliers?assume=3", "/multipliers/next?ground=silt", "/multipliers/next?rig=single+strap&ground=silt",
 }
 
-var link = regexp.MustCompile(`href="(/[^"#]*)`)
+var link = regexp.MustCompile(`href="(/[^"]*)`)
 
 // alike is what addresses have in common that are of the same page.
 func alike(target string) string { return regexp.MustCompile(`[0-9]+`).ReplaceAllString(target, "0") }
@@ -52,7 +52,7 @@ func (f *fixture) everywhere(t *testing.T, sees func(*http.Request)) map[string]
 			continue
 		}
 		for _, m := range link.FindAllStringSubmatch(page, -1) {
-			if to := html.UnescapeString(m[1]); !strings.HasPrefix(to, "/assets/") {
+			if to, _, _ := strings.Cut(html.UnescapeString(m[1]), "#"); !strings.HasPrefix(to, "/assets/") {
 				open = append(open, to)
 			}
 		}
