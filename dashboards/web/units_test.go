@@ -47,8 +47,12 @@ func (f *fixture) everywhere(t *testing.T, sees func(*http.Request)) map[string]
 			continue
 		}
 		require.Equal(t, http.StatusOK, res.StatusCode, "%s: %s", target, page)
+		media := res.Header.Get("Content-Type")
+		if strings.HasPrefix(media, "image/") {
+			continue
+		}
 		found[target] = page
-		if !strings.HasPrefix(res.Header.Get("Content-Type"), "text/html") {
+		if !strings.HasPrefix(media, "text/html") {
 			continue
 		}
 		for _, m := range link.FindAllStringSubmatch(page, -1) {
