@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 	"strconv"
 
 	"tautlog/analysis/life"
@@ -47,6 +48,7 @@ type itemPage struct {
 	Holds       bool // it is a point, or a mounting itself
 	Mounting    *mountingView
 	Proof       []entry
+	Proving     bool // its form was refused, and stands open
 	Inspect     []entry
 	Kept        []string // pictures that came with a form that was refused
 	Quarantine  []entry
@@ -104,6 +106,7 @@ func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Docume
 	v.Holds = mayHold(it)
 	s.fillForms(r, &v, f)
 	v.Late = late(it, f)
+	v.Proving = slices.ContainsFunc(v.Proof, func(e entry) bool { return e.Wrong != "" })
 	if v.Journal, err = s.journalOf(r, "item", pathOf("gear", d.ID), d.ID, d.Version); err != nil {
 		return err
 	}
