@@ -23,14 +23,24 @@ func Disk(t testing.TB, size string) string {
 	return dir
 }
 
-// Fill writes a file that leaves so many bytes of a disk free, and gives its
-// path.
+// Fill writes a file that leaves so many bytes of a disk free, or none where
+// somebody else is writing there too, and gives its path.
 func Fill(t testing.TB, disk string, spare uint64) string {
 	t.Helper()
-	var free unix.Statfs_t
-	require.NoError(t, unix.Statfs(disk, &free))
 	name := filepath.Join(disk, "photographs")
-	require.NoError(t, os.WriteFile(name, make([]byte, free.Bavail*uint64(free.Bsize)-spare), 0o600))
+	f, err := os.Create(name)
+	require.NoError(t, err)
+	defer f.Close()
+	for err == nil {
+		var free unix.Statfs_t
+		require.NoError(t, unix.Statfs(disk, &free))
+		left := free.Bavail * uint64(free.Bsize)
+		if left <= spare {
+			return name
+		}
+		_, err = f.Write(make([]byte, min(left-spare, 1<<20)))
+	}
+	require.ErrorIs(t, err, unix.ENOSPC)
 	return name
 }
 

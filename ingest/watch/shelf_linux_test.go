@@ -2,7 +2,6 @@ package watch
 
 import (
 	"os"
-	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -18,8 +17,7 @@ func TestAPullThatAFullDiskRefusesIsSavedLater(t *testing.T) {
 	b := newBench(t, dir)
 	sub := b.watcher.Subscribe()
 
-	ballast := filepath.Join(dir, "photographs")
-	require.NoError(t, fillUp(ballast))
+	ballast := needs.Fill(t, dir, 0)
 	forces := quiet(8000, 1)
 	addPulse(forces, 3000, 500, 20000)
 	b.push(forces)
@@ -40,19 +38,4 @@ func TestAPullThatAFullDiskRefusesIsSavedLater(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, pulls, 1)
 	assert.True(t, pulls[0].Settled)
-}
-
-// fillUp writes a file until the disk is full, down to the last page.
-func fillUp(name string) error {
-	f, err := os.Create(name)
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	for n := 1 << 16; n >= 1<<12; {
-		if _, err := f.Write(make([]byte, n)); err != nil {
-			n /= 2
-		}
-	}
-	return nil
 }
