@@ -206,11 +206,14 @@ func linkWords(l *rig.Link) string {
 	for _, p := range placesOf(l, "") {
 		names = append(names, p.Use.Item.Name)
 	}
-	say := strings.Join(names, ", ")
-	if what := linkKind(l); what != "item" {
-		say = strings.TrimSuffix(what+": "+say, ": ")
+	all, what := strings.Join(names, ", "), linkKind(l)
+	switch {
+	case what == "item":
+		return all
+	case all == "":
+		return text("rig.link." + what)
 	}
-	return say
+	return text("rig.link.of."+what, all)
 }
 
 // linkKind is what a link is, in one word.
