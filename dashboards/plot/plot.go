@@ -31,6 +31,15 @@ type Figure struct {
 	width, height vg.Length
 }
 
+// Lower gives the figure as much of its height as a share says.
+func (f Figure) Lower(share float64) Figure {
+	f.height *= vg.Length(share)
+	return f
+}
+
+// Shape is the height of the figure over its width.
+func (f Figure) Shape() float64 { return float64(f.height / f.width) }
+
 // dpi is how many pixels a PNG has per inch.
 const dpi = 150
 

@@ -10,7 +10,6 @@ import (
 
 	"tautlog/calc/words"
 	"tautlog/dashboards/chain"
-	"tautlog/dashboards/plot"
 )
 
 //go:embed report.html
@@ -53,7 +52,7 @@ func drawnChain(c Chain) (template.HTML, error) {
 // drawnTrace is a trace as markup, its names made unique on the page.
 func drawnTrace(f Figure) (template.HTML, error) {
 	var b strings.Builder
-	err := plot.Trace(f.Course).SVG(&b)
+	err := f.drawn().SVG(&b)
 	s := b.String()
 	s = s[max(strings.Index(s, "<svg"), 0):]
 	s = strings.NewReplacer(`id="title"`, `id="`+f.ID+`-title"`, `id="desc"`, `id="`+f.ID+`-desc"`,

@@ -13,7 +13,6 @@ import (
 	"tautlog/analysis/rating"
 	"tautlog/calc/words"
 	"tautlog/dashboards/chain"
-	"tautlog/dashboards/plot"
 )
 
 // The sheet, in millimetres: A4 with its margins.
@@ -214,12 +213,13 @@ func (s sheet) verdict(v Verdict) error { return s.marked(v.Verdict, v.Head(), v
 
 func (s sheet) figure(f Figure) error {
 	var b bytes.Buffer
-	if err := plot.Trace(f.Course).PNG(&b); err != nil {
+	drawn := f.drawn()
+	if err := drawn.PNG(&b); err != nil {
 		return err
 	}
 	o := fpdf.ImageOptions{ImageType: "PNG"}
 	s.RegisterImageOptionsReader(f.ID, o, &b)
-	const height = width * 300 / 640
+	height := width * drawn.Shape()
 	s.room(height)
 	y := s.GetY()
 	s.ImageOptions(f.ID, edge, y, width, height, false, o, 0, "")

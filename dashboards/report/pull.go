@@ -48,7 +48,7 @@ func (b *builder) pull(i int) {
 	}
 	id := "p" + strconv.Itoa(i+1)
 	if len(p.Trace) > 0 {
-		b.add(Figure{b.course(p), id})
+		b.add(Figure{b.course(p), id, len(b.Pulls) > 1})
 	}
 	b.verdicts(i, id)
 }

@@ -145,6 +145,15 @@ type Chain struct {
 type Figure struct {
 	Course plot.Course
 	ID     string
+	Low    bool // so that the rig fits below it on one sheet
+}
+
+func (f Figure) drawn() plot.Figure {
+	d := plot.Trace(f.Course)
+	if f.Low {
+		return d.Lower(0.66)
+	}
+	return d
 }
 
 // Kind names the block.
