@@ -89,7 +89,8 @@ func (k Stiffness) String() string { return number(float64(k)/1000, 0) + " kN/m"
 // digits follow the width of the interval: its first significant digit, or
 // one more where that digit is 1 or 2.
 func ShowInterval(what string, f, low, high Force, u ForceUnit) string {
-	return ShowIntervalTo(what, f, low, high, IntervalDigit(low, high), u)
+	value, interval := IntervalParts(what, f, low, high, IntervalDigit(low, high), u)
+	return words.Say("unit.between", value, interval)
 }
 
 // IntervalDigit is the force that the last digit of ShowInterval stands for; 0
@@ -98,10 +99,11 @@ func IntervalDigit(low, high Force) Force {
 	return Force(digitStep(math.Abs(float64(high-low)) / 2))
 }
 
-// ShowIntervalTo is ShowInterval with another last digit, such as that of the
-// column that a force stands in.
-func ShowIntervalTo(what string, f, low, high, digit Force, u ForceUnit) string {
-	return showBetween(what, f.In(u), low.In(u), high.In(u), digit.In(u), string(u))
+// IntervalParts are the two parts of ShowInterval, to be set apart: the force, and
+// its interval in words, "true peak 46.9 to 52.1". The last digit is the caller's:
+// IntervalDigit, or that of the column that the force stands in.
+func IntervalParts(what string, f, low, high, digit Force, u ForceUnit) (force, interval string) {
+	return partsBetween(what, f.In(u), low.In(u), high.In(u), digit.In(u), string(u))
 }
 
 // ShowTimes prints a ratio with its interval in words, "2.4 times (true factor
@@ -118,7 +120,12 @@ func ShowTimes(what string, v, low, high float64) string {
 }
 
 func showBetween(what string, v, low, high, step float64, name string) string {
-	return words.Say("unit.between", number(v, step), name, what, number(low, step), number(high, step))
+	value, interval := partsBetween(what, v, low, high, step, name)
+	return words.Say("unit.between", value, interval)
+}
+
+func partsBetween(what string, v, low, high, step float64, name string) (value, interval string) {
+	return words.Say("unit.value", number(v, step), name), words.Say("unit.interval", what, number(low, step), number(high, step))
 }
 
 // ShowHalf prints a measured force with half the width of its interval:

@@ -109,7 +109,7 @@ func (b *builder) list() {
 				weakest = words.Say("report.list.weakest", it.Name, verdict(it.Verdict))
 			}
 		}
-		t.Rows = append(t.Rows, []string{words.Say("report.list.pull", p.name(), p.At.Format("15:04")), distinct([]string{kind(p.Kind), p.Ground}), shortly(peakOf(p, b.Unit)), weakest})
+		t.Rows = append(t.Rows, []string{words.Say("report.list.pull", p.name(), p.At.Format("15:04")), distinct([]string{kind(p.Kind), p.Ground}), p.peakAlone(b.Unit), weakest})
 	}
 	b.add(t)
 }

@@ -56,7 +56,7 @@ func (b *builder) pull(i int) {
 func (b *builder) verdicts(i int, id string) {
 	p, res := b.Pulls[i], b.results[i]
 	if p.Rig != nil {
-		b.add(Chain{*p.Rig, res, b.Unit, id + "-", shortly(peakOf(p, b.Unit)), readings(p, b.Unit)})
+		b.add(Chain{*p.Rig, res, b.Unit, id + "-", p.peakAlone(b.Unit), readings(p, b.Unit)})
 	}
 	if res == nil {
 		b.say(b.why[i])
@@ -127,10 +127,14 @@ func (b *builder) assumed() {
 	b.add(List{list})
 }
 
-// shortly is a peak without its interval.
-func shortly(said string) string {
-	short, _, _ := strings.Cut(said, " (")
-	return short
+// peakAlone is a peak without its interval, with the digits that it deserves.
+func peakAlone(peak, low, high unit.Force, u unit.ForceUnit) string {
+	alone, _ := unit.IntervalParts(words.Say("report.truepeak"), peak, low, high, unit.IntervalDigit(low, high), u)
+	return alone
+}
+
+func (p Pull) peakAlone(u unit.ForceUnit) string {
+	return peakAlone(p.Found.Peak, p.Found.PeakLow, p.Found.PeakHigh, u)
 }
 
 // readings is what each of two cells read; nil where the rig has one.
@@ -138,9 +142,9 @@ func readings(p Pull, u unit.ForceUnit) map[string]string {
 	if len(p.Rig.Cells()) < 2 {
 		return nil
 	}
-	out := map[string]string{cmp.Or(p.Read, p.Cell.Name): shortly(peakOf(p, u))}
+	out := map[string]string{cmp.Or(p.Read, p.Cell.Name): p.peakAlone(u)}
 	if q := p.Second; q != nil {
-		out[q.Cell] = shortly(unit.ShowInterval(words.Say("report.truepeak"), q.Value, q.Low, q.High, u))
+		out[q.Cell] = peakAlone(q.Value, q.Low, q.High, u)
 	}
 	return out
 }

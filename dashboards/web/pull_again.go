@@ -119,7 +119,7 @@ func (s *server) becameOf(ctx context.Context, p, before, after store.Pull, c st
 func lines(r result) []fact {
 	out := append([]fact{{text("again.peak"), r.Peak + " " + r.Interval}, {text("again.kind"), r.Kind}}, r.Facts...)
 	for _, v := range r.Verdicts {
-		out = append(out, fact{v.Name, string(v.Verdict)})
+		out = append(out, fact{v.Name, v.Verdict.String()})
 	}
 	return out
 }

@@ -2,7 +2,6 @@ package web
 
 import (
 	"slices"
-	"strings"
 
 	"tautlog/calc/unit"
 	"tautlog/ingest/store"
@@ -29,9 +28,8 @@ func peakColumnOf(pulls []store.Pull) peakColumn {
 func (c peakColumn) show(p store.Pull, u unit.ForceUnit) listedPeak {
 	f := p.Found
 	digit := max(unit.Force(c), unit.IntervalDigit(f.PeakLow, f.PeakHigh))
-	said := unit.ShowIntervalTo(text("peak.what"), f.Peak, f.PeakLow, f.PeakHigh, digit, u)
-	peak, interval, _ := strings.Cut(said, " (")
-	return listedPeak{peak, "(" + interval}
+	peak, interval := peakTo(f, digit, u)
+	return listedPeak{peak, interval}
 }
 
 // listedPeak is a peak as a list shows it, and its interval.

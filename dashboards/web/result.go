@@ -160,9 +160,13 @@ func kindWords(k pull.Kind) string {
 // peakShown is the peak with the digits that its interval deserves, and the
 // interval in words.
 func peakShown(f pull.Pull, u unit.ForceUnit) (peak, interval string) {
-	said := unit.ShowInterval(text("peak.what"), f.Peak, f.PeakLow, f.PeakHigh, u)
-	peak, interval, _ = strings.Cut(said, " (")
-	return peak, "(" + interval
+	return peakTo(f, unit.IntervalDigit(f.PeakLow, f.PeakHigh), u)
+}
+
+// peakTo is peakShown with another last digit.
+func peakTo(f pull.Pull, digit unit.Force, u unit.ForceUnit) (peak, interval string) {
+	peak, interval = unit.IntervalParts(text("peak.what"), f.Peak, f.PeakLow, f.PeakHigh, digit, u)
+	return peak, "(" + interval + ")"
 }
 
 // rise says how fast the load came.
