@@ -1,9 +1,8 @@
 package plan
 
 import (
-	"fmt"
-
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Source is what an evidence rests on.
@@ -43,7 +42,7 @@ func (p *prepared) evidence(at modelled) []Evidence {
 		out = append(out, e)
 	}
 	model := at.worst
-	out = append(out, Evidence{From: ByModel, Expected: &model, Text: "the model of two bodies and a line that stretches, with what was entered"})
+	out = append(out, Evidence{From: ByModel, Expected: &model, Text: words.Say("forecast.model")})
 	for i := range out {
 		out[i].Multiplier = p.multiple(out[i])
 	}
@@ -67,12 +66,12 @@ func (p *prepared) bySpeed(at modelled) (Evidence, bool) {
 	if err != nil {
 		return Evidence{}, false
 	}
-	e := Evidence{From: BySpeed, Expected: &expected, Upper: upper, Text: fmt.Sprintf("by speed, fitted from %d pulls on %d days (%s)", p.fit.Pulls, p.fit.Days, p.k.With.Label())}
+	e := Evidence{From: BySpeed, Expected: &expected, Upper: upper, Text: words.Say("forecast.by-speed", words.Count("shock.pulls", p.fit.Pulls), words.Count("shock.days", p.fit.Days), p.k.With.Label())}
 	if upper == nil {
-		e.Text += "; too few days for a bound"
+		e.Text = words.Say("forecast.also", e.Text, words.Say("forecast.few-days"))
 	}
 	if p.out.Push.Net() > 0 {
-		e.Text += "; the fit knows no drive after the line is taut"
+		e.Text = words.Say("forecast.also", e.Text, words.Say("forecast.no-drive"))
 	}
 	return e, true
 }

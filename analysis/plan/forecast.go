@@ -1,13 +1,12 @@
 package plan
 
 import (
-	"fmt"
-
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
 	"tautlog/analysis/shock"
 	"tautlog/calc/kinetic"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Forecast is what a kinetic pull will come to, by all there is to go by.
@@ -63,7 +62,7 @@ func (p *prepared) forecast() (Forecast, error) {
 		f.Notes = append(f.Notes, s)
 	}
 	if p.out.Hardest > f.Planning {
-		f.Notes = append(f.Notes, fmt.Sprintf("A driver who drives on after the first peak may bring a later one of %s, which is above the planning peak.", p.out.Hardest.Show(p.k.Unit, 0)))
+		f.Notes = append(f.Notes, words.Say("forecast.a-driver-who-drives-on", p.out.Hardest.Show(p.k.Unit, 0)))
 	}
 	f.Recoil = p.recoil(f.Planning)
 	if p.k.Rig == nil {
@@ -83,19 +82,19 @@ func (p *prepared) plannedWith(f Forecast) string {
 		}
 		switch e.From {
 		case BySpeed:
-			return fmt.Sprintf("Planned with %s, the upper bound %s.", peak, e.Text)
+			return words.Say("forecast.planned-with-the-upper-bound", peak, e.Text)
 		case ByClass:
-			return fmt.Sprintf("Planned with %s, the upper bound of %s: %.2f times the weight of %v, %s.", peak, p.class(), e.Multiplier, p.k.Reference, e.Text)
+			return words.Say("forecast.planned-with-the-upper-bound-2", peak, p.class(), e.Multiplier, p.k.Reference, e.Text)
 		case ByWord:
-			return fmt.Sprintf("Planned with %s: %.2f times the weight of %v, %s.", peak, e.Multiplier, p.k.Reference, e.Text)
+			return words.Say("forecast.planned-with-times-the-weight", peak, e.Multiplier, p.k.Reference, e.Text)
 		}
 	}
 	for _, e := range f.Evidence {
 		if e.Upper != nil {
-			return fmt.Sprintf("Planned with %s, the peak of the model: it is above the %s by the other evidence, %s.", peak, e.Upper.Show(p.k.Unit, 0), e.Text)
+			return words.Say("forecast.planned-with-the-peak-of", peak, e.Upper.Show(p.k.Unit, 0), e.Text)
 		}
 	}
-	return fmt.Sprintf("Planned with %s, the peak of the model: nothing gives a bound.", peak)
+	return words.Say("forecast.planned-with-the-peak-of-2", peak)
 }
 
 // beyond says that a speed lies outside of those of the logged pulls, or
@@ -106,7 +105,7 @@ func (p *prepared) beyond(taut unit.Speed) string {
 	case r == nil || taut >= r.Slowest && taut <= r.Fastest:
 		return ""
 	case p.fit == nil:
-		return fmt.Sprintf("At %v the pull is outside of the speeds of the logged pulls, %v to %v: their multiplier may not hold for it.", taut, r.Slowest, r.Fastest)
+		return words.Say("forecast.at-the-pull-is-outside", taut, r.Slowest, r.Fastest)
 	}
-	return fmt.Sprintf("At %v the pull is outside of the speeds of the logged pulls, %v to %v: what the fit says of it rests on its model alone.", taut, r.Slowest, r.Fastest)
+	return words.Say("forecast.at-the-pull-is-outside-2", taut, r.Slowest, r.Fastest)
 }

@@ -1,10 +1,10 @@
 package plan
 
 import (
-	"fmt"
 	"strings"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // walking is the pace below which nobody runs up; common practice, no source.
@@ -15,14 +15,14 @@ func (p *prepared) highestText(h Highest) ([]string, error) {
 	l := h.Largest
 	var out []string
 	if len(l.NotRated) > 0 {
-		out = append(out, fmt.Sprintf("No speed keeps every item inside its rating: %s not rated for this use.", isAre(l.NotRated)))
+		out = append(out, words.Say("forecast.nospeed."+oneOrMore(l.NotRated), strings.Join(names(l.NotRated), ", ")))
 	}
 	if !l.Limited() {
-		return append(out, fmt.Sprintf("It cannot be judged: no limit is known of %s.", strings.Join(names(l.NotJudged), ", "))), nil
+		return append(out, words.Say("forecast.it-cannot-be-judged-no", strings.Join(names(l.NotJudged), ", "))), nil
 	}
-	out = append(out, p.reachedText("The expected peak", h.Expected, l))
+	out = append(out, p.reachedText("expected", h.Expected, l))
 	if h.Upper != nil {
-		out = append(out, p.reachedText("The upper bound of the peak", *h.Upper, l))
+		out = append(out, p.reachedText("upper", *h.Upper, l))
 	}
 	out = append(out, p.basisText(h)...)
 	extrapolated, err := p.extrapolated(h)
@@ -33,22 +33,23 @@ func (p *prepared) highestText(h Highest) ([]string, error) {
 	return append(out, l.unjudged()...), nil
 }
 
-// reachedText says when a peak gets to the limit of the item that comes first.
-func (p *prepared) reachedText(what string, r Reached, l Largest) string {
+// reachedText says when a peak ("expected", or its "upper" bound) gets to the
+// limit of the item that comes first.
+func (p *prepared) reachedText(peak string, r Reached, l Largest) string {
 	item := l.First.Name
 	if l.When != "" {
-		item += " " + l.When
+		item = words.Say("forecast.item.when", item, l.When)
 	}
-	limit := fmt.Sprintf("the limit of %s, %s on the line", item, l.Force.Show(p.k.Unit, 0))
+	name, limit := "forecast.reached."+peak, l.Force.Show(p.k.Unit, 0)
 	switch {
 	case r.Already:
-		return fmt.Sprintf("%s is above %s, even from standstill.", what, limit)
+		return words.Say(name+".already", item, limit)
 	case r.Never:
-		return fmt.Sprintf("%s stays below %s, up to %v; no limit was found up to there.", what, limit, r.Speed)
+		return words.Say(name+".never", item, limit, r.Speed)
 	case r.Speed < walking:
-		return fmt.Sprintf("%s reaches %s, at %v already: below walking pace.", what, limit, r.Speed)
+		return words.Say(name+".slow", item, limit, r.Speed)
 	}
-	return fmt.Sprintf("%s reaches %s, at %v.", what, limit, r.Speed)
+	return words.Say(name+".at", item, limit, r.Speed)
 }
 
 // basisText says where the upper bound is from.
@@ -56,21 +57,21 @@ func (p *prepared) basisText(h Highest) []string {
 	label := p.k.With.Label()
 	switch h.Basis {
 	case FromFit:
-		return []string{fmt.Sprintf("Both are by the fit by speed of the set %s; the bound is never below the model.", label)}
+		return []string{words.Say("forecast.both-are-by-the-fit", label)}
 	case FromClass:
 		return []string{
-			fmt.Sprintf("The pulls of the set %s do not tell what speed does with this strap on this ground, so the model has to: for the upper bound its peak is taken %.2f times, which is how far the bound of %s lies above its median.",
+			words.Say("forecast.the-pulls-of-the-set",
 				label, p.multiplier.Upper / *p.multiplier.Median, p.class()),
-			"The peak to plan with is another number: the bound of those pulls, the same at every speed. If it is over the limit already, that counts, whatever speed stands here.",
+			words.Say("forecast.the-peak-to-plan-with"),
 		}
 	}
-	out := []string{"The expected peak is that of the model. Of an assumed multiplier no uncertainty is known, so there is no upper bound by speed."}
+	out := []string{words.Say("forecast.the-expected-peak-is-that")}
 	if h.Assumed != nil {
-		over := "is within"
+		over := "within"
 		if *h.Assumed > h.Largest.Force {
-			over = "is above"
+			over = "above"
 		}
-		out = append(out, fmt.Sprintf("By the assumption alone the peak is %s at any speed, which %s the first limit.", h.Assumed.Show(p.k.Unit, 0), over))
+		out = append(out, words.Say("forecast.assumed."+over, h.Assumed.Show(p.k.Unit, 0)))
 	}
 	return out
 }

@@ -1,8 +1,6 @@
 package plan
 
 import (
-	"errors"
-	"fmt"
 	"strings"
 
 	"tautlog/analysis/shock"
@@ -10,10 +8,11 @@ import (
 	"tautlog/calc/kinetic"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // ErrMissing says that too little is known of a pull to plan it.
-var ErrMissing = errors.New("the pull cannot be planned")
+var ErrMissing error = words.Kind("forecast.the-pull-cannot-be-planned")
 
 // MissingError lists what is neither given nor known from the rig.
 type MissingError struct {
@@ -23,14 +22,18 @@ type MissingError struct {
 
 // What may be missing.
 const (
-	Puller = "the mass of the puller"
-	Stuck  = "the mass of the stuck vehicle"
-	Line   = "how the line stretches"
+	Puller = "puller" // its mass
+	Stuck  = "stuck"  // the mass of the stuck vehicle
+	Line   = "line"   // how it stretches
 )
 
 // Error lists it.
 func (e *MissingError) Error() string {
-	return fmt.Sprintf("%v: %s is not known", ErrMissing, strings.Join(e.What, ", "))
+	var what []string
+	for _, w := range e.What {
+		what = append(what, words.Say("forecast.missing."+w))
+	}
+	return words.Say("forecast.missing", ErrMissing, strings.Join(what, ", "))
 }
 
 // Unwrap gives ErrMissing.
@@ -77,7 +80,7 @@ func (k Kinetic) filled() (Kinetic, gear.Item, []string, error) {
 			strap = p.Use.Item
 			notes = append(notes, stretching(&k.Plan.Strap, strap)...)
 		} else {
-			notes = append(notes, "There is no strap or rope in the rig that is made to stretch: the peak counts for the line as it leaves the puller.")
+			notes = append(notes, words.Say("forecast.there-is-no-strap-or"))
 		}
 	}
 	notes = append(notes, k.stretchOfSet()...)
@@ -114,10 +117,10 @@ func Mass(into *unit.Mass, v gear.Vehicle) []string {
 	case *into != 0:
 	case v.Weighed != nil:
 		*into = *v.Weighed
-		return []string{fmt.Sprintf("%s counts with %v, as weighed.", v.Name, *into)}
+		return []string{words.Say("forecast.counts-with-as-weighed", v.Name, *into)}
 	case v.GVM != nil:
 		*into = *v.GVM
-		return []string{fmt.Sprintf("%s counts with its GVM of %v; it was not weighed.", v.Name, *into)}
+		return []string{words.Say("forecast.counts-with-its-gvm-of", v.Name, *into)}
 	}
 	return nil
 }
@@ -127,18 +130,18 @@ func stretching(s *kinetic.Strap, it gear.Item) []string {
 	var took []string
 	if s.Length == 0 && it.Length != nil {
 		s.Length = *it.Length
-		took = append(took, s.Length.String()+" long")
+		took = append(took, words.Say("forecast.long", s.Length))
 	}
 	if mbs := it.StatedMBS(); s.MBS == 0 && mbs != 0 {
 		s.MBS = mbs
-		took = append(took, "MBS "+mbs.String())
+		took = append(took, words.Say("forecast.mbs", mbs))
 	}
 	if !told(*s) && it.Stiffness != nil {
 		s.Stiffness = *it.Stiffness
-		took = append(took, "stiffness "+s.Stiffness.String())
+		took = append(took, words.Say("forecast.stiffness", s.Stiffness))
 	}
 	if len(took) == 0 {
 		return nil
 	}
-	return []string{fmt.Sprintf("The line is %s of the rig: %s.", it.Name, strings.Join(took, ", "))}
+	return []string{words.Say("forecast.the-line-is-of-the", it.Name, strings.Join(took, ", "))}
 }

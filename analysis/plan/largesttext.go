@@ -1,26 +1,34 @@
 package plan
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
 	"tautlog/analysis/rating"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Text says in sentences how hard the line may pull, with forces in u.
 func (l Largest) Text(u unit.ForceUnit) []string {
 	var out []string
 	if len(l.NotRated) > 0 {
-		out = append(out, fmt.Sprintf("No force keeps every item inside its rating: %s not rated for this use, at any force.", isAre(l.NotRated)))
+		out = append(out, words.Say("forecast.notrated."+oneOrMore(l.NotRated), strings.Join(names(l.NotRated), ", ")))
 	}
 	if !l.Limited() {
-		out = append(out, "No limit of any item is known: at what force the first one is reached cannot be told.")
+		out = append(out, words.Say("forecast.no-limit-of-any-item"))
 	} else {
 		out = append(out, l.first(u))
 	}
 	return append(out, l.unjudged()...)
+}
+
+// oneOrMore chooses between the texts of one item and of several.
+func oneOrMore(items []rating.Item) string {
+	if len(items) == 1 {
+		return "one"
+	}
+	return "more"
 }
 
 // unjudged says what became of the items of which no working limit is known:
@@ -36,38 +44,28 @@ func (l Largest) unjudged() (out []string) {
 		}
 	}
 	if len(kept) > 0 {
-		out = append(out, fmt.Sprintf("No working limit for this use is known of %s. Another number that is known is kept to in its place, such as a breaking strength or what is stamped.", strings.Join(names(kept), ", ")))
+		out = append(out, words.Say("forecast.no-working-limit-for-this", strings.Join(names(kept), ", ")))
 	}
 	if len(left) > 0 {
-		out = append(out, fmt.Sprintf("Left out, because no limit of any kind is known: %s.", strings.Join(names(left), ", ")))
+		out = append(out, words.Say("forecast.left-out-because-no-limit", strings.Join(names(left), ", ")))
 	}
 	return out
 }
 
 // first says which item reaches its limit first, and when.
 func (l Largest) first(u unit.ForceUnit) string {
-	when := ""
 	if l.When != "" {
-		when = " " + l.When
+		return words.Say("forecast.first.when", l.Force.Show(u, 0), l.First.Name, l.When, l.limit(u))
 	}
-	return fmt.Sprintf("With more than %s on the line, %s is over its limit first%s: %s.",
-		l.Force.Show(u, 0), l.First.Name, when, l.limit(u))
+	return words.Say("forecast.first", l.Force.Show(u, 0), l.First.Name, l.limit(u))
 }
 
 // limit says the limit of the item that comes first.
 func (l Largest) limit(u unit.ForceUnit) string {
 	for _, c := range cases(l.First) {
 		if c.When == l.When && c.Limit != nil {
-			return c.Limit.Value.Show(u, 0) + ", " + c.Limit.Text
+			return words.Say("forecast.limit", c.Limit.Value.Show(u, 0), c.Limit.Text)
 		}
 	}
 	return ""
-}
-
-func isAre(items []rating.Item) string {
-	n := names(items)
-	if len(n) == 1 {
-		return n[0] + " is"
-	}
-	return strings.Join(n, ", ") + " are"
 }

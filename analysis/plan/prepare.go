@@ -2,7 +2,6 @@ package plan
 
 import (
 	"errors"
-	"fmt"
 	"strings"
 
 	"tautlog/analysis/pull"
@@ -10,6 +9,7 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/calc/kinetic"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // prepared is a planned pull with what does not depend on its speed.
@@ -66,7 +66,7 @@ func (p *prepared) ask() {
 	}
 	p.speeds = p.loggedSpeeds()
 	if e, _ := p.bySpeed(worst(p.out)); e.Upper == nil && !p.hasMultiplier {
-		p.note("The set %s has no bound for %s: the rule of thumb stands in.", with.Label(), p.class())
+		p.note(words.Say("forecast.the-set-has-no-bound", with.Label(), p.class()))
 		p.multiplier, p.hasMultiplier = shock.RuleOfThumb().Multiplier(p.class())
 	}
 }
@@ -77,14 +77,14 @@ func (p *prepared) speaking(fit *shock.SpeedFit) *shock.SpeedFit {
 		return nil
 	}
 	if _, _, err := fit.Peak(p.logged(p.out.Pull.Speed)); err != nil {
-		p.note("The fit by speed of the set %s cannot be used: %v.", p.k.With.Label(), err)
+		p.note(words.Say("forecast.the-fit-by-speed-of", p.k.With.Label(), err))
 		return nil
 	}
 	return fit
 }
 
-func (p *prepared) note(format string, args ...any) {
-	p.notes = append(p.notes, fmt.Sprintf(format, args...))
+func (p *prepared) note(say string) {
+	p.notes = append(p.notes, say)
 }
 
 // straps are the names by which the set may know the strap.

@@ -1,12 +1,12 @@
 package plan
 
 import (
-	"fmt"
 	"strings"
 
 	"tautlog/calc/kinetic"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Recoil is what could fly if the line let go at a force.
@@ -103,17 +103,17 @@ func energy(c kinetic.Curve, f unit.Force) float64 {
 func (r Recoil) Text() []string {
 	var parts, out []string
 	for _, p := range r.Parts {
-		name := "a part of " + p.Mass.String()
 		if p.Name != "" {
-			name = p.Name + " with its " + p.Mass.String()
+			parts = append(parts, words.Say("forecast.part.named", p.Name, p.Mass, p.Speed))
+		} else {
+			parts = append(parts, words.Say("forecast.part", p.Mass, p.Speed))
 		}
-		parts = append(parts, fmt.Sprintf("%s at up to %v", name, p.Speed))
 	}
 	if len(parts) > 0 {
-		out = append(out, fmt.Sprintf("If the line let go at the planning peak, with %.0f kJ in it, things could fly: %s.", r.Energy/1000, strings.Join(parts, ", ")))
+		out = append(out, words.Say("forecast.if-the-line-let-go", r.Energy/1000, strings.Join(parts, ", ")))
 	}
 	if r.KeepOut > 0 {
-		out = append(out, fmt.Sprintf("Keep out: %v from the line and its ends, %g times its %v.", r.KeepOut, r.Factor, r.Length))
+		out = append(out, words.Say("forecast.keep-out-from-the-line", r.KeepOut, r.Factor, r.Length))
 	}
 	return out
 }

@@ -1,11 +1,11 @@
 package plan
 
 import (
-	"fmt"
 	"strings"
 
 	"tautlog/analysis/shock"
 	"tautlog/calc/kinetic"
+	"tautlog/calc/words"
 )
 
 // Stretch is how a strap stretches by the pulls behind a set.
@@ -15,13 +15,14 @@ type Stretch struct {
 	// Elongation is the part of its length by which it stretches at its breaking
 	// strength: the reciprocal of its coefficient (see shock.CoefficientRecord).
 	Elongation float64
-	// From says from which pulls of which set it is.
-	From string
+	// Pulls is how many pulls tell of it, Set what their set is called.
+	Pulls int
+	Set   string
 }
 
 // String says it in words.
 func (s Stretch) String() string {
-	return fmt.Sprintf("%.3g %% at its breaking strength, %s", 100*s.Elongation, s.From)
+	return words.Count("forecast.stretch", s.Pulls, 100*s.Elongation, shock.StrapName(s.Strap), s.Set)
 }
 
 // KnownStretch is what the set to plan with knows of the strap's stretch, by
@@ -40,19 +41,11 @@ func (k Kinetic) KnownStretch() (Stretch, bool) {
 	for _, name := range names {
 		for _, c := range Stretches(k.With) {
 			if strings.EqualFold(c.Name, name) {
-				return Stretch{c.Name, 1 / c.Value, k.from(c)}, true
+				return Stretch{c.Name, 1 / c.Value, c.Pulls, k.With.Label()}, true
 			}
 		}
 	}
 	return Stretch{}, false
-}
-
-// from says which pulls tell of a strap.
-func (k Kinetic) from(c shock.CoefficientRecord) string {
-	if c.Pulls == 1 {
-		return fmt.Sprintf("by 1 pull with %s (%s)", shock.StrapName(c.Name), k.With.Label())
-	}
-	return fmt.Sprintf("by %d pulls with %s (%s)", c.Pulls, shock.StrapName(c.Name), k.With.Label())
 }
 
 // Stretches are the straps of which a set knows how they stretch.
@@ -81,5 +74,5 @@ func (k *Kinetic) stretchOfSet() []string {
 		return nil
 	}
 	s.Elongation = known.Elongation
-	return []string{fmt.Sprintf("The strap counts as stretching by %s: %v.", known, kinetic.Secant(s.MBS, s.Elongation, s.Length))}
+	return []string{words.Say("forecast.the-strap-counts-as-stretching", known, kinetic.Secant(s.MBS, s.Elongation, s.Length))}
 }

@@ -1,17 +1,16 @@
 package shock
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"slices"
 
 	"tautlog/analysis/pull"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // ErrChart is what every error about a chart unwraps to.
-var ErrChart = errors.New("there is nothing to draw")
+var ErrChart error = words.Kind("shock.there-is-nothing-to-draw")
 
 // Point is one logged pull in a chart of shock factors.
 type Point struct {
@@ -77,7 +76,7 @@ func (f *Fitted) ChartSpeed(like Pull) (SpeedChart, error) {
 		}
 	}
 	if len(used) == 0 {
-		return SpeedChart{}, fmt.Errorf("%w: no kinetic pull of known speed", ErrChart)
+		return SpeedChart{}, words.Error("shock.no-kinetic-pull-of-known", ErrChart)
 	}
 	like.Class.Kind = pull.Kinetic
 	if like.Class.Strap == "" {
@@ -89,7 +88,7 @@ func (f *Fitted) ChartSpeed(like Pull) (SpeedChart, error) {
 		}
 	}
 	if len(points) == 0 {
-		return SpeedChart{}, fmt.Errorf("%w: no pull of known speed with the strap %q", ErrChart, like.Class.Strap)
+		return SpeedChart{}, words.Error("shock.no-pull-of-known-speed", ErrChart, like.Class.Strap)
 	}
 	like.take(used, func(p Pull) bool { return p.Class.Strap == like.Class.Strap }, true)
 	c := SpeedChart{Pull: like}
@@ -161,7 +160,7 @@ func ChartResiduals(pulls []Pull) (ResidualChart, error) { return fitted(pulls).
 // ChartResiduals is the chart of ChartResiduals from what was fitted.
 func (f *Fitted) ChartResiduals() (ResidualChart, error) {
 	if f.Speed == nil {
-		return ResidualChart{}, fmt.Errorf("%w: too few pulls of known speed for a speed fit", ErrChart)
+		return ResidualChart{}, words.Error("shock.too-few-pulls-of-known", ErrChart)
 	}
 	c := ResidualChart{Spread: f.Speed.Spread}
 	grounds, days := map[string][]Residual{}, map[string]bool{}
@@ -199,7 +198,7 @@ func ChartClasses(pulls []Pull, assumed float64) (ClassChart, error) {
 // ChartClasses is the chart of ChartClasses from what was fitted.
 func (f *Fitted) ChartClasses(assumed float64) (ClassChart, error) {
 	if len(f.Set.Classes) == 0 {
-		return ClassChart{}, fmt.Errorf("%w: no logged pull can be used", ErrChart)
+		return ClassChart{}, words.Error("shock.no-logged-pull-can-be", ErrChart)
 	}
 	points := map[Class][]Point{}
 	for _, p := range f.Set.Used {

@@ -1,8 +1,10 @@
 package shock
 
 import (
-	"fmt"
 	"math"
+	"strings"
+
+	"tautlog/calc/words"
 )
 
 // Answer is what logged pulls say of an assumed multiplier.
@@ -181,85 +183,68 @@ func (c Checked) toContradict() *int {
 // Sentence says it for a committee.
 func (c Checked) Sentence() string {
 	if c.Pulls == 0 {
-		return "No pull like these was logged, so nothing can be said."
+		return words.Say("shock.nothing-to-say")
 	}
-	return c.verdict() + c.bound() + c.counted() + c.silent()
+	said := append([]string{c.verdict()}, c.bound()...)
+	said = append(said, c.counted()...)
+	return strings.Join(append(said, c.silent()...), " ")
 }
 
 // counted is what the count alone says: less than the bound, which also takes
 // in how far from the assumed multiplier the peaks were.
-func (c Checked) counted() string {
-	text := fmt.Sprintf(" Counted, %s %s above %.3g times the weight. From the count alone, the share of such pulls above it is %s to %s, with 95 %% confidence",
-		ofPulls(c.Above, c.Pulls), wasWere(c.Above), c.Assumed, percent(c.Low), percent(c.High))
+func (c Checked) counted() []string {
+	name := "one"
+	if c.Above != 1 {
+		name = "more"
+	}
+	of := words.Count("shock.of-pulls", c.Pulls, c.Above)
+	said := words.Say("shock.counted."+name, of, c.Assumed, percent(c.Low), percent(c.High))
 	if c.Answer == Supported && c.High > allowed {
-		text += fmt.Sprintf("; the bound says more, because it also takes in how far below %.3g the peaks stayed", c.Assumed)
+		said = words.Say("shock.counted."+name+".bound", of, c.Assumed, percent(c.Low), percent(c.High), c.Assumed)
 	}
-	text += "."
-	if c.Perhaps > 0 {
-		text += fmt.Sprintf(" %d more may have been above: the true peak may be higher than what was read.", c.Perhaps)
+	if c.Perhaps == 0 {
+		return []string{said}
 	}
-	return text
+	return []string{said, words.Count("shock.perhaps", c.Perhaps)}
 }
 
 func (c Checked) verdict() string {
 	more := c.More()
 	switch {
 	case c.Answer == Supported:
-		return fmt.Sprintf("The log supports a multiplier of %.3g: with 95 %% confidence at least 95 in 100 such pulls stay below it, and some may not.", c.Assumed)
+		return words.Say("shock.the-log-supports-a-multiplier", c.Assumed)
 	case c.Answer == Contradicted:
-		return fmt.Sprintf("The log contradicts a multiplier of %.3g: more than 5 in 100 such pulls are above it.", c.Assumed)
+		return words.Say("shock.the-log-contradicts-a-multiplier", c.Assumed)
 	case more == nil:
-		return fmt.Sprintf("The log does not decide on a multiplier of %.3g: so near to what such pulls reach, no reasonable number of pulls would decide it.", c.Assumed)
-	case *more == 1:
-		return fmt.Sprintf("The log does not decide on a multiplier of %.3g: about 1 more pull may decide it.", c.Assumed)
+		return words.Say("shock.the-log-does-not-decide", c.Assumed)
 	}
-	return fmt.Sprintf("The log does not decide on a multiplier of %.3g: about %d more pulls may decide it.", c.Assumed, *more)
+	return words.Count("shock.undecided", *more, c.Assumed)
 }
 
-func (c Checked) bound() string {
+func (c Checked) bound() []string {
 	if c.Upper == nil {
-		return fmt.Sprintf(" There are too few pulls for a bound: fewer than %d of each class whose peak is known.", FewestAny)
+		return []string{words.Count("shock.few", FewestAny)}
 	}
-	d := c.Deciding
-	which := "bound"
+	d, name := c.Deciding, "shock.bound"
 	if len(c.picked) > 1 {
-		which = "largest bound"
+		name = "shock.bound.largest"
 	}
-	text := fmt.Sprintf(" The %s is %.3g (%s: %s on %d %s).", which, *c.Upper, d.Class, fmt.Sprintf("%d %s", d.Pulls, plural(d.Pulls, "pull")), d.Days, plural(d.Days, "day"))
+	said := []string{words.Say(name, *c.Upper, d.Class, words.Count("shock.pulls", d.Pulls), words.Count("shock.days", d.Days))}
 	if d.Days == 1 {
-		text += " On other days it may be different; one day does not show by how much."
+		said = append(said, words.Say("shock.bound.day"))
 	}
-	return text
+	return said
 }
 
-func (c Checked) silent() string {
+func (c Checked) silent() []string {
 	if len(c.Unbounded) == 0 || c.Upper == nil {
-		return ""
+		return nil
 	}
-	text := " Nothing is said of classes with too few pulls: "
-	for i, f := range c.Unbounded {
-		if i > 0 {
-			text += "; "
-		}
-		text += f.Class.String()
+	var classes []string
+	for _, f := range c.Unbounded {
+		classes = append(classes, f.Class.String())
 	}
-	return text + "."
+	return []string{words.Say("shock.silent", strings.Join(classes, "; "))}
 }
 
-func ofPulls(k, n int) string { return fmt.Sprintf("%d of %d %s", k, n, plural(n, "pull")) }
-
-func plural(n int, what string) string {
-	if n == 1 {
-		return what
-	}
-	return what + "s"
-}
-
-func wasWere(n int) string {
-	if n == 1 {
-		return "was"
-	}
-	return "were"
-}
-
-func percent(x float64) string { return fmt.Sprintf("%.3g %%", 100*x) }
+func percent(x float64) string { return words.Say("shock.percent", 100*x) }

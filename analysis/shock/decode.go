@@ -2,7 +2,6 @@ package shock
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"slices"
@@ -11,6 +10,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/calc/strict"
+	"tautlog/calc/words"
 )
 
 // required are the columns that a table must have.
@@ -49,31 +49,30 @@ func (t *reader) header() error {
 	t.columns = map[string]int{}
 	for i, name := range t.row.Cells {
 		if _, twice := t.columns[name]; twice && name != "" {
-			return t.fault("name each column once", "two columns are named %s", name)
+			return t.fault(words.Say("shock.name-each-column-once"), words.Say("shock.two-columns-are-named", name))
 		}
 		t.columns[name] = i
 	}
 	for _, name := range required {
 		if _, ok := t.columns[name]; !ok {
-			return t.fault("the columns are "+strings.Join(required[:], ", ")+", and further ones if known", "there is no column %s", name)
+			return t.fault(words.Say("shock.columns.are", strings.Join(required[:], ", ")), words.Say("shock.there-is-no-column", name))
 		}
 	}
 	return nil
 }
 
-func (t *reader) fault(remedy, problem string, args ...any) error {
-	return &strict.Error{Line: t.row.Line, Problem: fmt.Sprintf(problem, args...) + "; " + remedy, Reason: strict.ErrTable}
+func (t *reader) fault(remedy, problem string) error {
+	return &strict.Error{Line: t.row.Line, Problem: words.Say("shock.fault", problem, remedy), Reason: strict.ErrTable}
 }
 
 func (t *reader) pulls(rows []strict.Row) (all []Pull, err error) {
 	if len(rows) == 0 {
-		return nil, t.fault("give a table with pulls", "there are no pulls below the header")
+		return nil, t.fault(words.Say("shock.give-a-table-with-pulls"), words.Say("shock.there-are-no-pulls-below"))
 	}
 	width := len(t.row.Cells)
 	for _, t.row = range rows {
 		if n := len(t.row.Cells); n != width {
-			return nil, t.fault("give every line as many columns as the header; a value with the separator in it goes between quotes",
-				"%d %s where the header has %d", n, plural(n, "column"), width)
+			return nil, t.fault(words.Say("shock.give-every-line-as-many"), words.Count("shock.columns", n, width))
 		}
 		p, err := t.pull()
 		if err != nil {
@@ -111,10 +110,10 @@ func (t *reader) pull() (p Pull, err error) {
 		}
 	}
 	if p.Peak > 0 && (p.Low > p.Peak || p.High > 0 && p.High < p.Peak) {
-		return p, t.fault("peak_low_N to peak_high_N is where the true peak lies: correct it", "peak_N %s is not between peak_low_N %q and peak_high_N %q", t.text("peak_N"), t.text("peak_low_N"), t.text("peak_high_N"))
+		return p, t.fault(words.Say("shock.peak-low-n-to-peak"), words.Say("shock.peak-n-is-not-between", t.text("peak_N"), t.text("peak_low_N"), t.text("peak_high_N")))
 	}
 	if p.Reference > 0 && !p.massInside() {
-		return p, t.fault("reference_low_kg to reference_high_kg is where the true mass lies: give both, or neither", "reference_kg %s is not between reference_low_kg %q and reference_high_kg %q", t.text("reference_kg"), t.text("reference_low_kg"), t.text("reference_high_kg"))
+		return p, t.fault(words.Say("shock.reference-low-kg-to-reference"), words.Say("shock.reference-kg-is-not-between", t.text("reference_kg"), t.text("reference_low_kg"), t.text("reference_high_kg")))
 	}
 	return p, nil
 }
@@ -140,15 +139,15 @@ func (t *reader) number(name string) (float64, error) {
 	v, err := strconv.ParseFloat(plain, 64)
 	switch {
 	case err != nil && !errors.Is(err, strconv.ErrRange), strings.ContainsAny(plain, "xXpP_"):
-		remedy := "write a plain number, or nothing where it is not known"
+		remedy := words.Say("shock.write-a-plain-number-or")
 		if strings.Contains(text, ",") && !t.decimalComma {
-			remedy = "write a decimal point, or give --decimal-comma"
+			remedy = words.Say("shock.write-a-decimal-point-or")
 		}
-		return 0, t.fault(remedy, "%s is %q, not a number", name, text)
+		return 0, t.fault(remedy, words.Say("shock.is-not-a-number", name, text))
 	case math.IsNaN(v) || math.IsInf(v, 0):
-		return 0, t.fault("correct the value, or leave it empty where it is not known", "%s is %q, not a finite number", name, text)
+		return 0, t.fault(words.Say("shock.correct-the-value-or-leave"), words.Say("shock.is-not-a-finite-number", name, text))
 	case v < 0 || v == 0 && name != "speed_mps" && name != "peak_low_N":
-		return 0, t.fault("give what was measured, or nothing where it is not known", "%s is %q: it must be above zero", name, text)
+		return 0, t.fault(words.Say("shock.give-what-was-measured-or"), words.Say("shock.is-it-must-be-above", name, text))
 	}
 	return v, nil
 }

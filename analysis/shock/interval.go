@@ -1,10 +1,10 @@
 package shock
 
 import (
-	"fmt"
 	"math"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // FactorInterval is where the true shock factor of one pull lies in 95 of 100 cases.
@@ -61,7 +61,7 @@ func (p Pull) massInside() bool {
 // factor 2.2 to 2.7)".
 func (p Pull) Times() string {
 	between := p.FactorInterval()
-	return unit.ShowTimes("true factor", p.Factor(), between.Low, between.High)
+	return unit.ShowTimes(words.Say("shock.true-factor"), p.Factor(), between.Low, between.High)
 }
 
 // SureOfMass says for people whether the interval of the factor holds how well
@@ -71,7 +71,7 @@ func (p Pull) SureOfMass() string {
 	case math.IsInf(between.High, 1) || !between.Known():
 		return ""
 	case between.OfMass:
-		return fmt.Sprintf("The mass counts in the interval with %v to %v.", p.ReferenceLow, p.ReferenceHigh)
+		return words.Say("shock.the-mass-counts-in-the", p.ReferenceLow, p.ReferenceHigh)
 	}
-	return "The interval is that of the peak alone: how well the mass is known is not recorded."
+	return words.Say("shock.the-interval-is-that-of")
 }

@@ -1,14 +1,14 @@
 package shock
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // ErrKept is what every error of a set that cannot be kept unwraps to.
-var ErrKept = errors.New("this set of multipliers cannot be kept")
+var ErrKept error = words.Kind("shock.this-set-of-multipliers-cannot")
 
 // Assumption is a multiplier that was not fitted: somebody states it.
 type Assumption struct {
@@ -45,7 +45,7 @@ const ruleOfThumb = "rule of thumb"
 // the weight in a kinetic pull. It is common practice; no source is known.
 func RuleOfThumb() Kept {
 	return Kept{Name: ruleOfThumb, Assumed: []Assumption{{
-		Class: ClassName{Kind: "kinetic"}, Multiplier: 3, Source: "common practice, no source",
+		Class: ClassName{Kind: "kinetic"}, Multiplier: 3, Source: words.Say("shock.common-practice-no-source"),
 	}}}
 }
 
@@ -58,7 +58,7 @@ func (k Kept) Label() string {
 	if k.Version == 0 {
 		return k.Name
 	}
-	return fmt.Sprintf("%s, version %d", k.Name, k.Version)
+	return words.Say("shock.version", k.Name, k.Version)
 }
 
 // Behind counts the pulls that the fit used, and their days.
@@ -77,17 +77,17 @@ func (k Kept) Behind() (pulls, days int) {
 func (k Kept) Check() error {
 	switch {
 	case strings.TrimSpace(k.Name) == "":
-		return k.refuse("it has no name")
+		return k.refuse(words.Say("shock.it-has-no-name"))
 	case strings.ContainsFunc(k.Name, func(r rune) bool { return r < ' ' || r == '@' }):
-		return k.refuse(`its name %q has a line end or an "@" in it, which stands before a version`, k.Name)
+		return k.refuse(words.Say("shock.its-name", k.Name))
 	case IsRuleOfThumb(k.Name):
-		return k.refuse("%q is there already and stays as it is: use another name", ruleOfThumb)
+		return k.refuse(words.Say("shock.is-there", ruleOfThumb))
 	case (k.Fit == nil) == (len(k.Assumed) == 0):
-		return k.refuse("it must be either assumed or fitted")
+		return k.refuse(words.Say("shock.it-must-be-either-assumed"))
 	case k.Fit != nil && len(k.Fit.Classes) == 0:
-		return k.refuse("no pull in it can be used%s", k.Fit.firstLeftOut())
+		return k.refuse(words.Say("shock.no-pull-in-it-can", k.Fit.firstLeftOut()))
 	case k.Fit != nil && len(k.Pulls) == 0, k.Fit == nil && len(k.Pulls) > 0:
-		return k.refuse("a fit and the pulls behind it belong together")
+		return k.refuse(words.Say("shock.a-fit-and-the-pulls"))
 	}
 	return k.checkAssumed()
 }
@@ -95,17 +95,17 @@ func (k Kept) Check() error {
 func (k Kept) checkAssumed() error {
 	for _, a := range k.Assumed {
 		if !(a.Multiplier > 0) || math.IsInf(a.Multiplier, 0) {
-			return k.refuse("a multiplier is a number above zero, not %g", a.Multiplier)
+			return k.refuse(words.Say("shock.a-multiplier-is-a-number", a.Multiplier))
 		}
 		if strings.TrimSpace(a.Source) == "" {
-			return k.refuse("the multiplier of %g has no source: say who states it or where it is printed", a.Multiplier)
+			return k.refuse(words.Say("shock.the-multiplier-of-has-no", a.Multiplier))
 		}
 	}
 	return nil
 }
 
-func (k Kept) refuse(why string, args ...any) error {
-	return fmt.Errorf("%w: %s", ErrKept, fmt.Sprintf(why, args...))
+func (k Kept) refuse(why string) error {
+	return words.Error("shock.cannot-be-kept", ErrKept, why)
 }
 
 // firstLeftOut gives an example of why pulls are left out.
@@ -113,5 +113,5 @@ func (r SetRecord) firstLeftOut() string {
 	if len(r.LeftOut) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("; %s: %s", r.LeftOut[0].Name(), r.LeftOut[0].Reason)
+	return words.Say("shock.leftout", r.LeftOut[0].Name(), r.LeftOut[0].Reason)
 }

@@ -1,8 +1,9 @@
 package shock
 
 import (
-	"fmt"
 	"slices"
+
+	"tautlog/calc/words"
 )
 
 // Difference is what two sets say of one class.
@@ -55,14 +56,14 @@ func difference(c ClassName, a, b Kept) Difference {
 	}
 	switch {
 	case d.A == nil && d.B == nil:
-		d.Words = "too few pulls for a bound in either"
+		d.Words = words.Say("shock.too-few-pulls-for-a")
 	case d.A == nil:
-		d.Words = fmt.Sprintf("%s says nothing, %s plans with %.2f", a.Label(), b.Label(), d.B.Upper)
+		d.Words = words.Say("shock.says-nothing-plans-with", a.Label(), b.Label(), d.B.Upper)
 	case d.B == nil:
-		d.Words = fmt.Sprintf("%s plans with %.2f, %s says nothing", a.Label(), d.A.Upper, b.Label())
+		d.Words = words.Say("shock.plans-with-says-nothing", a.Label(), d.A.Upper, b.Label())
 	default:
 		ratio := d.B.Upper / d.A.Upper
-		d.Ratio, d.Words = &ratio, fmt.Sprintf("%s plans with %.2f, %s with %.2f: %s", a.Label(), d.A.Upper, b.Label(), d.B.Upper, change(ratio))
+		d.Ratio, d.Words = &ratio, words.Say("shock.plans-with-with", a.Label(), d.A.Upper, b.Label(), d.B.Upper, change(ratio))
 	}
 	return d
 }
@@ -71,9 +72,9 @@ func difference(c ClassName, a, b Kept) Difference {
 func change(ratio float64) string {
 	switch percent := 100 * (ratio - 1); {
 	case percent >= 0.5:
-		return fmt.Sprintf("%.0f %% higher", percent)
+		return words.Say("shock.higher", percent)
 	case percent <= -0.5:
-		return fmt.Sprintf("%.0f %% lower", -percent)
+		return words.Say("shock.lower", -percent)
 	}
-	return "about the same"
+	return words.Say("shock.about-the-same")
 }

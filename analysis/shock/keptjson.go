@@ -9,6 +9,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // pullRecord is a Pull as JSON: the keys are the columns of Decode, what is
@@ -74,7 +75,7 @@ func decodeStrictly(r io.Reader, v any) error {
 		return err
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return errors.New("there is something behind the end")
+		return words.Error("shock.there-is-something-behind-the")
 	}
 	return nil
 }

@@ -1,7 +1,6 @@
 package shock
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -11,6 +10,7 @@ import (
 	"tautlog/calc/kinetic"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Logged is what a log knows of one pull. What it does not know is empty.
@@ -72,30 +72,30 @@ func FromLog(l Logged) Pull {
 // reasons collects what a remark is made of.
 type reasons []string
 
-func (r *reasons) say(format string, args ...any) { *r = append(*r, fmt.Sprintf(format, args...)) }
+func (r *reasons) say(why string) { *r = append(*r, why) }
 
 func (l Logged) masses(p *Pull, r *reasons) {
 	stuck := l.Reference()
 	p.Puller, p.Reference, p.ReferenceLow, p.ReferenceHigh = l.puller().Value, stuck.Value, stuck.Low, stuck.High
 	switch {
 	case stuck.From != "":
-		r.say("reference mass %s", stuck.From)
+		r.say(words.Say("shock.reference-mass", stuck.From))
 	case l.Rig == nil:
-		r.say("no rig")
+		r.say(words.Say("shock.no-rig"))
 	default:
-		r.say("%s is neither weighed nor has a GVM", l.Rig.Stuck.Name)
+		r.say(words.Say("shock.is-neither-weighed-nor-has", l.Rig.Stuck.Name))
 	}
 }
 
 // saidAtThePull is where a mass is from that a person gave with the pull.
-const saidAtThePull = "as said at the pull"
+func saidAtThePull() string { return words.Say("shock.said") }
 
 // Reference is the mass of the stuck vehicle, which the peak is measured
 // against: as said at the pull, else of the vehicle of the rig.
 func (l Logged) Reference() gear.Mass {
 	switch {
 	case l.StuckMass != nil:
-		return gear.MassSaid(*l.StuckMass, l.StuckWithin, saidAtThePull)
+		return gear.MassSaid(*l.StuckMass, l.StuckWithin, saidAtThePull())
 	case l.Rig != nil:
 		return l.Rig.Stuck.Mass()
 	}
@@ -105,7 +105,7 @@ func (l Logged) Reference() gear.Mass {
 func (l Logged) puller() gear.Mass {
 	switch {
 	case l.PullerMass != nil:
-		return gear.MassSaid(*l.PullerMass, nil, saidAtThePull)
+		return gear.MassSaid(*l.PullerMass, nil, saidAtThePull())
 	case l.Rig != nil:
 		return l.Rig.Pulling.Mass()
 	}
@@ -120,12 +120,12 @@ var lineKinds = [...]gear.Kind{gear.KineticRope, gear.RecoveryStrap, gear.TowStr
 func (l Logged) line(p *Pull, r *reasons) {
 	places, err := l.Rig.LinePlaces("")
 	if err != nil {
-		r.say("the rig cannot be solved, so no strap: %v", err)
+		r.say(words.Say("shock.the-rig-cannot-be-solved", err))
 		return
 	}
 	straps := lineOf(places)
 	if len(straps) == 0 {
-		r.say("no strap or rope in the rig")
+		r.say(words.Say("shock.no-strap-or-rope-in"))
 		return
 	}
 	first := straps[0].Use.Item
@@ -135,7 +135,7 @@ func (l Logged) line(p *Pull, r *reasons) {
 	}
 	p.StrapLength, p.StrapMBS = lengthAndStrength(straps, r)
 	if share := l.share(straps[0].Ref); share != 1 {
-		r.say("the peak is the cell's reading; %s carried %.2f times as much", first.Name, share)
+		r.say(words.Say("shock.the-peak-is-the-cells", first.Name, share))
 	}
 }
 
@@ -163,7 +163,7 @@ func lengthAndStrength(straps []rig.Place, r *reasons) (length unit.Length, mbs 
 	for i, p := range straps {
 		it := p.Use.Item
 		if it.Kind != straps[0].Use.Item.Kind {
-			r.say("a %s follows a %s, so no length and strength of the strap", it.Kind, straps[0].Use.Item.Kind)
+			r.say(words.Say("shock.a-follows-a-so-no", it.Kind, straps[0].Use.Item.Kind))
 			return 0, 0
 		}
 		own := it.StatedMBS()
@@ -176,7 +176,7 @@ func lengthAndStrength(straps []rig.Place, r *reasons) (length unit.Length, mbs 
 		}
 	}
 	if len(straps) > 1 {
-		r.say("%d straps follow each other: their lengths are added, the lowest breaking strength is taken", len(straps))
+		r.say(words.Count("shock.straps", len(straps)))
 	}
 	return length, mbs
 }
@@ -202,7 +202,7 @@ const apart = 0.25
 // speed remarks on a speed that is not the one from the trace.
 func (l Logged) speed(p Pull, r *reasons) {
 	if s := l.apart(p); s != "" {
-		r.say("%s", s)
+		r.say(s)
 	}
 }
 
@@ -219,11 +219,11 @@ func (l Logged) apart(p Pull) string {
 	if p.Speed == 0 || !ok || math.Abs(1/ratio-1) <= apart {
 		return ""
 	}
-	why := "check the speed and the mass of the puller, or the puller drove on"
+	why := "driven"
 	if ratio > 1 && p.Reference > 0 && ratio < 1+float64(p.Puller/p.Reference) {
-		why = "as where the stuck vehicle comes along early"
+		why = "early"
 	}
-	return fmt.Sprintf("speed %v as said, but by the trace the puller lost %v up to the peak: %s", p.Speed, lost, why)
+	return words.Say("shock.apart."+why, p.Speed, lost)
 }
 
 // SpeedFromTrace is the speed that a puller of mass m lost up to the peak, by

@@ -74,7 +74,7 @@ func (e expectation) made(pulls, days int, same bool, side float64) (all []Pull)
 	shift := side * math.Sqrt(e.level*e.level+(day*day+e.single*e.single*float64(days)/float64(pulls))/float64(days))
 	between := scores(days, day)
 	for d := range days {
-		name := fmt.Sprint("to come ", d)
+		name := fmt.Sprint("+", d)
 		if same {
 			name = e.set.Used[len(e.set.Used)-1].Day
 		}

@@ -2,12 +2,12 @@ package shock
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Offer is what a club can pull with. What is left open is taken from the log.
@@ -34,7 +34,7 @@ func ParseOffered(s string) (o OfferedStrap, err error) {
 		return o, nil
 	}
 	if len(parts) != 3 || o.Name == "" {
-		return o, fmt.Errorf("%q is neither a name nor \"NAME, LENGTH, MBS\"", s)
+		return o, words.Error("shock.is-neither-a-name-nor", s)
 	}
 	if o.Length, err = unit.ParseLength(strings.TrimSpace(parts[1])); err != nil {
 		return o, err
@@ -43,7 +43,7 @@ func ParseOffered(s string) (o OfferedStrap, err error) {
 		return o, err
 	}
 	if !(o.Length > 0) || !(o.MBS > 0) {
-		return o, fmt.Errorf("length and strength in %q must be above zero", s)
+		return o, words.Error("shock.length-and-strength-in-must", s)
 	}
 	return o, nil
 }

@@ -2,6 +2,8 @@ package shock
 
 import (
 	"math"
+
+	"tautlog/calc/words"
 )
 
 // NextRecord is a test day in the form that leaves the program as JSON. What is
@@ -116,14 +118,14 @@ func (n NextPlan) Notes() (all []string) {
 	for _, p := range n.Pulls {
 		basis[p.Basis], first = true, first || p.First
 	}
-	say(len(n.Pulls) == 0, "No pull that is known to stay inside the limit tells anything more of the target.")
-	say(n.Now != nil && *n.Now > n.Limit, "The pull to be planned may itself go above the limit. With this gear it is not to be made at that speed, whatever the day shows.")
-	say(n.Now != nil && n.Then != nil && float64(*n.Then) > hardly*float64(*n.Now), "These pulls would hardly bring that bound down: the log knows the pull about as well as they could show.")
-	say(len(n.Pulls) > 0, "After each pull, compare its peak with the expected one. A peak above its upper bound ends the plan: fit again first.")
-	say(first, "Nothing is known of a strap on a ground here: one slow pull first, and the rest of the plan anew with what it shows.")
-	say(basis[ByAssumed], "Where nothing measured gives a bound, the peak is taken to be at most the assumed multiplier times the weight. That is an assumption, not a measurement.")
-	say(basis[ByClass], "A bound of a class holds for pulls like those logged: no faster, and no other vehicles.")
-	say(n.Then != nil, "What is expected afterwards is hopeful: on simulated clubs between two thirds and nine tenths of the expected narrowing came, on average. One test day may also show a bound to be too low.")
-	say(n.By == BySpeed, "All pulls of one day share what the day does, so that many on one day tell less than the same number on several.")
+	say(len(n.Pulls) == 0, words.Say("shock.no-pull-that-is-known"))
+	say(n.Now != nil && *n.Now > n.Limit, words.Say("shock.the-pull-to-be-planned"))
+	say(n.Now != nil && n.Then != nil && float64(*n.Then) > hardly*float64(*n.Now), words.Say("shock.these-pulls-would-hardly-bring"))
+	say(len(n.Pulls) > 0, words.Say("shock.after-each-pull-compare-its"))
+	say(first, words.Say("shock.nothing-is-known-of-a"))
+	say(basis[ByAssumed], words.Say("shock.where-nothing-measured-gives-a"))
+	say(basis[ByClass], words.Say("shock.a-bound-of-a-class"))
+	say(n.Then != nil, words.Say("shock.what-is-expected-afterwards-is"))
+	say(n.By == BySpeed, words.Say("shock.all-pulls-of-one-day"))
 	return all
 }

@@ -1,9 +1,10 @@
 package shock
 
 import (
-	"fmt"
 	"math"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // Planning is what a set says of the multiplier of a class.
@@ -45,15 +46,15 @@ func (k Kept) Multiplier(c Class) (Planning, bool) {
 	if names < 0 {
 		return Planning{}, false
 	}
-	return Planning{Upper: best.Multiplier, Text: fmt.Sprintf("assumed, not measured: %s (%s)", best.Source, k.Label())}, true
+	return Planning{Upper: best.Multiplier, Text: words.Say("shock.assumed-not-measured", best.Source, k.Label())}, true
 }
 
 func (k Kept) fitted(f ClassRecord) Planning {
 	median := f.Median
 	p := Planning{Median: &median, Upper: *f.Upper, Fitted: true, Pooled: f.Pooled, Pulls: f.Pulls, Days: f.Days}
-	p.Text = fmt.Sprintf("fitted from %d %s on %d %s (%s)", f.Pulls, plural(f.Pulls, "pull"), f.Days, plural(f.Days, "day"), k.Label())
+	p.Text = words.Say("shock.fitted", words.Count("shock.pulls", f.Pulls), words.Count("shock.days", f.Days), k.Label())
 	if f.Note != "" {
-		p.Text += "; " + f.Note
+		p.Text = words.Say("shock.also", p.Text, f.Note)
 	}
 	return p
 }
@@ -116,14 +117,14 @@ func (d *drifts) compare(what string, was, is *float64) {
 	switch {
 	case was == nil && is == nil:
 	case was == nil || is == nil:
-		d.say("%s: only one of the frozen fit and that of this program has it", what)
+		d.say(words.Say("shock.only-one-of-the-frozen", what))
 	case math.Abs(*is-*was) > drift*math.Abs(*was):
-		d.say("%s: frozen %.4g, by this program %.4g", what, *was, *is)
+		d.say(words.Say("shock.frozen-by-this-program", what, *was, *is))
 	}
 }
 
-func (d *drifts) say(format string, args ...any) {
-	d.remarks = append(d.remarks, d.label+", "+fmt.Sprintf(format, args...))
+func (d *drifts) say(what string) {
+	d.remarks = append(d.remarks, words.Say("shock.drift", d.label, what))
 }
 
 func (d *drifts) classes(was []ClassRecord) {
@@ -134,8 +135,8 @@ func (d *drifts) classes(was []ClassRecord) {
 				median, upper = &c.Median, c.Upper
 			}
 		}
-		d.compare("median of "+Class(a.ClassName).String(), &a.Median, median)
-		d.compare("bound of "+Class(a.ClassName).String(), a.Upper, upper)
+		d.compare(words.Say("shock.drift.median", Class(a.ClassName)), &a.Median, median)
+		d.compare(words.Say("shock.drift.bound", Class(a.ClassName)), a.Upper, upper)
 	}
 }
 
@@ -144,12 +145,12 @@ func (d *drifts) speed(was, is *SpeedRecord) {
 		return
 	}
 	if was == nil || is == nil {
-		d.say("the fit by speed: only one of the frozen fit and that of this program has it")
+		d.say(words.Say("shock.the-fit-by-speed-only"))
 		return
 	}
-	d.compare("spread about the fit by speed", &was.Spread, &is.Spread)
-	d.coefficients("stiffness of ", was.Straps, is.Straps)
-	d.coefficients("resistance of ", was.Grounds, is.Grounds)
+	d.compare(words.Say("shock.spread-about-the-fit-by"), &was.Spread, &is.Spread)
+	d.coefficients("stiffness", was.Straps, is.Straps)
+	d.coefficients("resistance", was.Grounds, is.Grounds)
 }
 
 func (d *drifts) coefficients(what string, was, is []CoefficientRecord) {
@@ -162,11 +163,11 @@ func (d *drifts) coefficients(what string, was, is []CoefficientRecord) {
 		return nil
 	}
 	for _, c := range was {
-		d.compare(what+c.Name, &c.Value, value(is, c.Name))
+		d.compare(words.Say("shock.drift."+what, c.Name), &c.Value, value(is, c.Name))
 	}
 	for _, c := range is {
 		if value(was, c.Name) == nil {
-			d.compare(what+c.Name, nil, &c.Value)
+			d.compare(words.Say("shock.drift."+what, c.Name), nil, &c.Value)
 		}
 	}
 }

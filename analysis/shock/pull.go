@@ -2,13 +2,13 @@ package shock
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
 
 	"tautlog/analysis/pull"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Class is what pulls have in common whose multiplier is asked for. Empty
@@ -21,20 +21,24 @@ type Class struct {
 
 // String names the class for people: "kinetic, mud, kinetic rope".
 func (c Class) String() string {
-	parts := []string{string(c.Kind)}
-	for _, p := range []string{c.Ground, c.Strap} {
-		if p != "" {
-			parts = append(parts, p)
-		}
+	kind := string(c.Kind)
+	if kind != "" {
+		kind = words.Say("shock.kind." + kind)
 	}
-	return strings.Join(parts, ", ")
+	switch {
+	case c.Ground != "" && c.Strap != "":
+		return words.Say("shock.class.all", kind, c.Ground, c.Strap)
+	case c.Ground != "" || c.Strap != "":
+		return words.Say("shock.class", kind, c.Ground+c.Strap)
+	}
+	return kind
 }
 
 // GroundName is a ground for people, also where it has no name.
-func GroundName(name string) string { return cmp.Or(name, "ground not named") }
+func GroundName(name string) string { return cmp.Or(name, words.Say("shock.ground-not-named")) }
 
 // StrapName is a strap or rope for people, also where it has no name.
-func StrapName(name string) string { return cmp.Or(name, "strap not named") }
+func StrapName(name string) string { return cmp.Or(name, words.Say("shock.strap-not-named")) }
 
 // Pull is one logged pull. What is not known of it is zero.
 type Pull struct {
@@ -68,7 +72,7 @@ func named(id string, line int) string {
 	if id != "" {
 		return id
 	}
-	return fmt.Sprintf("line %d", line)
+	return words.Say("shock.line", line)
 }
 
 // Factor is the shock factor of the pull: its peak over the weight of the
@@ -133,19 +137,19 @@ func (p Pull) reading(class, day int) reading {
 func (p Pull) Problem() string {
 	switch {
 	case !positive(float64(p.Peak)):
-		return "no peak"
+		return words.Say("shock.no-peak")
 	case !positive(float64(p.Reference)) && p.Remark != "":
-		return fmt.Sprintf("no reference mass (%s)", p.Remark)
+		return words.Say("shock.no-reference-mass", p.Remark)
 	case !positive(float64(p.Reference)):
-		return "no reference mass"
+		return words.Say("shock.no-reference-mass-2")
 	case p.Class.Kind == "":
-		return "no kind of pull"
+		return words.Say("shock.no-kind-of-pull")
 	case p.Day == "":
-		return "no day: which pulls belong together is not known"
+		return words.Say("shock.no-day-which-pulls-belong")
 	case p.Low > p.Peak || p.High > 0 && p.High < p.Peak || p.Low < 0:
-		return "the peak lies outside its own interval"
+		return words.Say("shock.the-peak-lies-outside-its")
 	case !p.massInside():
-		return "the reference mass lies outside its own interval"
+		return words.Say("shock.the-reference-mass-lies-outside")
 	}
 	return ""
 }

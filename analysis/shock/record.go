@@ -1,10 +1,10 @@
 package shock
 
 import (
-	"fmt"
 	"math"
 
 	"tautlog/analysis/pull"
+	"tautlog/calc/words"
 )
 
 // SetRecord is a set in the form that leaves the program as JSON.
@@ -153,17 +153,17 @@ func (c ClassFit) record() ClassRecord {
 func (c ClassFit) Note() string {
 	switch {
 	case c.Closed == 0:
-		return "all peaks are only lower bounds, and so is the median"
+		return words.Say("shock.all-peaks-are-only-lower")
 	case c.Upper == nil && c.Pulls >= FewestAny:
-		return "too few pulls for a bound: fewer than 3 whose peak is more than a lower bound"
+		return words.Say("shock.too-few-pulls-for-a-2")
 	case c.Upper == nil:
-		return "too few pulls for a bound: fewer than 3"
+		return words.Say("shock.too-few-pulls-for-a-3")
 	case c.Pooled && c.Alone:
-		return "fewer than 5 pulls and no other class of the kind to borrow from: the bound is wide and rests on very little"
+		return words.Say("shock.fewer-than-5-pulls-and")
 	case c.Pooled:
-		return "fewer than 5 pulls: the bound rests on what other classes of the kind show"
+		return words.Say("shock.fewer-than-5-pulls-the")
 	case c.Days == 1:
-		return "all pulls of one day: how other days differ is not seen here, and the bound allows for it by assumption"
+		return words.Say("shock.all-pulls-of-one-day-2")
 	}
 	return ""
 }
@@ -230,20 +230,20 @@ func (m ModelShare) Sentence() string {
 	of := Class(m.ClassName)
 	low, share, high := inHundred(m.Low), inHundred(m.Share), inHundred(m.High)
 	if low == high {
-		return fmt.Sprintf("By the fit, %s of the pulls of that class (%s) are above it.", share, of)
+		return words.Say("shock.by-the-fit-of-the", share, of)
 	}
-	return fmt.Sprintf("By the fit, %s of the pulls of that class (%s) are above it (95 %% interval %s to %s).", share, of, low, high)
+	return words.Say("shock.by-the-fit-of-the-2", share, of, low, high)
 }
 
 // inHundred is a share in percent; one that nobody can imagine is only bounded.
 func inHundred(x float64) string {
 	switch {
 	case x < 0.0005:
-		return "less than 0.05 %"
+		return words.Say("shock.share.least")
 	case x > 0.995:
-		return "more than 99 %"
+		return words.Say("shock.share.most")
 	case x >= 0.0995:
-		return fmt.Sprintf("%.0f %%", 100*x)
+		return words.Say("shock.share.exact", 100*x)
 	}
-	return fmt.Sprintf("%.2g %%", 100*x)
+	return words.Say("shock.share", 100*x)
 }

@@ -2,12 +2,12 @@ package shock
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"tautlog/analysis/pull"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // SpeedFit is what kinetic pulls of known speed tell of straps and grounds, by
@@ -84,7 +84,7 @@ func fitSpeedUntil(done <-chan struct{}, pulls []Pull) (*SpeedFit, []LeftOut) {
 		}
 	}
 	for _, p := range use {
-		out = append(out, LeftOut{p, "too few pulls of known speed for so many straps and grounds"})
+		out = append(out, LeftOut{p, words.Say("shock.too-few-pulls-of-known-2")})
 	}
 	return nil, out
 }
@@ -93,13 +93,13 @@ func fitSpeedUntil(done <-chan struct{}, pulls []Pull) (*SpeedFit, []LeftOut) {
 func (p Pull) withoutSpeed() string {
 	switch {
 	case !(p.Speed > 0):
-		return "no speed"
+		return words.Say("shock.no-speed")
 	case !(p.Puller > 0):
-		return "no mass of the puller"
+		return words.Say("shock.no-mass-of-the-puller")
 	case !(p.StrapLength > 0):
-		return "no length of the strap"
+		return words.Say("shock.no-length-of-the-strap")
 	case !(p.StrapMBS > 0):
-		return "no breaking strength of the strap"
+		return words.Say("shock.no-breaking-strength-of-the")
 	}
 	return ""
 }
@@ -201,12 +201,12 @@ func hardest(pulls []Pull, ground string) (most float64) {
 // speed.
 func (f *SpeedFit) Peak(p Pull) (expected unit.Force, upper *unit.Force, err error) {
 	if why := p.withoutSpeed(); why != "" || !(p.Reference > 0) {
-		return 0, nil, fmt.Errorf("the pull cannot be planned: %s", cmp.Or(why, "no reference mass"))
+		return 0, nil, words.Error("shock.the-pull-cannot-be-planned", cmp.Or(why, words.Say("shock.no-reference-mass-2")))
 	}
 	strap, known := f.u.straps[p.Class.Strap]
 	ground, too := f.u.grounds[p.Class.Ground]
 	if !known || !too {
-		return 0, nil, fmt.Errorf("no pull was fitted with the strap %q on the ground %q", p.Class.Strap, p.Class.Ground)
+		return 0, nil, words.Error("shock.no-pull-was-fitted-with", p.Class.Strap, p.Class.Ground)
 	}
 	s := p.swing(strap, ground)
 	ground += len(f.u.straps)

@@ -1,6 +1,10 @@
 package shock
 
-import "fmt"
+import (
+	"fmt"
+
+	"tautlog/calc/words"
+)
 
 // SpeedRecord is the speed fit in the form that leaves the program as JSON.
 type SpeedRecord struct {
@@ -31,11 +35,11 @@ type CoefficientRecord struct {
 func (c CoefficientRecord) Words() string {
 	switch {
 	case c.Still:
-		return fmt.Sprintf("at least %.2f: nothing moved before the peak", c.Value)
+		return words.Say("shock.at-least-nothing-moved-before", c.Value)
 	case c.Low == nil:
-		return fmt.Sprintf("%.2f, too few days for an interval", c.Value)
+		return words.Say("shock.too-few-days-for-an", c.Value)
 	case c.High == nil:
-		return fmt.Sprintf("%.2f, at least %.2f with 95 %% confidence: the pulls leave open whether anything moved", c.Value, *c.Low)
+		return words.Say("shock.at-least-with-95-confidence", c.Value, *c.Low)
 	}
 	return fmt.Sprintf("%.2f, 95 %% interval %.2f to %.2f", c.Value, *c.Low, *c.High)
 }
@@ -45,11 +49,11 @@ func (c CoefficientRecord) Words() string {
 // reciprocal of the value, since the stiffness is the breaking strength over
 // the length times that share.
 func (c CoefficientRecord) Stretch() string {
-	return fmt.Sprintf("as if it stretched by %.2g %% at its breaking strength", 100/c.Value)
+	return words.Say("shock.as-if-it-stretched-by", 100/c.Value)
 }
 
 // speedNote is what to know of every speed fit.
-const speedNote = "two bodies and a linear line without loss, no drive after the line is taut"
+func speedNote() string { return words.Say("shock.speed-note") }
 
 // RecordSpeed gives the result of FitSpeed in the form that leaves the
 // program; nil where no speed is known.
@@ -57,7 +61,7 @@ func RecordSpeed(f *SpeedFit, out []LeftOut) *SpeedRecord {
 	if f == nil && len(out) == 0 {
 		return nil
 	}
-	r := &SpeedRecord{Straps: []CoefficientRecord{}, Grounds: []CoefficientRecord{}, LeftOut: []LeftOutRecord{}, Note: speedNote}
+	r := &SpeedRecord{Straps: []CoefficientRecord{}, Grounds: []CoefficientRecord{}, LeftOut: []LeftOutRecord{}, Note: speedNote()}
 	for _, l := range out {
 		r.LeftOut = append(r.LeftOut, l.record())
 	}

@@ -1,14 +1,15 @@
 package shock
 
 import (
-	"errors"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
+
+	"tautlog/calc/words"
 )
 
 // ErrNoFit says that the squares could not be made least.
-var ErrNoFit = errors.New("the fit does not settle")
+var ErrNoFit error = words.Kind("shock.the-fit-does-not-settle")
 
 // Problem is a sum of squares to be made least.
 type Problem struct {

@@ -1,10 +1,10 @@
 package kinetic
 
 import (
-	"fmt"
 	"math"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Closed gives the first peak by formula, for a linear line without loss and
@@ -31,7 +31,7 @@ func Closed(p Pull) (Result, error) {
 		return Result{}, err
 	}
 	if !p.hasFormula() {
-		return Result{}, fmt.Errorf("%w by formula: only a linear line without loss, with a constant drive and one resistance, has one", ErrPull)
+		return Result{}, words.Error("kinetic.by-formula-only-a-linear", ErrPull)
 	}
 	k := p.Line.Curve.(Linear)
 	peak, at := standing(p, float64(k))

@@ -1,13 +1,12 @@
 package kinetic
 
 import (
-	"errors"
-	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/interp"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Curve is the force of a line on first loading. Both functions are asked
@@ -21,7 +20,7 @@ type Curve interface {
 }
 
 // ErrCurve says that points are no loading curve of a line.
-var ErrCurve = errors.New("not a loading curve")
+var ErrCurve error = words.Kind("kinetic.not-a-loading-curve")
 
 // Linear is a line whose force is proportional to its stretch.
 type Linear unit.Stiffness
@@ -72,12 +71,12 @@ func NewMeasured(points []Point) (*Measured, error) {
 		}
 		last := len(m.x) - 1
 		if !(x > m.x[last] && f > m.f[last]) || math.IsInf(x, 0) || math.IsInf(f, 0) {
-			return nil, fmt.Errorf("%w: point %d (%v, %v) does not lie above and beyond the one before", ErrCurve, i+1, p.Stretch, p.Force)
+			return nil, words.Error("kinetic.point-does-not-lie-above", ErrCurve, i+1, p.Stretch, p.Force)
 		}
 		m.x, m.f = append(m.x, x), append(m.f, f)
 	}
 	if len(m.x) < 2 {
-		return nil, fmt.Errorf("%w: needs at least one point besides the origin", ErrCurve)
+		return nil, words.Error("kinetic.needs-at-least-one-point", ErrCurve)
 	}
 	m.fit()
 	return m, nil

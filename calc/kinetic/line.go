@@ -1,8 +1,9 @@
 package kinetic
 
 import (
-	"fmt"
 	"math"
+
+	"tautlog/calc/words"
 )
 
 // Line is what joins the vehicles.
@@ -28,13 +29,13 @@ type Line struct {
 // Validate refuses a line without a curve or with an impossible loss.
 func (l Line) Validate() error {
 	if l.Curve == nil {
-		return fmt.Errorf("%w: the line has no loading curve", ErrPull)
+		return words.Error("kinetic.the-line-has-no-loading", ErrPull)
 	}
 	if !(l.Loss >= 0 && l.Loss < 1) {
-		return fmt.Errorf("%w: loss of the line is %g, want a fraction from 0 to below 1", ErrPull, l.Loss)
+		return words.Error("kinetic.loss-of-the-line-is", ErrPull, l.Loss)
 	}
 	if f := l.Curve.Force(1e-3); !(f > 0) || math.IsInf(f, 0) {
-		return fmt.Errorf("%w: the line has no stiffness", ErrPull)
+		return words.Error("kinetic.the-line-has-no-stiffness", ErrPull)
 	}
 	return nil
 }

@@ -1,10 +1,10 @@
 package kinetic
 
 import (
-	"fmt"
 	"math"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Plan is a kinetic pull as people plan it: vehicles, strap, run-up and
@@ -98,22 +98,22 @@ func (p Plan) completed() Plan {
 func (p Plan) validate() error {
 	for _, m := range p.Parts {
 		if !(m > 0) || math.IsInf(float64(m), 0) {
-			return fmt.Errorf("%w: a part cannot have a mass of %v", ErrPull, m)
+			return words.Error("kinetic.a-part-cannot-have-a", ErrPull, m)
 		}
 	}
 	switch {
 	case !(p.Puller > 0) || math.IsInf(float64(p.Puller), 0):
-		return fmt.Errorf("%w: the mass of the puller cannot be %v", ErrPull, p.Puller)
+		return words.Error("kinetic.the-mass-of-the-puller", ErrPull, p.Puller)
 	case !(p.Stuck > 0):
-		return fmt.Errorf("%w: the mass of the stuck vehicle cannot be %v", ErrPull, p.Stuck)
+		return words.Error("kinetic.the-mass-of-the-stuck", ErrPull, p.Stuck)
 	case !(p.Speed >= 0) || math.IsInf(float64(p.Speed), 0):
-		return fmt.Errorf("%w: the speed cannot be %v", ErrPull, p.Speed)
+		return words.Error("kinetic.the-speed-cannot-be", ErrPull, p.Speed)
 	case p.Attempts < 1 || p.Attempts > MaxAttempts:
-		return fmt.Errorf("%w: %d attempts, want 1 to %d", ErrPull, p.Attempts, MaxAttempts)
+		return words.Error("kinetic.attempts-want-1-to", ErrPull, p.Attempts, MaxAttempts)
 	case !(p.Stiffening >= 0) || math.IsInf(p.Stiffening, 0):
-		return fmt.Errorf("%w: a strap cannot stiffen by %g with each attempt", ErrPull, p.Stiffening)
+		return words.Error("kinetic.a-strap-cannot-stiffen-by", ErrPull, p.Stiffening)
 	case !(p.KeepOut > 0) || math.IsInf(p.KeepOut, 0):
-		return fmt.Errorf("%w: nobody keeps away %g times the line's length", ErrPull, p.KeepOut)
+		return words.Error("kinetic.nobody-keeps-away-times-the", ErrPull, p.KeepOut)
 	}
 	return nil
 }

@@ -1,7 +1,6 @@
 package kinetic
 
 import (
-	"fmt"
 	"io"
 	"math"
 	"strconv"
@@ -9,6 +8,7 @@ import (
 
 	"tautlog/calc/strict"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // ReadPoints reads a measured loading curve from a table (see
@@ -49,12 +49,12 @@ func ReadPoints(r io.Reader, length unit.Length, decimalComma bool) ([]Point, er
 		p := Point{unit.Length(x), unit.Force(f)}
 		origin := i == 0 && p == Point{}
 		if !origin && !(p.Stretch > last.Stretch && p.Force > last.Force) {
-			return nil, pointFault(row.Line, "stretch and force must both rise from row to row, from nothing on; give the first loading only, without preload")
+			return nil, pointFault(row.Line, words.Say("kinetic.stretch-and-force-must-both"))
 		}
 		points, last = append(points, p), p
 	}
 	if last == (Point{}) {
-		return nil, pointFault(rows[0].Line, "a curve needs at least one point besides the origin")
+		return nil, pointFault(rows[0].Line, words.Say("kinetic.a-curve-needs-at-least"))
 	}
 	return points, nil
 }
@@ -68,7 +68,7 @@ type column struct {
 }
 
 func stretchColumn(header strict.Row, length unit.Length) (column, error) {
-	found, err := oneColumn(header, "of stretch: stretch_m, elongation or elongation_percent", func(name string) (column, bool) {
+	found, err := oneColumn(header, "kinetic.column.stretch", func(name string) (column, bool) {
 		switch name {
 		case "elongation":
 			return column{scale: float64(length), most: 1}, true
@@ -80,34 +80,35 @@ func stretchColumn(header strict.Row, length unit.Length) (column, error) {
 		return column{scale: float64(l), most: math.MaxFloat64}, ok && err == nil
 	})
 	if err == nil && found.scale == 0 {
-		return column{}, pointFault(header.Line, "%s is a part of the strap's length, which is not given", found.name)
+		return column{}, pointFault(header.Line, words.Say("kinetic.is-a-part-of-the", found.name))
 	}
 	return found, err
 }
 
 func forceColumn(header strict.Row) (column, error) {
-	return oneColumn(header, "of force: force_N, force_kN, force_kgf, force_lbf or force_t", func(name string) (column, bool) {
+	return oneColumn(header, "kinetic.column.force", func(name string) (column, bool) {
 		u, ok := strings.CutPrefix(name, "force_")
 		f, err := unit.ParseForce("1" + u)
 		return column{scale: float64(f), most: math.MaxFloat64}, ok && err == nil
 	})
 }
 
-// oneColumn finds the only column that is of a kind.
-func oneColumn(header strict.Row, kind string, is func(name string) (column, bool)) (found column, err error) {
+// oneColumn finds the only column that is of a kind; none is the text that says
+// that there is none.
+func oneColumn(header strict.Row, none string, is func(name string) (column, bool)) (found column, err error) {
 	for i, name := range header.Cells {
 		c, ok := is(name)
 		if !ok {
 			continue
 		}
 		if found.name != "" {
-			return column{}, pointFault(header.Line, "%s and %s both tell the same; leave one out", found.name, name)
+			return column{}, pointFault(header.Line, words.Say("kinetic.and-both-tell-the-same", found.name, name))
 		}
 		c.name, c.index = name, i
 		found = c
 	}
 	if found.name == "" {
-		return column{}, pointFault(header.Line, "there is no column %s", kind)
+		return column{}, pointFault(header.Line, words.Say(none))
 	}
 	return found, nil
 }
@@ -121,17 +122,17 @@ func (c column) number(row strict.Row, decimalComma bool) (float64, error) {
 	v, err := strconv.ParseFloat(plain, 64)
 	switch {
 	case err != nil && strings.Contains(text, ",") && !decimalComma:
-		return 0, pointFault(row.Line, "%s is %q, not a number: write a decimal point, or say that commas are decimal (--decimal-comma)", c.name, text)
+		return 0, pointFault(row.Line, words.Say("kinetic.is-not-a-number-write", c.name, text))
 	case err != nil || strings.ContainsAny(text, "xXpP_") || math.IsNaN(v) || math.IsInf(v, 0):
-		return 0, pointFault(row.Line, "%s is %q, not a number", c.name, text)
+		return 0, pointFault(row.Line, words.Say("kinetic.is-not-a-number", c.name, text))
 	case v < 0:
-		return 0, pointFault(row.Line, "%s is %q: it cannot be below zero", c.name, text)
+		return 0, pointFault(row.Line, words.Say("kinetic.is-it-cannot-be-below", c.name, text))
 	case v > c.most:
-		return 0, pointFault(row.Line, "%s is %q, more than %g: name the column by its true unit", c.name, text, c.most)
+		return 0, pointFault(row.Line, words.Say("kinetic.is-more-than-name-the", c.name, text, c.most))
 	}
 	return v * c.scale, nil
 }
 
-func pointFault(line int, problem string, args ...any) error {
-	return &strict.Error{Line: line, Problem: fmt.Sprintf(problem, args...), Reason: ErrCurve}
+func pointFault(line int, problem string) error {
+	return &strict.Error{Line: line, Problem: problem, Reason: ErrCurve}
 }

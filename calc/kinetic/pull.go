@@ -1,15 +1,14 @@
 package kinetic
 
 import (
-	"errors"
-	"fmt"
 	"math"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // ErrPull says that a pull is described in a way that cannot be calculated.
-var ErrPull = errors.New("cannot calculate this pull")
+var ErrPull error = words.Kind("kinetic.cannot-calculate-this-pull")
 
 // Pull describes a kinetic pull from the moment when the line comes taut.
 type Pull struct {
@@ -65,17 +64,17 @@ func (p Pull) Validate() error {
 		value float64
 		ok    bool
 	}{
-		{"mass of the puller", float64(p.Puller), p.Puller > 0},
-		{"mass of the stuck vehicle", float64(p.Stuck), p.Stuck > 0 || p.Fixed},
+		{"puller", float64(p.Puller), p.Puller > 0},
+		{"stuck", float64(p.Stuck), p.Stuck > 0 || p.Fixed},
 		{"speed", float64(p.Speed), p.Speed >= 0},
-		{"drive force", float64(p.Drive), p.Drive >= 0},
-		{"brake force", float64(p.Brake), p.Brake >= 0},
+		{"drive", float64(p.Drive), p.Drive >= 0},
+		{"brake", float64(p.Brake), p.Brake >= 0},
 		{"resistance", float64(p.Resistance), p.Resistance >= 0},
-		{"resistance once moving", float64(p.Moving), p.Moving >= 0 && p.Moving <= p.Resistance},
+		{"moving", float64(p.Moving), p.Moving >= 0 && p.Moving <= p.Resistance},
 	}
 	for _, c := range checks {
 		if !c.ok || math.IsInf(c.value, 0) || math.IsNaN(c.value) {
-			return fmt.Errorf("%w: the %s cannot be %g", ErrPull, c.name, c.value)
+			return words.Error("kinetic.cannot-be", ErrPull, words.Say("kinetic.name."+c.name), c.value)
 		}
 	}
 	return p.validateChanges()
@@ -85,10 +84,10 @@ func (p Pull) validateChanges() error {
 	before := 0.0
 	for i, c := range p.Changes {
 		if !(c.At > before) || math.IsInf(c.At, 0) {
-			return fmt.Errorf("%w: change %d of the driver at %g s does not follow the one before", ErrPull, i+1, c.At)
+			return words.Error("kinetic.change-of-the-driver-at", ErrPull, i+1, c.At)
 		}
 		if !(c.Drive >= 0 && c.Brake >= 0) || math.IsInf(float64(c.Drive+c.Brake), 0) {
-			return fmt.Errorf("%w: change %d of the driver has a negative or infinite force", ErrPull, i+1)
+			return words.Error("kinetic.change-of-the-driver-has", ErrPull, i+1)
 		}
 		before = c.At
 	}

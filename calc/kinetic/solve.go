@@ -1,16 +1,15 @@
 package kinetic
 
 import (
-	"errors"
-	"fmt"
 	"math"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // ErrSteps says that the integration could not get to its end. It points to
 // quantities that do not belong together, such as a gram on a steel bar.
-var ErrSteps = errors.New("the motion changes too fast to be followed")
+var ErrSteps error = words.Kind("kinetic.the-motion-changes-too-fast")
 
 // Solve integrates the motion of both vehicles from the moment when the line
 // comes taut, with steps of Dormand and Prince under error control. The
@@ -134,12 +133,12 @@ func (s *solver) advance() error {
 	if !(wrong <= 1) {
 		s.h = next
 		if !(next > smallest) || s.out.Steps > maxSteps {
-			return fmt.Errorf("%w (at %g s)", ErrSteps, s.t)
+			return words.Error("kinetic.steps", ErrSteps, s.t)
 		}
 		return nil
 	}
 	if s.out.Steps > maxSteps {
-		return fmt.Errorf("%w (at %g s)", ErrSteps, s.t)
+		return words.Error("kinetic.steps", ErrSteps, s.t)
 	}
 	which, u := s.firstEvent(end, k, h)
 	if which < events {

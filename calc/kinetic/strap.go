@@ -1,10 +1,10 @@
 package kinetic
 
 import (
-	"fmt"
 	"math"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Strap is a strap or rope made to stretch, as its label, its maker or a
@@ -56,32 +56,32 @@ func (s Strap) Line() (Line, error) { return s.stiffened(1) }
 // and quantities that make no sense.
 func (s Strap) Validate() error {
 	if n := s.ways(); n != 1 {
-		return fmt.Errorf("%w: the strap is described in %d ways, want just one of stiffness, elongation and measured points", ErrPull, n)
+		return words.Error("kinetic.the-strap-is-described-in", ErrPull, n)
 	}
 	checks := []struct {
 		name  string
 		value float64
 		ok    bool
 	}{
-		{"length of the strap", float64(s.Length), s.Length >= 0},
-		{"breaking strength of the strap", float64(s.MBS), s.MBS >= 0},
-		{"stiffness of the strap", float64(s.Stiffness), s.Stiffness >= 0},
-		{"elongation of the strap", s.Elongation, s.Elongation >= 0},
-		{"load at which the strap has its elongation", float64(s.At), s.At >= 0},
-		{"stiffness of the wet strap against the dry one", s.WetStiffness, s.WetStiffness >= 0},
+		{"length", float64(s.Length), s.Length >= 0},
+		{"mbs", float64(s.MBS), s.MBS >= 0},
+		{"stiffness", float64(s.Stiffness), s.Stiffness >= 0},
+		{"elongation", s.Elongation, s.Elongation >= 0},
+		{"at", float64(s.At), s.At >= 0},
+		{"wet", s.WetStiffness, s.WetStiffness >= 0},
 	}
 	for _, c := range checks {
 		if !c.ok || math.IsInf(c.value, 0) {
-			return fmt.Errorf("%w: the %s cannot be %g", ErrPull, c.name, c.value)
+			return words.Error("kinetic.cannot-be", ErrPull, words.Say("kinetic.name."+c.name), c.value)
 		}
 	}
 	switch {
 	case s.WetStiffness > 0 && !s.Wet:
-		return fmt.Errorf("%w: the stiffness of a wet strap is given for one that is dry", ErrPull)
+		return words.Error("kinetic.the-stiffness-of-a-wet", ErrPull)
 	case s.Elongation > 0 && s.Length == 0:
-		return fmt.Errorf("%w: an elongation says something only with the length of the strap", ErrPull)
+		return words.Error("kinetic.an-elongation-says-something-only", ErrPull)
 	case s.Elongation > 0 && s.elongatedBy() == 0:
-		return fmt.Errorf("%w: an elongation needs the load at which it was found, or the breaking strength", ErrPull)
+		return words.Error("kinetic.an-elongation-needs-the-load", ErrPull)
 	}
 	return nil
 }

@@ -1,8 +1,9 @@
 package steady
 
 import (
-	"fmt"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // Mire is how deep a vehicle sits in mud.
@@ -23,13 +24,13 @@ func Mires() []Mire { return []Mire{NoMire, WheelDeep, FenderDeep, CabDeep} }
 func (m Mire) Words() string {
 	switch m {
 	case WheelDeep:
-		return "to the wheels"
+		return words.Say("steady.to-the-wheels")
 	case FenderDeep:
-		return "to the fenders (mudguards)"
+		return words.Say("steady.to-the-fenders-mudguards")
 	case CabDeep:
-		return "to the cab or turret"
+		return words.Say("steady.to-the-cab-or-turret")
 	}
-	return "not at all"
+	return words.Say("steady.not-at-all")
 }
 
 // ParseMire reads the name of a depth.
@@ -41,7 +42,7 @@ func ParseMire(s string) (Mire, error) {
 		}
 		names = append(names, string(m))
 	}
-	return "", fmt.Errorf("%q is no depth of mire: use one of %s", s, strings.Join(names, ", "))
+	return "", words.Error("steady.is-no-depth-of-mire", s, strings.Join(names, ", "))
 }
 
 // Factor is how many times the vehicle's weight, with its cargo, the mire

@@ -1,8 +1,9 @@
 package steady
 
 import (
-	"fmt"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // ParseRange reads a quantity such as "3kN", or two with ".." between them,
@@ -19,9 +20,9 @@ func ParseRange[T ~float64](s, what string, parse func(string) (T, error)) (Rang
 	case err != nil:
 		return Range[T]{}, err
 	case low < 0:
-		return Range[T]{}, fmt.Errorf("a %s cannot be below zero here", what)
+		return Range[T]{}, words.Error("steady.a-cannot-be-below-zero", what)
 	case high < low:
-		return Range[T]{}, fmt.Errorf("%q: the low end comes first, as LOW..HIGH", s)
+		return Range[T]{}, words.Error("steady.the-low-end-comes-first", s)
 	}
 	return Between(low, high), nil
 }

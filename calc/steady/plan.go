@@ -1,16 +1,15 @@
 package steady
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"slices"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // ErrPlan says that a pull is described in a way that cannot be calculated.
-var ErrPlan = errors.New("cannot calculate this pull")
+var ErrPlan error = words.Kind("steady.cannot-calculate-this-pull")
 
 // Own is a share of the weight that somebody measured, in place of a table.
 type Own struct {
@@ -54,25 +53,25 @@ const (
 // Validate refuses a pull that cannot be calculated and names the quantity.
 func (p Plan) Validate() error {
 	if !(p.Mass > 0 && p.Mass <= maxMass) {
-		return fmt.Errorf("%w: the mass of the stuck vehicle, want more than 0 and at most %v", ErrPlan, maxMass)
+		return words.Error("steady.the-mass-of-the-stuck", ErrPlan, maxMass)
 	}
 	if err := p.validatePenetration(); err != nil {
 		return err
 	}
-	for name, a := range map[string]unit.Angle{"grade": p.Grade, "side slope": p.Side} {
+	for name, a := range map[string]unit.Angle{words.Say("steady.grade"): p.Grade, words.Say("steady.side"): p.Side} {
 		if !(a >= 0 && a < math.Pi/2) {
-			return fmt.Errorf("%w: a %s of %v, want 0 to below 90°", ErrPlan, name, a)
+			return words.Error("steady.a-of-want-0-to", ErrPlan, name, a)
 		}
 	}
 	if p.Mire != "" && !slices.Contains(Mires(), p.Mire) {
-		return fmt.Errorf("%w: %q is no depth of mire", ErrPlan, p.Mire)
+		return words.Error("steady.is-no-depth-of-mire-2", ErrPlan, p.Mire)
 	}
 	if !p.Drag.valid(maxDrag) {
-		return fmt.Errorf("%w: a drag from %v to %v", ErrPlan, p.Drag.Low, p.Drag.High)
+		return words.Error("steady.a-drag-from-to", ErrPlan, p.Drag.Low, p.Drag.High)
 	}
-	for name, o := range map[string]*Own{"rolling": p.OwnRolling, "mire": p.OwnMire} {
+	for name, o := range map[string]*Own{Rolling.Words(): p.OwnRolling, Mired.Words(): p.OwnMire} {
 		if o != nil && !o.Share.valid(maxShare) {
-			return fmt.Errorf("%w: %s from %g to %g times the weight", ErrPlan, name, o.Share.Low, o.Share.High)
+			return words.Error("steady.from-to-times-the-weight", ErrPlan, name, o.Share.Low, o.Share.High)
 		}
 	}
 	return p.Line.validate()
@@ -82,9 +81,9 @@ func (p Plan) validatePenetration() error {
 	firm := p.Surface != nil && p.Surface.Name == firmGround && p.OwnRolling == nil
 	switch {
 	case !(p.Penetration >= 0 && p.Penetration <= maxPenetration):
-		return fmt.Errorf("%w: tyres sunk in by %v, want 0 to %v", ErrPlan, p.Penetration, maxPenetration)
+		return words.Error("steady.tyres-sunk-in-by-want", ErrPlan, p.Penetration, maxPenetration)
 	case p.Penetration > 0 && !firm:
-		return fmt.Errorf("%w: the penetration of the tyres adds to %q only; the other surfaces have it in their coefficients", ErrPlan, firmGround)
+		return words.Error("steady.the-penetration-of-the-tyres", ErrPlan, firmGround)
 	}
 	return nil
 }

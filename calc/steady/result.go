@@ -1,11 +1,10 @@
 package steady
 
 import (
-	"fmt"
 	"slices"
-	"strconv"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Result is what a steady pull comes to.
@@ -89,12 +88,12 @@ func (l Line) tackle(resistance Load) Term {
 	t := Term{Kind: Tackle, Force: each(resistance, l.added), Status: Read, Sources: []Source{tackleRule()}}
 	switch {
 	case l.Sheaves == 0:
-		t.How, t.Status, t.Sources = "no sheaves", Computed, nil
+		t.How, t.Status, t.Sources = words.Say("steady.no-sheaves"), Computed, nil
 	case l.Loss == nil:
-		t.How = "10 % of the resistance per sheave, sheaves: " + strconv.Itoa(l.Sheaves)
+		t.How = words.Say("steady.tackle", l.Sheaves)
 	default:
-		t.How = fmt.Sprintf("%s %% of the line pull at each sheave, sheaves: %d", plain(100**l.Loss), l.Sheaves)
-		t.Status, t.Sources = Given, []Source{{"loss of a sheave, as entered", Given}}
+		t.How = words.Say("steady.of-the-line-pull-at", plain(100**l.Loss), l.Sheaves)
+		t.Status, t.Sources = Given, []Source{{words.Say("steady.loss-of-a-sheave-as"), Given}}
 	}
 	return t
 }

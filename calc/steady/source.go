@@ -1,5 +1,7 @@
 package steady
 
+import "tautlog/calc/words"
+
 // Status is how a value came into the program.
 type Status string
 
@@ -16,15 +18,15 @@ const (
 func (s Status) Words() string {
 	switch s {
 	case Read:
-		return "read"
+		return words.Say("steady.read")
 	case FromMemory:
-		return "FROM MEMORY: recalled, not read in its source; a rule of thumb, no proof"
+		return words.Say("steady.from-memory-recalled-not-read")
 	case Computed:
-		return "computed"
+		return words.Say("steady.computed")
 	case Measured:
-		return "measured"
+		return words.Say("steady.measured")
 	case Given:
-		return "no source"
+		return words.Say("steady.no-source")
 	}
 	panic("steady: unknown status " + string(s))
 }
@@ -38,57 +40,57 @@ type Source struct {
 }
 
 func carvill() Source {
-	return Source{"Carvill, Mechanical Engineer's Data Handbook, as reprinted in a manual of mining software", Read}
+	return Source{words.Say("steady.carvill-mechanical-engineers-data-handbook"), Read}
 }
 
 func marks() Source {
-	return Source{"Marks' Handbook (Moyer), as reprinted", Read}
+	return Source{words.Say("steady.marks-handbook-moyer-as-reprinted"), Read}
 }
 
 func engineeringTable() Source {
-	return Source{"engineering reference table of rolling resistance", Read}
+	return Source{words.Say("steady.engineering-reference-table-of-rolling"), Read}
 }
 
 func lectureTable() Source {
-	return Source{"university lecture on the road loads of vehicles", Read}
+	return Source{words.Say("steady.university-lecture-on-the-road"), Read}
 }
 
 func snowCase() Source {
-	return Source{"a published recovery case", Read}
+	return Source{words.Say("steady.a-published-recovery-case"), Read}
 }
 
 func earthMoving() Source {
-	return Source{"civil-engineering reference, chapter on earth moving: R = (2 % + 1.5 % per inch) of the weight", Read}
+	return Source{words.Say("steady.civil-engineering-reference-chapter-on"), Read}
 }
 
 func gradePercent() Source {
-	return Source{"civil-engineering reference, chapter on earth moving: 1 % of the weight per 1 % of grade", Read}
+	return Source{words.Say("steady.civil-engineering-reference-chapter-on-2"), Read}
 }
 
 func gradeDegrees() Source {
-	return Source{"Commonwealth recovery practice: weight × degrees / 60, the whole weight above 45°", FromMemory}
+	return Source{words.Say("steady.commonwealth-recovery-practice-weight-degrees"), FromMemory}
 }
 
 func statics() Source {
-	return Source{"statics: the part of the weight along the slope", Computed}
+	return Source{words.Say("steady.statics"), Computed}
 }
 
 func mireRule() Source {
-	return Source{"US Army FM 4-30.31 and FM 9-43-2, chapters on resistance", FromMemory}
+	return Source{words.Say("steady.us-army-fm-4-30"), FromMemory}
 }
 
 func tackleRule() Source {
-	return Source{"US Army course 63H34F01 Suppl. 1b, citing FM 9-43-2 (10/95); TB 9-2350-292-10 steps 4 and 5: 10 % of the load resistance per sheave", Read}
+	return Source{words.Say("steady.us-army-course-63h34f01-suppl"), Read}
 }
 
 func blockChart() Source {
-	return Source{"2 cos(θ/2), the equilibrium at a block; agrees with the chart in two rigging handbooks", Computed}
+	return Source{words.Say("steady.2-cos-2-the-equilibrium"), Computed}
 }
 
 func layerTable() Source {
-	return Source{"US Army TM 9-2320-338-10 WP 0084-38, self-recovery winch pull capacity by layer", Read}
+	return Source{words.Say("steady.us-army-tm-9-2320"), Read}
 }
 
 func fullDrumRule() Source {
-	return Source{"US Army course 63B34G01 slide 12 and a public off-road safety page after FM 21-305 ch. 22: as little as half of the rated pull with the drum full", Read}
+	return Source{words.Say("steady.us-army-course-63b34g01-slide"), Read}
 }

@@ -289,7 +289,7 @@ func TestRemarks(t *testing.T) {
 	t.Parallel()
 	r := calculate(t, steady.Plan{Mass: 1000, Mire: steady.WheelDeep, Line: steady.Line{Parts: 3, Sheaves: 1}})
 	assert.True(t, contains(r.Remarks, "Rolling is not counted, because no surface was named."))
-	assert.True(t, contains(r.Remarks, "3 line parts run over at least 2 sheaves; 1 were counted, so the line pull comes out too low."))
+	assert.True(t, contains(r.Remarks, "3 line parts run over at least 2 sheaves; 1 was counted, so the line pull comes out too low."))
 }
 
 func TestSurfaceNames(t *testing.T) {

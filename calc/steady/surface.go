@@ -1,10 +1,10 @@
 package steady
 
 import (
-	"errors"
-	"fmt"
 	"slices"
 	"strings"
+
+	"tautlog/calc/words"
 )
 
 // Row is what one source says of a surface: the coefficient by which the
@@ -22,6 +22,9 @@ type Surface struct {
 	Also []string // other names by which it is found
 	Rows []Row
 }
+
+// Words is the name of the surface for people. Its Name is what they type.
+func (s Surface) Words() string { return words.Say("steady.surface." + s.Name) }
 
 // Coefficient spans all sources.
 func (s Surface) Coefficient() Share {
@@ -42,7 +45,7 @@ func (s Surface) Conflict() bool {
 }
 
 // ErrSurface says that no surface goes by a name.
-var ErrSurface = errors.New("unknown surface")
+var ErrSurface error = words.Kind("steady.unknown-surface")
 
 // SurfaceError is a refused name of a surface, in words for people.
 type SurfaceError struct {
@@ -55,11 +58,11 @@ type SurfaceError struct {
 
 // Error says what was refused and lists the names.
 func (e *SurfaceError) Error() string {
-	why := "not a surface in the tables"
+	why := words.Say("steady.not-a-surface-in-the")
 	if e.Why != "" {
 		why = e.Why
 	}
-	return fmt.Sprintf("%q: %s; the surfaces are: %s", e.Name, why, strings.Join(e.Known, ", "))
+	return words.Say("steady.the-surfaces-are", e.Name, why, strings.Join(e.Known, ", "))
 }
 
 // Unwrap gives ErrSurface.
@@ -81,7 +84,7 @@ func SurfaceNamed(name string) (Surface, error) {
 	}
 	for _, w := range []string{"mud", "silt", "bog", "grass", "clay"} {
 		if strings.Contains(want, w) {
-			e.Why = "no handbook gives a coefficient for it; plan by how deep the vehicle sits, or with what was measured there"
+			e.Why = words.Say("steady.no-handbook-gives-a-coefficient")
 		}
 	}
 	return Surface{}, e

@@ -1,5 +1,7 @@
 package steady
 
+import "tautlog/calc/words"
+
 // Surfaces lists the surfaces in the order in which they are offered, from
 // easy to hard.
 //
@@ -8,16 +10,16 @@ package steady
 func Surfaces() []Surface {
 	return []Surface{
 		{Name: firmGround, Also: []string{"firm"}, Rows: []Row{
-			{"firm (rigid) surface, no penetration of the tyres", "earth movers", Exactly(0.02), earthMoving()},
+			{words.Say("steady.row.firm-rigid-surface-no-penetration"), words.Say("steady.for.earth-movers"), Exactly(0.02), earthMoving()},
 		}},
-		{Name: "hard road", Rows: []Row{{"hard road", "", Exactly(0.008), marks()}}},
+		{Name: "hard road", Rows: []Row{{words.Say("steady.row.hard-road"), "", Exactly(0.008), marks()}}},
 		{Name: "asphalt", Also: []string{"tar"}, Rows: asphalt()},
 		{Name: "concrete", Rows: concrete()},
 		{Name: "worn asphalt or concrete", Also: []string{"worn asphalt", "worn concrete"}, Rows: []Row{
-			{"worn asphalt/concrete", "", Exactly(0.02), carvill()},
+			{words.Say("steady.row.worn-asphalt-concrete"), "", Exactly(0.02), carvill()},
 		}},
 		{Name: "worn cobbles", Also: []string{"cobbles", "large worn cobbles"}, Rows: []Row{
-			{"large worn cobbles", "cars", Exactly(0.03), engineeringTable()},
+			{words.Say("steady.row.large-worn-cobbles"), words.Say("steady.for.cars"), Exactly(0.03), engineeringTable()},
 		}},
 		{Name: "packed gravel", Also: []string{"firm gravel", "dry firm packed gravel"}, Rows: packedGravel()},
 		{Name: "rolled gravel", Also: []string{"rolled new gravel"}, Rows: rolledGravel()},
@@ -27,7 +29,7 @@ func Surfaces() []Surface {
 		{Name: "solid sand", Rows: []Row{solidSandToSoil()}},
 		{Name: "sand", Rows: sand()},
 		{Name: "loose sand", Rows: []Row{looseSand()}},
-		{Name: "snow", Rows: []Row{{"snow", "", Between(0.1, 0.3), snowCase()}}},
+		{Name: "snow", Rows: []Row{{words.Say("steady.row.snow"), "", Between(0.1, 0.3), snowCase()}}},
 	}
 }
 
@@ -37,64 +39,64 @@ const firmGround = "firm ground"
 
 func newAsphaltOrConcrete() []Row {
 	return []Row{
-		{"new asphalt/concrete", "", Exactly(0.01), carvill()},
-		{"concrete/new asphalt/small new cobbles", "cars", Between(0.01, 0.015), engineeringTable()},
+		{words.Say("steady.row.new-asphalt-concrete"), "", Exactly(0.01), carvill()},
+		{words.Say("steady.row.concrete-new-asphalt-small-new"), words.Say("steady.for.cars"), Between(0.01, 0.015), engineeringTable()},
 	}
 }
 
 func asphalt() []Row {
 	return append(newAsphaltOrConcrete(),
-		Row{"truck tyre on asphalt", "trucks", Between(0.006, 0.01), engineeringTable()},
-		Row{"tar or asphalt", "cars", Exactly(0.02), engineeringTable()},
+		Row{words.Say("steady.row.truck-tyre-on-asphalt"), words.Say("steady.for.trucks"), Between(0.006, 0.01), engineeringTable()},
+		Row{words.Say("steady.row.tar-or-asphalt"), words.Say("steady.for.cars"), Exactly(0.02), engineeringTable()},
 	)
 }
 
 func concrete() []Row {
-	return append(newAsphaltOrConcrete(), byVehicle("concrete", 0.015, 0.012, 0.020)...)
+	return append(newAsphaltOrConcrete(), byVehicle(words.Say("steady.row.concrete"), 0.015, 0.012, 0.020)...)
 }
 
 // byVehicle is one line of the lecture table.
-func byVehicle(words string, cars, trucks, tractors float64) []Row {
+func byVehicle(said string, cars, trucks, tractors float64) []Row {
 	return []Row{
-		{words, "cars", Exactly(cars), lectureTable()},
-		{words, "trucks", Exactly(trucks), lectureTable()},
-		{words, "tractors", Exactly(tractors), lectureTable()},
+		{said, words.Say("steady.for.cars"), Exactly(cars), lectureTable()},
+		{said, words.Say("steady.for.trucks"), Exactly(trucks), lectureTable()},
+		{said, words.Say("steady.for.tractors"), Exactly(tractors), lectureTable()},
 	}
 }
 
 func packedGravel() []Row {
-	return []Row{{"dry firm packed gravel", "", Exactly(0.012), marks()}}
+	return []Row{{words.Say("steady.row.dry-firm-packed-gravel"), "", Exactly(0.012), marks()}}
 }
 
 func rolledGravel() []Row {
 	return []Row{
-		{"rolled new gravel", "", Exactly(0.01), carvill()},
-		{"rolled new gravel", "cars", Exactly(0.02), engineeringTable()},
+		{words.Say("steady.row.rolled-new-gravel"), "", Exactly(0.01), carvill()},
+		{words.Say("steady.row.rolled-new-gravel"), words.Say("steady.for.cars"), Exactly(0.02), engineeringTable()},
 	}
 }
 
 func looseGravel() []Row {
 	return []Row{
-		{"loose worn gravel", "", Exactly(0.04), carvill()},
-		{"wet loose gravel", "", Exactly(0.06), marks()},
+		{words.Say("steady.row.loose-worn-gravel"), "", Exactly(0.04), carvill()},
+		{words.Say("steady.row.wet-loose-gravel"), "", Exactly(0.06), marks()},
 		solidSandToSoil(),
 	}
 }
 
 func mediumSoil() []Row {
-	rows := []Row{{"medium hard soil", "", Exactly(0.08), carvill()}, solidSandToSoil()}
-	return append(rows, byVehicle("medium hard soil", 0.08, 0.06, 0.04)...)
+	rows := []Row{{words.Say("steady.row.medium-hard-soil"), "", Exactly(0.08), carvill()}, solidSandToSoil()}
+	return append(rows, byVehicle(words.Say("steady.row.medium-hard-soil"), 0.08, 0.06, 0.04)...)
 }
 
 func solidSandToSoil() Row {
-	return Row{"solid sand / loose worn gravel / medium hard soil", "cars", Between(0.04, 0.08), engineeringTable()}
+	return Row{words.Say("steady.row.solid-sand-loose-worn-gravel"), words.Say("steady.for.cars"), Between(0.04, 0.08), engineeringTable()}
 }
 
 func looseSand() Row {
-	return Row{"loose sand", "cars", Between(0.2, 0.4), engineeringTable()}
+	return Row{words.Say("steady.row.loose-sand"), words.Say("steady.for.cars"), Between(0.2, 0.4), engineeringTable()}
 }
 
 func sand() []Row {
-	rows := []Row{{"sand", "", Between(0.1, 0.2), carvill()}}
-	return append(append(rows, byVehicle("sand", 0.30, 0.25, 0.20)...), looseSand())
+	rows := []Row{{words.Say("steady.row.sand"), "", Between(0.1, 0.2), carvill()}}
+	return append(append(rows, byVehicle(words.Say("steady.row.sand"), 0.30, 0.25, 0.20)...), looseSand())
 }

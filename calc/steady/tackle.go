@@ -1,10 +1,10 @@
 package steady
 
 import (
-	"fmt"
 	"math"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // MaxParts is the largest number of line parts that is planned.
@@ -106,17 +106,17 @@ func BlockFactor(included unit.Angle) float64 { return 2 * math.Cos(float64(incl
 func (l Line) validate() error {
 	switch {
 	case l.Parts < 1 || l.Parts > MaxParts:
-		return fmt.Errorf("%w: %d line parts, want 1 to %d", ErrPlan, l.Parts, MaxParts)
+		return words.Error("steady.line-parts-want-1-to", ErrPlan, l.Parts, MaxParts)
 	case l.Sheaves < 0 || l.Sheaves > 2*MaxParts:
-		return fmt.Errorf("%w: %d sheaves, want 0 to %d", ErrPlan, l.Sheaves, 2*MaxParts)
+		return words.Error("steady.sheaves-want-0-to", ErrPlan, l.Sheaves, 2*MaxParts)
 	case l.Loss != nil && !(*l.Loss >= 0 && *l.Loss < 1):
-		return fmt.Errorf("%w: a sheave cannot take %g of the line pull, want 0 to below 1", ErrPlan, *l.Loss)
+		return words.Error("steady.a-sheave-cannot-take-of", ErrPlan, *l.Loss)
 	case l.AnchorLines < 0 || l.AnchorLines > l.Parts:
-		return fmt.Errorf("%w: an anchor that holds %d of %d line parts", ErrPlan, l.AnchorLines, l.Parts)
+		return words.Error("steady.an-anchor-that-holds-of", ErrPlan, l.AnchorLines, l.Parts)
 	}
 	for _, a := range l.Redirects {
 		if !(a >= 0 && a <= math.Pi+1e-9) {
-			return fmt.Errorf("%w: %v between the two lines at a block, want 0 to 180°", ErrPlan, a)
+			return words.Error("steady.between-the-two-lines-at", ErrPlan, a)
 		}
 	}
 	return nil

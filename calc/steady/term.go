@@ -1,12 +1,12 @@
 package steady
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Kind names a term of the resistance.
@@ -21,6 +21,9 @@ const (
 	Across  Kind = "across"
 	Tackle  Kind = "tackle"
 )
+
+// Words is the name of the term for people.
+func (k Kind) Words() string { return words.Say("steady.term." + string(k)) }
 
 // Term is one part of a resistance.
 type Term struct {
@@ -56,7 +59,7 @@ func (p Plan) rolling() Term {
 		return own(Rolling, *p.OwnRolling, w)
 	}
 	if p.Surface == nil {
-		return Term{Kind: Rolling, How: "not counted: no surface", Status: Given}
+		return Term{Kind: Rolling, How: words.Say("steady.not-counted-no-surface"), Status: Given}
 	}
 	c := p.Surface.Coefficient()
 	t := Term{Kind: Rolling, How: times(c), Status: Read, Rows: p.Surface.Rows}
@@ -67,7 +70,7 @@ func (p Plan) rolling() Term {
 	}
 	if sunk := perInch * float64(p.Penetration/inch); sunk > 0 {
 		c, t.Status = Exactly(c.Likely+sunk), Computed
-		t.How = fmt.Sprintf("%s, with %s for tyres sunk in by %v", times(c), plain(sunk), p.Penetration)
+		t.How = words.Say("steady.with-for-tyres-sunk-in", times(c), plain(sunk), p.Penetration)
 	}
 	t.Force = of(c, w)
 	return t
@@ -77,12 +80,12 @@ func (p Plan) rolling() Term {
 // thumb make of it.
 func (p Plan) grade() Term {
 	w := p.Mass.Weight()
-	t := Term{Kind: Grade, How: "level ground", Status: Computed, Sources: []Source{statics()}}
+	t := Term{Kind: Grade, How: words.Say("steady.level-ground"), Status: Computed, Sources: []Source{statics()}}
 	if p.Grade == 0 {
 		return t
 	}
 	t.Force = Exactly(w * unit.Force(math.Sin(float64(p.Grade))))
-	t.How = fmt.Sprintf("weight × sin %v", p.Grade)
+	t.How = words.Say("steady.sine", p.Grade)
 	t.Others = []Other{
 		{GradeByPercent(w, p.Grade), gradePercent()},
 		{GradeByDegrees(w, p.Grade), gradeDegrees()},
@@ -112,27 +115,27 @@ func (p Plan) mire() Term {
 	}
 	f := Exactly(p.Mire.Factor())
 	if f.Likely == 0 {
-		return Term{Kind: Mired, How: "not mired", Status: Given}
+		return Term{Kind: Mired, How: words.Say("steady.not-mired"), Status: Given}
 	}
 	return Term{
 		Kind: Mired, Force: of(f, w), Status: FromMemory, Sources: []Source{mireRule()},
-		How: times(f) + ", mired " + p.Mire.Words(),
+		How: words.Say("steady.mired", times(f), p.Mire.Words()),
 	}
 }
 
 func (p Plan) drag() Term {
 	if p.Drag.High == 0 {
-		return Term{Kind: Drag, How: "no drag entered", Status: Given}
+		return Term{Kind: Drag, How: words.Say("steady.no-drag-entered"), Status: Given}
 	}
-	return Term{Kind: Drag, Force: p.Drag, How: "what damage adds", Status: Given, Sources: []Source{{"entered for this pull", Given}}}
+	return Term{Kind: Drag, Force: p.Drag, How: words.Say("steady.what-damage-adds"), Status: Given, Sources: []Source{{words.Say("steady.entered-for-this-pull"), Given}}}
 }
 
 // across is the part of the weight across the line. It is no part of the
 // pull: tyres, or a second line, must hold it.
 func (p Plan) across() Term {
-	t := Term{Kind: Across, How: "no side slope", Status: Computed, Sources: []Source{statics()}}
+	t := Term{Kind: Across, How: words.Say("steady.no-side-slope"), Status: Computed, Sources: []Source{statics()}}
 	if p.Side > 0 {
-		t.How = fmt.Sprintf("weight × sin %v, across the line", p.Side)
+		t.How = words.Say("steady.weight-sin-across-the-line", p.Side)
 		t.Force = Exactly(p.Mass.Weight() * unit.Force(math.Sin(float64(p.Side))))
 	}
 	return t
@@ -141,17 +144,17 @@ func (p Plan) across() Term {
 func own(k Kind, o Own, weight unit.Force) Term {
 	from := o.From
 	if from == "" {
-		from = "own measurement"
+		from = words.Say("steady.own-measurement")
 	}
-	return Term{Kind: k, Force: of(o.Share, weight), How: times(o.Share) + ", in place of the table", Status: Measured, Sources: []Source{{from, Measured}}}
+	return Term{Kind: k, Force: of(o.Share, weight), How: words.Say("steady.own", times(o.Share)), Status: Measured, Sources: []Source{{from, Measured}}}
 }
 
 // times says a share of the weight.
 func times(s Share) string {
 	if s.Wide() {
-		return plain(s.Low) + " to " + plain(s.High) + " times the weight"
+		return words.Say("steady.times.range", plain(s.Low), plain(s.High))
 	}
-	return plain(s.Likely) + " times the weight"
+	return words.Say("steady.times", plain(s.Likely))
 }
 
 func plain(v float64) string { return strconv.FormatFloat(v, 'g', 3, 64) }

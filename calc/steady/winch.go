@@ -1,9 +1,8 @@
 package steady
 
 import (
-	"fmt"
-
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // FullDrum is the layer of a drum that is full, of however many layers.
@@ -39,7 +38,7 @@ func LayerShare(layer int) (Share, error) {
 	case layer == FullDrum:
 		return Between(fullDrumLeast, last), nil
 	case layer < 1 || layer > len(table):
-		return Share{}, fmt.Errorf("%w: layer %d of the drum; the table has 1 to %d", ErrPlan, layer, len(table))
+		return Share{}, words.Error("steady.layer-of-the-drum-the", ErrPlan, layer, len(table))
 	}
 	return Exactly(float64(table[layer-1] / table[0])), nil
 }
@@ -47,7 +46,7 @@ func LayerShare(layer int) (Share, error) {
 // Pull is what the winch can pull with that much line on its drum.
 func (w Winch) Pull() (Load, error) {
 	if !(w.Rated > 0) {
-		return Load{}, fmt.Errorf("%w: the winch has no rated pull", ErrPlan)
+		return Load{}, words.Error("steady.the-winch-has-no-rated", ErrPlan)
 	}
 	share, err := LayerShare(w.Layer)
 	return of(share, w.Rated), err

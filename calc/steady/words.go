@@ -1,48 +1,49 @@
 package steady
 
 import (
-	"fmt"
 	"math"
+	"strings"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Setting says what the vehicle stands on: "on sand, mired to the wheels, up a
 // slope of 10°".
 func (p Plan) Setting() string {
-	s := "on ground that was not named"
+	said := []string{words.Say("steady.on.nothing")}
 	switch {
 	case p.OwnRolling != nil:
-		s = "on ground that was measured"
+		said[0] = words.Say("steady.on.own")
 	case p.Surface != nil:
-		s = "on " + p.Surface.Name
+		said[0] = words.Say("steady.on", p.Surface.Words())
 	}
 	switch {
 	case p.OwnMire != nil:
-		s += ", in mire that was measured"
+		said = append(said, words.Say("steady.in.own"))
 	case p.Mire != NoMire && p.Mire != "":
-		s += ", mired " + p.Mire.Words()
+		said = append(said, words.Say("steady.in", p.Mire.Words()))
 	}
 	if p.Grade > 0 {
-		s += ", up a slope of " + p.Grade.String()
+		said = append(said, words.Say("steady.up", p.Grade))
 	}
 	if p.Side > 0 {
-		s += ", across a slope of " + p.Side.String()
+		said = append(said, words.Say("steady.across", p.Side))
 	}
-	return s
+	return strings.Join(said, words.Say("steady.and"))
 }
 
 // Laid says how the line is laid, and what hauls it.
 func (p Plan) Laid(u unit.ForceUnit) string {
-	s := fmt.Sprintf("The line pulls with %s over %s.", count(p.Line.Parts, "part"), count(p.Line.Sheaves, "sheave"))
+	s := words.Say("steady.laid", words.Count("steady.parts", p.Line.Parts), words.Count("steady.over", p.Line.Sheaves))
 	if p.Winch == nil {
 		return s
 	}
-	layer := "a full drum"
+	winch := words.Say("steady.winch.full", p.Winch.Rated.Show(u, 0))
 	if p.Winch.Layer != FullDrum {
-		layer = fmt.Sprintf("layer %d on the drum", p.Winch.Layer)
+		winch = words.Say("steady.winch", p.Winch.Rated.Show(u, 0), p.Winch.Layer)
 	}
-	return fmt.Sprintf("%s The winch is rated %s, with %s.", s, p.Winch.Rated.Show(u, 0), layer)
+	return s + " " + winch
 }
 
 // Asks says which share of the winch's pull the line takes: "62 % of it". The
@@ -50,28 +51,22 @@ func (p Plan) Laid(u unit.ForceUnit) string {
 func (r Result) Asks() string {
 	low, high := 100*float64(r.Line.Low/r.Winch.Pull.High), 100*float64(r.Line.High/r.Winch.Pull.Low)
 	if math.Round(low) == math.Round(high) {
-		return fmt.Sprintf("%.0f %% of it", high)
+		return words.Say("steady.asks", high)
 	}
-	return fmt.Sprintf("%.0f %% to %.0f %% of it", low, high)
+	return words.Say("steady.asks.range", low, high)
 }
 
 // Needs says how many line parts the winch takes, where so many are planned.
 // The result is one with a winch.
 func (r Result) Needs(planned int) string {
-	where := ""
-	if r.Resistance.Wide() || r.Winch.Pull.Wide() {
-		where = "at the high end of the resistance and the low end of the winch "
+	wide := r.Resistance.Wide() || r.Winch.Pull.Wide()
+	switch {
+	case r.Winch.Parts == 0 && wide:
+		return words.Say("steady.needs.more.wide", MaxParts)
+	case r.Winch.Parts == 0:
+		return words.Say("steady.needs.more", MaxParts)
+	case wide:
+		return words.Count("steady.needs.wide", r.Winch.Parts, planned)
 	}
-	takes := fmt.Sprintf("it takes %s; planned: %d", count(r.Winch.Parts, "line part"), planned)
-	if r.Winch.Parts == 0 {
-		takes = fmt.Sprintf("not even %d line parts are enough", MaxParts)
-	}
-	return fmt.Sprintf("For the line to stay below that, %s%s.", where, takes)
-}
-
-func count(n int, noun string) string {
-	if n != 1 {
-		noun += "s"
-	}
-	return fmt.Sprintf("%d %s", n, noun)
+	return words.Count("steady.needs", r.Winch.Parts, planned)
 }

@@ -18,7 +18,7 @@ type multipliersView struct {
 	InUse   string // what is planned with
 	Shown   shownSet
 	Classes []classRow
-	Assumed []shock.Assumption
+	Assumed []assumedRow
 	Speed   []row
 	Drawn   bool     // there are pulls to draw
 	Straps  []string // of which the fit by speed tells
@@ -66,6 +66,23 @@ type classRow struct {
 	Notes            []string
 }
 
+// assumedRow is a multiplier that somebody states.
+type assumedRow struct{ Times, Says string }
+
+// assumedWords says for which pulls a multiplier is assumed, and by whom.
+func assumedWords(a shock.Assumption) string {
+	kind := text("shock.kind." + string(a.Class.Kind))
+	switch {
+	case a.Class.Ground != "" && a.Class.Strap != "":
+		return text("assume.says.both", kind, a.Class.Ground, a.Class.Strap, a.Source)
+	case a.Class.Ground != "":
+		return text("assume.says.ground", kind, a.Class.Ground, a.Source)
+	case a.Class.Strap != "":
+		return text("assume.says.strap", kind, a.Class.Strap, a.Source)
+	}
+	return text("assume.says", kind, a.Source)
+}
+
 // behindRow is a pull behind a set.
 type behindRow struct {
 	Name, Link, Says string
@@ -106,7 +123,7 @@ func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
 	v.InUse, v.Log = inUse.Label(), usable(log.Pulls)
 	v.Shown.When = s.madeAt(v.Shown.Made)
 	if log.Unread > 0 {
-		v.Notes = append(v.Notes, text("multipliers.unread", counted(log.Unread, "pull")))
+		v.Notes = append(v.Notes, count("multipliers.unread", log.Unread))
 	}
 	v.tell(sets)
 	if err := v.holdAgainst(sets, q.Get("beside")); err != nil {
@@ -142,14 +159,13 @@ func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
 // heldAgainst says whose pulls a check is of: a kept set knows nothing of those
 // that were logged since.
 func (v multipliersView) heldAgainst(pulls int) string {
-	n := counted(pulls, "pull")
 	switch {
 	case v.Shown.Log || v.Shown.Told.Fitted == nil:
-		return text("check.oflog", n)
+		return count("check.oflog", pulls)
 	case v.Log > pulls:
-		return text("check.of", n, v.Shown.Label()) + " " + text("check.more", v.Log)
+		return count("check.of", pulls, v.Shown.Label()) + " " + count("check.more", v.Log)
 	}
-	return text("check.of", n, v.Shown.Label())
+	return count("check.of", pulls, v.Shown.Label())
 }
 
 // usable counts the pulls that a fit can use.
@@ -190,11 +206,11 @@ func (v *multipliersView) note(t logbook.Told) {
 	switch {
 	case !t.Behind:
 	case t.Kept.Version != 0:
-		v.Notes = append(v.Notes, text("multipliers.refit", counted(t.Pulls, "pull")))
+		v.Notes = append(v.Notes, count("multipliers.refit", t.Pulls))
 	case t.Fitted == nil:
-		v.Notes = append(v.Notes, text("multipliers.first", counted(t.Logged, "pull")))
+		v.Notes = append(v.Notes, count("multipliers.first", t.Logged))
 	default:
-		v.Notes = append(v.Notes, text("multipliers.behind", counted(t.Pulls, "pull")))
+		v.Notes = append(v.Notes, count("multipliers.behind", t.Pulls))
 	}
 }
 
@@ -205,7 +221,9 @@ const mostRemarks = 50
 func (v *multipliersView) tell(sets []logbook.Head) {
 	k := v.Shown.Kept
 	v.note(v.Shown.Told)
-	v.Assumed = k.Assumed
+	for _, a := range k.Assumed {
+		v.Assumed = append(v.Assumed, assumedRow{strconv.FormatFloat(a.Multiplier, 'g', 3, 64), assumedWords(a)})
+	}
 	if k.Fit != nil {
 		for _, c := range k.Fit.Classes {
 			v.Classes = append(v.Classes, rowOfClass(c))
@@ -263,7 +281,7 @@ func (v *multipliersView) compare(with shock.Kept, name *string, words *[]string
 // setDifferences says class by class how one set differs from another.
 func setDifferences(a, b shock.Kept) (words []string) {
 	for _, d := range shock.Compare(a, b) {
-		words = append(words, shock.Class(d.ClassName).String()+": "+sentence(d.Words))
+		words = append(words, text("multipliers.difference", shock.Class(d.ClassName), sentence(d.Words)))
 	}
 	return words
 }
@@ -308,7 +326,7 @@ func versionBefore(k shock.Kept, sets []logbook.Head) (shock.Kept, bool) {
 }
 
 func rowOfClass(c shock.ClassRecord) classRow {
-	out := classRow{Name: shock.Class(c.ClassName).String(), Says: text("class.says", c.Median, counted(c.Pulls, "pull"), counted(c.Days, "day"))}
+	out := classRow{Name: shock.Class(c.ClassName).String(), Says: text("class.says", c.Median, count("shock.pulls", c.Pulls), count("shock.days", c.Days))}
 	out.Plan = text("class.nobound")
 	if c.Upper != nil {
 		out.Plan = text("class.bound", *c.Upper)
@@ -333,7 +351,7 @@ func (s *server) setRows(sets []logbook.Head, inUse logbook.Head) []setRow {
 		one := setRow{Label: k.Label(), Ref: setName(k.Kept), InUse: setName(k.Kept) == setName(inUse.Kept)}
 		switch {
 		case k.Fit != nil:
-			one.Says = text("set.fitted", counted(k.Count-len(k.Fit.LeftOut), "pull"), s.madeAt(k.Made), k.Who)
+			one.Says = count("set.fitted", k.Count-len(k.Fit.LeftOut), s.madeAt(k.Made), k.Who)
 		case k.Made != "":
 			one.Says = text("set.assumed", s.madeAt(k.Made), k.Who)
 		default:

@@ -37,7 +37,7 @@ func (s *server) setAsked(r *http.Request) (shock.Kept, error) {
 
 // notYet refuses what is being worked out.
 func notYet(t logbook.Told) error {
-	return refuse(http.StatusServiceUnavailable, text("refused.notyet", counted(max(t.Pulls, t.Logged), "pull")))
+	return refuse(http.StatusServiceUnavailable, count("refused.notyet", max(t.Pulls, t.Logged)))
 }
 
 // apiSet is a set with all that is behind it.
@@ -76,7 +76,7 @@ func (s *server) apiSetPulls(w http.ResponseWriter, r *http.Request) error {
 	if err := shock.WritePulls(&b, k.Pulls); err != nil {
 		return err
 	}
-	return s.sendTable(w, &b, k.Label()+", pulls")
+	return s.sendTable(w, &b, text("set.file.pulls", k.Label()))
 }
 
 // sendTable sends CSV under a file name made of a label.

@@ -71,10 +71,10 @@ func marks(points []shock.Point) []pointJSON {
 // whether they are those of now.
 func chartSays(says string, drawn, of int, t logbook.Told) string {
 	if drawn < of {
-		says += " " + text("chart.thinned", drawn, of)
+		says += " " + count("chart.thinned", drawn, of)
 	}
 	if t.Behind {
-		says += " " + text("multipliers.behind", counted(t.Pulls, "pull"))
+		says += " " + count("multipliers.behind", t.Pulls)
 	}
 	return says
 }

@@ -46,7 +46,7 @@ func (v *checkView) answer(c shock.Checked) {
 		return
 	}
 	r := c.Record()
-	v.Answer, v.Says = sentence(string(r.Answer)), []string{r.Sentence}
+	v.Answer, v.Says = text("shock.answer."+string(r.Answer)), []string{r.Sentence}
 	if r.Model != nil {
 		v.Says = append(v.Says, r.Model.Sentence())
 	}
@@ -75,7 +75,7 @@ func anyOf(classes []shock.ClassFit, name, label string, of func(shock.Class) st
 func kindOptions() []option {
 	out := []option{{Label: text("page.multipliers.check.any")}}
 	for _, k := range []pull.Kind{pull.Kinetic, pull.Steady, pull.Proof} {
-		out = append(out, option{Value: string(k), Label: string(k)})
+		out = append(out, option{Value: string(k), Label: text("shock.kind." + string(k))})
 	}
 	return out
 }

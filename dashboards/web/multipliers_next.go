@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"net/http"
 	"strings"
@@ -43,7 +44,7 @@ func (s *server) next(w http.ResponseWriter, r *http.Request) error {
 	}
 	var v nextView
 	if ask, story := readNext(d); ask != nil {
-		question := text("page.multipliers.next.a-test-day", *ask)
+		question := fmt.Sprintf("next %+v", *ask)
 		n, there, err := s.book.Answer(r.Context(), question, func(ctx context.Context, t logbook.Told) (any, error) {
 			return answerNext(ctx, *ask, t.Fitted)
 		})
@@ -183,7 +184,7 @@ func limitOf(d *desk) (unit.Force, []string) {
 func tellDay(n shock.NextPlan, u unit.ForceUnit) *dayView {
 	v := &dayView{Target: pullWords(n.Target), Notes: n.Notes()}
 	if n.Now != nil {
-		v.Story = append(v.Story, text("next.now", about(*n.Now, u), n.By))
+		v.Story = append(v.Story, text("next.now", about(*n.Now, u), n.By.Words()))
 	}
 	if n.Then != nil {
 		v.Story = append(v.Story, text("next.then", about(*n.Then, u)))
@@ -192,7 +193,7 @@ func tellDay(n shock.NextPlan, u unit.ForceUnit) *dayView {
 		v.Story = append(v.Story, text("next.doubt", 100*math.Expm1(n.DoubtNow), 100*math.Expm1(n.DoubtThen)))
 	}
 	for _, p := range n.Pulls {
-		one := row{Name: text("next.times", counted(p.Count, "pull"), pullWords(p.Pull)), Says: text("next.upper", about(p.Upper, u), p.Basis, 100*p.Share, about(n.Limit, u))}
+		one := row{Name: count("next.times", p.Count, pullWords(p.Pull)), Says: text("next.upper", about(p.Upper, u), p.Basis.Words(), 100*p.Share, about(n.Limit, u))}
 		if p.Expected != nil {
 			one.Says = text("next.expected", about(*p.Expected, u)) + " " + one.Says
 		}
@@ -201,15 +202,15 @@ func tellDay(n shock.NextPlan, u unit.ForceUnit) *dayView {
 	for _, d := range n.Days {
 		on := text("next.same")
 		if !d.Same {
-			on = text("next.days", counted(d.Days, text("page.multipliers.next.new-day")))
+			on = count("next.days", d.Days)
 		}
-		v.After = append(v.After, text("next.after", counted(d.Pulls, "pull"), on, d.Upper))
+		v.After = append(v.After, count("next.after", d.Pulls, on, d.Upper))
 	}
 	seen := map[string]bool{}
 	for _, p := range n.Excluded {
 		if key := p.Pull.Class.String(); !seen[key] {
 			seen[key] = true
-			v.Excluded = append(v.Excluded, row{Name: pullWords(p.Pull) + text("next.faster"), Says: sentence(p.Why(u))})
+			v.Excluded = append(v.Excluded, row{Name: text("next.faster", pullWords(p.Pull)), Says: sentence(p.Why(u))})
 		}
 	}
 	return v
@@ -218,7 +219,7 @@ func tellDay(n shock.NextPlan, u unit.ForceUnit) *dayView {
 // pullWords names a pull that is not made yet.
 func pullWords(p shock.Pull) string {
 	if p.Speed > 0 {
-		return p.Class.String() + ", " + p.Speed.String()
+		return text("next.pull", p.Class, p.Speed)
 	}
 	return p.Class.String()
 }

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 
@@ -12,12 +11,15 @@ import (
 // rowOfPull links a pull of a set to its page, where it is one of this store.
 func rowOfPull(p shock.Pull) behindRow {
 	b := behindRow{Name: p.Name(), Link: pullLink(p.ID)}
-	b.Says = fmt.Sprintf("%s, %s", p.Day, p.Class)
-	if p.Reference > 0 {
-		b.Says = text("behind.factor", p.Times()) + ", " + b.Says
-	}
-	if p.Speed > 0 {
-		b.Says += ", " + p.Speed.String()
+	switch {
+	case p.Reference > 0 && p.Speed > 0:
+		b.Says = text("behind.factor.speed", p.Times(), p.Day, p.Class, p.Speed)
+	case p.Reference > 0:
+		b.Says = text("behind.factor", p.Times(), p.Day, p.Class)
+	case p.Speed > 0:
+		b.Says = text("behind.pull.speed", p.Day, p.Class, p.Speed)
+	default:
+		b.Says = text("behind.pull", p.Day, p.Class)
 	}
 	return b
 }
@@ -37,7 +39,7 @@ func setRemarks(r shock.SetRecord) []passage {
 	var out []passage
 	add := func(title, why string, rows []row) {
 		if n := len(rows); n > mostRemarks {
-			rows = append(rows[:mostRemarks:mostRemarks], row{Name: text("behind.more", n-mostRemarks), Says: text("behind.where")})
+			rows = append(rows[:mostRemarks:mostRemarks], row{Name: count("behind.more", n-mostRemarks), Says: text("behind.where")})
 		}
 		if len(rows) > 0 {
 			out = append(out, passage{Title: title, Text: why, Rows: rows})

@@ -14,10 +14,10 @@ func speedRows(r *shock.SpeedRecord) []row {
 	}
 	var out []row
 	for _, c := range r.Straps {
-		out = append(out, row{Name: shock.StrapName(c.Name), Says: text("speed.strap", c.Stretch(), c.Words()), Rests: []string{counted(c.Pulls, "pull")}})
+		out = append(out, row{Name: shock.StrapName(c.Name), Says: text("speed.strap", c.Stretch(), c.Words()), Rests: []string{count("shock.pulls", c.Pulls)}})
 	}
 	for _, c := range r.Grounds {
-		out = append(out, row{Name: shock.GroundName(c.Name), Says: text("speed.ground", c.Words()), Rests: []string{counted(c.Pulls, "pull")}})
+		out = append(out, row{Name: shock.GroundName(c.Name), Says: text("speed.ground", c.Words()), Rests: []string{count("shock.pulls", c.Pulls)}})
 	}
 	return out
 }

@@ -69,7 +69,7 @@ func TestMultipliersFromTheLog(t *testing.T) {
 	f.history(t)
 	want := f.fitted(t)
 	said := f.said(t, "/multipliers")
-	says(t, said, "Planned with now: rule of thumb .")
+	says(t, said, "Planned with now: rule of thumb.")
 	says(t, said, "What all pulls in the log say today.")
 	require.Len(t, want.Fit.Classes, 2)
 	for _, c := range want.Fit.Classes {
@@ -90,7 +90,7 @@ func TestMultipliersFromTheLog(t *testing.T) {
 	res = f.post(t, "/multipliers/use", form("set", "river bar 2026@1"))
 	require.Equal(t, http.StatusSeeOther, res.StatusCode)
 	said = f.said(t, "/multipliers")
-	says(t, said, "Planned with now: river bar 2026, version 1 .")
+	says(t, said, "Planned with now: river bar 2026, version 1.")
 	says(t, said, "Plan with rule of thumb")
 	page, said := f.plan(t, "kinetic", form("rig", "single strap", "speed", "8 km/h", "ground", "wet sand", "elongation", "20%", "length", "9 m"))
 	says(t, said, "(river bar 2026, version 1)")

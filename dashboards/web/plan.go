@@ -94,7 +94,7 @@ func (s *server) planForm(w http.ResponseWriter, r *http.Request) error {
 	}
 	v := planView{Kind: p.kind, Title: text("plan." + p.kind + ".title"), About: text(p.about), Inputs: r.URL.RawQuery, Token: s.tokenIn(r.Context())}
 	if d.sent() && p.fits && d.with.Behind {
-		v.Waits = text("plan.waits", d.with.Kept.Label(), counted(d.with.Pulls, "pull"))
+		v.Waits = count("plan.waits", d.with.Pulls, d.with.Kept.Label())
 		w.Header().Set("Refresh", askAgain)
 	} else if d.sent() {
 		t, err := p.work(d)

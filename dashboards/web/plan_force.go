@@ -10,7 +10,7 @@ import (
 func forceForm(d *desk) []group {
 	kindOptions := []option{}
 	for _, k := range kinds() {
-		kindOptions = append(kindOptions, option{Value: string(k), Label: string(k)})
+		kindOptions = append(kindOptions, option{Value: string(k), Label: text("shock.kind." + string(k))})
 	}
 	return []group{{Title: text("page.plan.force.the-rig-and"), Fields: d.set(
 		d.rigField(text("page.plan.force.each-item-with")),

@@ -38,7 +38,7 @@ func (s *server) plan(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		v.Kept = append(v.Kept, keptRow{d.ID, d.Value.Name, d.Value.Kind, s.at(d.Updated.UnixNano()), t.Title, t.Lead})
+		v.Kept = append(v.Kept, keptRow{d.ID, d.Value.Name, text("plan.kind." + d.Value.Kind), s.at(d.Updated.UnixNano()), t.Title, t.Lead})
 	}
 	if v.Removed, err = s.removedAsked(r, v.Kept); err != nil {
 		return err

@@ -83,7 +83,7 @@ func TestKeepAPlan(t *testing.T) {
 	require.Equal(t, http.StatusSeeOther, res.StatusCode, read(t, res))
 	kept := res.Header.Get("Location")
 	said := f.said(t, kept)
-	for _, say := range []string{"82.4 kN", "It was planned with rule of thumb . That set is still in use.", "bow shackle 13: over rating."} {
+	for _, say := range []string{"82.4 kN", "It was planned with rule of thumb. That set is still in use.", "bow shackle 13: over rating."} {
 		says(t, said, say)
 	}
 	says(t, f.said(t, "/plan"), "Saturday 82.4 kN: Heron pulls Otter at 8 km/h kinetic, kept")

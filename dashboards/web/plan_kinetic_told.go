@@ -38,11 +38,10 @@ func kineticTitle(k plan.Kinetic) string {
 // kineticStory says what was asked, and what the model makes of it.
 func kineticStory(f plan.Forecast) []string {
 	k, o, u := f.Kinetic, f.Outcome, f.Kinetic.Unit
-	on := ""
+	first := text("plan.kinetic.story", k.Plan.Puller, o.Pull.Speed, k.Plan.Stuck)
 	if k.Ground != "" {
-		on = " on " + k.Ground
+		first = text("plan.kinetic.story.ground", k.Plan.Puller, o.Pull.Speed, k.Plan.Stuck, k.Ground)
 	}
-	first := text("plan.kinetic.story", k.Plan.Puller, o.Pull.Speed, k.Plan.Stuck, on)
 	switch {
 	case o.Pull.Fixed:
 		return []string{first, text("plan.kinetic.fast")}
@@ -70,17 +69,17 @@ func evidenceRows(f plan.Forecast) []row {
 	var out []row
 	for _, e := range f.Evidence {
 		one := row{Name: text("evidence." + string(e.From)), Rests: []string{sentence(e.Text)}}
+		used := ""
+		if e.Used {
+			used = ".used"
+		}
 		switch {
 		case e.Expected != nil && e.Upper != nil:
-			one.Says = text("evidence.both", about(*e.Expected, u), about(*e.Upper, u))
+			one.Says = text("evidence.both"+used, about(*e.Expected, u), about(*e.Upper, u), e.Multiplier, f.Kinetic.Reference)
 		case e.Upper != nil:
-			one.Says = text("evidence.upper", about(*e.Upper, u))
+			one.Says = text("evidence.upper"+used, about(*e.Upper, u), e.Multiplier, f.Kinetic.Reference)
 		default:
-			one.Says = text("evidence.expected", about(*e.Expected, u))
-		}
-		one.Says += text("evidence.times", e.Multiplier, f.Kinetic.Reference)
-		if e.Used {
-			one.Says += " " + text("evidence.used")
+			one.Says = text("evidence.expected"+used, about(*e.Expected, u), e.Multiplier, f.Kinetic.Reference)
 		}
 		out = append(out, one)
 	}

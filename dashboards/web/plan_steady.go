@@ -15,7 +15,7 @@ import (
 func steadyForm(d *desk) []group {
 	surfaces := []option{{Label: text("page.plan.steady.not-counted")}}
 	for _, x := range steady.Surfaces() {
-		surfaces = append(surfaces, option{Value: x.Name, Label: x.Name})
+		surfaces = append(surfaces, option{Value: x.Name, Label: x.Words()})
 	}
 	mires := []option{}
 	for _, m := range steady.Mires() {

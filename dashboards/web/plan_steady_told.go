@@ -19,7 +19,7 @@ func tellSteady(p steady.Plan, r steady.Result, u unit.ForceUnit) answer {
 		t.Story = append(t.Story, text("plan.memory"))
 	}
 	t.Facts = []fact{{text("page.plan.steady.told.resistance"), load(r.Resistance, u)}, {text("page.plan.steady.told.line"), text("plan.steady.line", load(r.Line, u))},
-		{text("page.plan.steady.told.anchor"), text("plan.steady.anchor", load(r.Anchor, u), counted(r.AnchorLines, text("page.plan.steady.told.line-part")))}}
+		{text("page.plan.steady.told.anchor"), count("plan.steady.anchor", r.AnchorLines, load(r.Anchor, u))}}
 	for _, b := range r.Blocks {
 		t.Facts = append(t.Facts, fact{text("page.plan.steady.told.redirect"), text("plan.steady.block", load(b.Load, u), b.Included, b.Factor)})
 	}
@@ -47,7 +47,7 @@ func termRows(r steady.Result, u unit.ForceUnit) []row {
 			nothing = strings.TrimSpace(nothing + " " + sentence(t.How))
 			continue
 		}
-		out = append(out, row{Name: string(t.Kind), Says: load(t.Force, u) + ": " + t.How + ".", Rests: restsOn(t, u)})
+		out = append(out, row{Name: t.Kind.Words(), Says: text("plan.row", load(t.Force, u), t.How), Rests: restsOn(t, u)})
 	}
 	if nothing != "" {
 		out = append(out, row{Name: text("plan.nothing"), Says: nothing})
@@ -76,9 +76,9 @@ func restsOn(t steady.Term, u unit.ForceUnit) []string {
 // percents says a share as percent.
 func percents(s steady.Share) string {
 	if s.Wide() {
-		return plainNumber(100*s.Low) + " to " + plainNumber(100*s.High) + " %"
+		return text("plan.percents", plainNumber(100*s.Low), plainNumber(100*s.High))
 	}
-	return plainNumber(100*s.Likely) + " %"
+	return text("plan.percent", plainNumber(100*s.Likely))
 }
 
 // counted says how many there are of a thing.
