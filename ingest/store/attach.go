@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"tautlog/calc/gear"
+	"tautlog/calc/words"
 )
 
 // MaxAttachment is the size of the largest attachment.
@@ -66,9 +67,9 @@ func (s *Store) Attach(ctx context.Context, r io.Reader) (Attachment, error) {
 	a := Attachment{Media: mediaOf(data), Size: len(data), Added: s.options.Now().UTC()}
 	switch {
 	case a.Size > MaxAttachment:
-		return a, fmt.Errorf("store: attach: %w: a picture of more than %d MiB; make it smaller", ErrInvalid, MaxAttachment>>20)
+		return a, words.Error("store.picture.large", ErrInvalid, MaxAttachment>>20)
 	case a.Media == "":
-		return a, fmt.Errorf("store: attach: %w: it is no JPEG, PNG or WebP picture", ErrInvalid)
+		return a, words.Error("store.picture.kind", ErrInvalid)
 	}
 	sum := sha256.Sum256(data)
 	a.Hash = hex.EncodeToString(sum[:])
@@ -107,7 +108,7 @@ func readAttachment(ctx context.Context, tx *sql.Tx, hash string) (a Attachment,
 // checkItemPhotos refuses an item that refers to a picture which is not there.
 func checkItemPhotos(ctx context.Context, tx *sql.Tx, it gear.Item) error {
 	for _, i := range it.Inspections {
-		if err := checkPhotos(ctx, tx, i.Photos, fmt.Sprintf("the inspection of %s", i.Date)); err != nil {
+		if err := checkPhotos(ctx, tx, i.Photos, words.Say("store.inspection", i.Date)); err != nil {
 			return err
 		}
 	}
@@ -127,7 +128,7 @@ func checkPhotos(ctx context.Context, tx *sql.Tx, photos []string, by string) er
 			return err
 		}
 		if !there {
-			return fmt.Errorf("%w: %s refers to the picture %s, which is not kept here", ErrInvalid, by, photo)
+			return words.Error("store.picture.away", ErrInvalid, by, photo)
 		}
 	}
 	return nil

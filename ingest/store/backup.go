@@ -3,12 +3,13 @@ package store
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"time"
+
+	"tautlog/calc/words"
 )
 
 // Backup writes everything in the store, as it is at one moment, into one new
@@ -17,11 +18,11 @@ import (
 // Integrity, or not at all; one that is there already is ErrInvalid.
 func (s *Store) Backup(ctx context.Context, path string) (err error) {
 	if _, err := os.Lstat(path); err == nil {
-		return &Error{Path: path, Reason: ErrInvalid, Hint: "a file is there already and stays as it is: give another name"}
+		return &Error{Path: path, Reason: ErrInvalid, Hint: words.Say("store.backup.there")}
 	}
 	dir, err := os.MkdirTemp(filepath.Dir(path), ".tautlog-backup-*")
 	if err != nil {
-		return &Error{Path: path, Reason: ErrReadOnly, Hint: "name a directory that is there and that you may write in", Err: err}
+		return &Error{Path: path, Reason: ErrReadOnly, Hint: words.Say("store.backup.where"), Err: err}
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
 	made := filepath.Join(dir, databaseName)
@@ -29,7 +30,7 @@ func (s *Store) Backup(ctx context.Context, path string) (err error) {
 		return err
 	}
 	if err := errors.Join(syncFile(made), checkCopy(ctx, dir)); err != nil {
-		return fmt.Errorf("the backup %s could not be made: %w", path, err)
+		return words.Error("store.backup.failed", path, err)
 	}
 	if err := os.Rename(made, path); err != nil {
 		return &Error{Path: path, Reason: ErrReadOnly, Err: err}
@@ -87,7 +88,7 @@ func (s *Store) roomForCopy() error {
 	if err != nil {
 		return err
 	}
-	return roomFor(s.dir, size, "make room, or write it to another disk with tautlog backup")
+	return roomFor(s.dir, size, words.Say("store.backup.elsewhere"))
 }
 
 // roomFor refuses where size bytes in dir would leave less than what is recorded
@@ -97,10 +98,8 @@ func roomFor(dir string, size int64, instead string) error {
 	if !known || free >= uint64(size)+spare {
 		return nil
 	}
-	return &Error{Path: dir, Reason: ErrRoom, Hint: fmt.Sprintf("it takes up to %d MB and has to leave %d MB for what is recorded, and %d MB are free: %s", size>>20, spare>>20, free>>20, instead)}
+	return &Error{Path: dir, Reason: ErrRoom, Hint: words.Say("store.room.free", size>>20, spare>>20, free>>20, instead)}
 }
-
-const elsewhereRestored = "make room, or make a store of it on another disk with tautlog restore"
 
 // leaving reads on for as long as what was read leaves room on the disk of dir
 // for what is recorded meanwhile.
@@ -114,7 +113,7 @@ type leaving struct {
 func (l *leaving) Read(p []byte) (int, error) {
 	if l.read >= l.look {
 		if free, known := room(l.dir); known && free < spare {
-			return 0, &Error{Path: l.dir, Reason: ErrRoom, Hint: fmt.Sprintf("%d MB of it had come, and %d MB have to be left for what is recorded: %s", l.read>>20, spare>>20, elsewhereRestored)}
+			return 0, &Error{Path: l.dir, Reason: ErrRoom, Hint: words.Say("store.room.came", l.read>>20, spare>>20, words.Say("store.restore.elsewhere"))}
 		}
 		l.look += 1 << 20
 	}
@@ -171,7 +170,7 @@ type Restored struct {
 func Restore(ctx context.Context, file, dir string, aside bool, now time.Time) (Restored, error) {
 	in, err := os.Open(file)
 	if err != nil {
-		return Restored{}, fmt.Errorf("%s could not be copied to restore it, and nothing was changed: %w", file, err)
+		return Restored{}, words.Error("store.restore.copy", file, err)
 	}
 	defer in.Close()
 	return restore(ctx, in, file, dir, aside, now)
@@ -184,15 +183,15 @@ func Restore(ctx context.Context, file, dir string, aside bool, now time.Time) (
 // restored into is not left behind.
 func RestoreNew(ctx context.Context, in io.Reader, size int64, name, dir string) (err error) {
 	if size >= 0 {
-		if err := roomFor(filepath.Dir(dir), size, elsewhereRestored); err != nil {
+		if err := roomFor(filepath.Dir(dir), size, words.Say("store.restore.elsewhere")); err != nil {
 			return err
 		}
 	}
 	if err := os.Mkdir(dir, 0o750); err != nil {
 		if errors.Is(err, fs.ErrExist) {
-			return &Error{Path: dir, Reason: ErrConflict, Hint: "something is there already and stays as it is: give another name"}
+			return &Error{Path: dir, Reason: ErrConflict, Hint: words.Say("store.restore.there")}
 		}
-		return &Error{Path: dir, Reason: ErrReadOnly, Hint: "name a directory that you may write in", Err: err}
+		return &Error{Path: dir, Reason: ErrReadOnly, Hint: words.Say("store.readonly.do"), Err: err}
 	}
 	if _, err = restore(ctx, &leaving{from: in, dir: dir}, name, dir, false, time.Time{}); err != nil {
 		return errors.Join(err, os.RemoveAll(dir))
@@ -213,11 +212,11 @@ func restore(ctx context.Context, in io.Reader, name, dir string, aside bool, no
 	_, err = os.Lstat(s.databasePath())
 	there := err == nil
 	if there && !aside {
-		return done, &Error{Path: dir, Reason: ErrConflict, Hint: "a store is there already: name another directory, or say that it shall be kept aside"}
+		return done, &Error{Path: dir, Reason: ErrConflict, Hint: words.Say("store.restore.aside")}
 	}
 	work, err := os.MkdirTemp(dir, ".tautlog-restore-*")
 	if err != nil {
-		return done, &Error{Path: dir, Reason: ErrReadOnly, Hint: "name a directory that you may write in", Err: err}
+		return done, &Error{Path: dir, Reason: ErrReadOnly, Hint: words.Say("store.readonly.do"), Err: err}
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(work)) }()
 	if err := unpack(ctx, in, name, work); err != nil {
@@ -236,8 +235,6 @@ func restore(ctx context.Context, in io.Reader, name, dir string, aside bool, no
 	return done, nil
 }
 
-const notRestored = "nothing was restored or changed; name a file that a backup made"
-
 // unpack makes a checked store of the present format in the directory work
 // out of a backup.
 func unpack(ctx context.Context, in io.Reader, name, work string) error {
@@ -246,10 +243,10 @@ func unpack(ctx context.Context, in io.Reader, name, work string) error {
 		if errors.Is(err, ErrRoom) {
 			return err
 		}
-		return fmt.Errorf("%s could not be copied to restore it, and nothing was changed: %w", name, err)
+		return words.Error("store.restore.copy", name, err)
 	}
 	if info, err := os.Stat(made); err != nil || info.Size() == 0 { // which would become a new store
-		return &Error{Path: name, Reason: ErrNotStore, Err: err, Hint: notRestored}
+		return &Error{Path: name, Reason: ErrNotStore, Err: err, Hint: words.Say("store.restore.nothing")}
 	}
 	copied, err := Open(work, Options{})
 	if err == nil {
@@ -259,10 +256,10 @@ func unpack(ctx context.Context, in io.Reader, name, work string) error {
 		err = syncFile(made)
 	}
 	if ours, ok := errors.AsType[*Error](err); ok { // it names the working copy, which is gone
-		return &Error{Path: name, Reason: ours.Reason, Err: ours.Err, Hint: notRestored}
+		return &Error{Path: name, Reason: ours.Reason, Err: ours.Err, Hint: words.Say("store.restore.nothing")}
 	}
 	if err != nil {
-		return fmt.Errorf("%s was not restored and nothing was changed: %w", name, err)
+		return words.Error("store.restore.failed", name, err)
 	}
 	return nil
 }
@@ -280,14 +277,14 @@ func (s *Store) setAside(ctx context.Context, path string) error {
 	}
 	for _, suffix := range []string{"-wal", "-shm"} {
 		if err := os.Remove(s.databasePath() + suffix); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return &Error{Path: s.dir, Reason: ErrBusy, Hint: "end the programs that read the store, and try again", Err: err}
+			return &Error{Path: s.dir, Reason: ErrBusy, Hint: words.Say("store.restore.busy"), Err: err}
 		}
 	}
 	if err := os.Link(s.databasePath(), path); err == nil {
 		return nil
 	}
 	if err := copyFile(s.databasePath(), path); err != nil { // a file system without second names
-		return &Error{Path: s.dir, Reason: ErrDisk, Hint: "the store that is there could not be kept aside; nothing was changed", Err: err}
+		return &Error{Path: s.dir, Reason: ErrDisk, Hint: words.Say("store.restore.notaside"), Err: err}
 	}
 	return nil
 }

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"os"
+
+	"tautlog/calc/words"
 )
 
 // OpenReader opens a store for reading only, beside a daemon that may be
@@ -18,7 +20,7 @@ func OpenReader(dir string) (*Store, error) {
 
 func (s *Store) openReader() (err error) {
 	if _, err := os.Stat(s.databasePath()); err != nil {
-		return &Error{Path: s.dir, Reason: ErrNoStore, Hint: "name the directory that the daemon writes to", Err: err}
+		return &Error{Path: s.dir, Reason: ErrNoStore, Hint: words.Say("store.none.do"), Err: err}
 	}
 	if s.reader, err = s.connect(append(s.readingMode(), "_pragma=query_only(1)")...); err != nil {
 		return err

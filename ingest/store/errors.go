@@ -9,27 +9,29 @@ import (
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
+
+	"tautlog/calc/words"
 )
 
 // What can be wrong. Every error of this package that a caller may want to
 // tell apart wraps one of these.
 var (
-	ErrNoStore  = errors.New("there is no store here")
-	ErrLocked   = errors.New("the store is in use by another daemon")
-	ErrNewer    = errors.New("the store was written by a newer version of tautlog")
-	ErrOlder    = errors.New("the store was written by an older version of tautlog")
-	ErrNotStore = errors.New("this is not a tautlog store")
-	ErrReadOnly = errors.New("the store cannot be written")
-	ErrFull     = errors.New("the disk is full")
-	ErrRoom     = errors.New("there is too little room on the disk for a copy")
-	ErrDisk     = errors.New("the disk could not be read or written")
-	ErrGone     = errors.New("the store is no longer where it was opened")
-	ErrBusy     = errors.New("the store is held by another process")
-	ErrNotFound = errors.New("not found")
-	ErrConflict = errors.New("someone else has changed this meanwhile")
-	ErrInvalid  = errors.New("this cannot be stored")
-	ErrOverlap  = errors.New("readings at this time are stored already")
-	ErrDamaged  = errors.New("stored data is damaged")
+	ErrNoStore  = words.Kind("store.none")
+	ErrLocked   = words.Kind("store.locked")
+	ErrNewer    = words.Kind("store.newer")
+	ErrOlder    = words.Kind("store.older")
+	ErrNotStore = words.Kind("store.foreign")
+	ErrReadOnly = words.Kind("store.readonly")
+	ErrFull     = words.Kind("store.full")
+	ErrRoom     = words.Kind("store.room")
+	ErrDisk     = words.Kind("store.disk")
+	ErrGone     = words.Kind("store.gone")
+	ErrBusy     = words.Kind("store.busy")
+	ErrNotFound = words.Kind("store.notfound")
+	ErrConflict = words.Kind("store.conflict")
+	ErrInvalid  = words.Kind("store.invalid")
+	ErrOverlap  = words.Kind("store.overlap")
+	ErrDamaged  = words.Kind("store.damaged")
 )
 
 // Error is something wrong with the store as a whole, told for people: what,
@@ -79,7 +81,7 @@ func (e *DamageError) Error() string {
 	if e.Tail {
 		kind = "tail"
 	}
-	return fmt.Sprintf("%v: %s %d of cell %d, %d readings from %s to %s: %v", ErrDamaged, kind, e.Block, e.Cell,
+	return words.Say("store.damage", ErrDamaged, kind, e.Block, e.Cell,
 		e.Readings, clock(e.From), clock(e.To), e.Reason)
 }
 
@@ -107,21 +109,21 @@ func (s *Store) explain(op string, err error) error {
 	e := &Error{Path: s.dir, Err: err}
 	switch fault.Code() & 0xff {
 	case sqlite3.SQLITE_FULL:
-		e.Reason, e.Hint = ErrFull, "nothing of this change was kept; make room and try again"
+		e.Reason, e.Hint = ErrFull, words.Say("store.full.do")
 	case sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM, sqlite3.SQLITE_AUTH:
-		e.Reason, e.Hint = ErrReadOnly, "name a directory that you may write in"
+		e.Reason, e.Hint = ErrReadOnly, words.Say("store.readonly.do")
 	case sqlite3.SQLITE_CANTOPEN:
-		e.Reason, e.Hint = ErrReadOnly, "check that the directory and the files in it may be read and written"
+		e.Reason, e.Hint = ErrReadOnly, words.Say("store.open.do")
 	case sqlite3.SQLITE_NOTADB:
-		e.Reason, e.Hint = ErrNotStore, fmt.Sprintf("%s in it is another kind of file; move it away or name another directory", databaseName)
+		e.Reason, e.Hint = ErrNotStore, words.Say("store.kind.do", databaseName)
 	case sqlite3.SQLITE_CORRUPT:
-		e.Reason, e.Hint = ErrDamaged, "copy the directory before anything else, then restore it from a backup"
+		e.Reason, e.Hint = ErrDamaged, words.Say("store.damaged.do")
 	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
-		e.Reason, e.Hint = ErrBusy, "end the other program that uses it and try again"
+		e.Reason, e.Hint = ErrBusy, words.Say("store.busy.do")
 	case sqlite3.SQLITE_IOERR:
-		e.Reason, e.Hint = ErrDisk, "look at the disk, its cable and the system's log"
+		e.Reason, e.Hint = ErrDisk, words.Say("store.disk.do")
 		if fault.Code() == sqlite3.SQLITE_IOERR_SHMSIZE { // no room for the driver's shared memory file
-			e.Reason, e.Hint = ErrFull, "make room and try again"
+			e.Reason, e.Hint = ErrFull, words.Say("store.room.do")
 		}
 	default:
 		return fmt.Errorf("store: %s: %w", op, err)

@@ -6,6 +6,8 @@ import (
 	"embed"
 	"fmt"
 	"io/fs"
+
+	"tautlog/calc/words"
 )
 
 // Each file of migrations is one version of the format, in order of name. A
@@ -89,9 +91,9 @@ func (s *Store) version(ctx context.Context, db *sql.DB) (version int, err error
 	case id == 0 && version == 0 && objects == 0:
 		return 0, nil
 	case id != applicationID:
-		return 0, &Error{Path: s.dir, Reason: ErrNotStore, Hint: fmt.Sprintf("%s in it belongs to another program; name another directory", databaseName)}
+		return 0, &Error{Path: s.dir, Reason: ErrNotStore, Hint: words.Say("store.foreign.do", databaseName)}
 	case version > formatVersion():
-		return 0, &Error{Path: s.dir, Reason: ErrNewer, Hint: fmt.Sprintf("it has format %d and this version knows formats up to %d; use the newer tautlog", version, formatVersion())}
+		return 0, &Error{Path: s.dir, Reason: ErrNewer, Hint: words.Say("store.newer.do", version, formatVersion())}
 	}
 	return version, nil
 }
@@ -104,7 +106,7 @@ func (s *Store) checkFormat(ctx context.Context) error {
 		return err
 	}
 	if version < formatVersion() {
-		return &Error{Path: s.dir, Reason: ErrOlder, Hint: fmt.Sprintf("it has format %d; start the daemon on it once to bring it to format %d", version, formatVersion())}
+		return &Error{Path: s.dir, Reason: ErrOlder, Hint: words.Say("store.older.do", version, formatVersion())}
 	}
 	return nil
 }

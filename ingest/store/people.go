@@ -4,8 +4,9 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
-	"fmt"
 	"time"
+
+	"tautlog/calc/words"
 )
 
 // Person is somebody who may use the pages from another machine. What the
@@ -28,7 +29,7 @@ func (s *Store) SavePerson(ctx context.Context, p Person) (Person, error) {
 			return err
 		}
 		if taken > 0 {
-			return fmt.Errorf("%w: there is a person called %s already", ErrConflict, p.Name)
+			return words.Error("store.person", ErrConflict, p.Name)
 		}
 		return s.putPerson(ctx, tx, &p)
 	})

@@ -12,6 +12,7 @@ import (
 	"tautlog/analysis/pull"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Pull is a pull in the log.
@@ -173,7 +174,7 @@ func (s *Store) savePullIn(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error
 // enterPull writes a result of the analysis.
 func (s *Store) enterPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) {
 	if p.Found.End < p.Found.Start {
-		return p, fmt.Errorf("%w: it ends before it starts", ErrInvalid)
+		return p, words.Error("store.pull.ends", ErrInvalid)
 	}
 	var err error
 	if p.Read, err = cellName(ctx, tx, p.Cell); err != nil {
@@ -228,7 +229,7 @@ func (s *Store) editPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) 
 		return p, err
 	}
 	if p.Version != old.Version {
-		return p, fmt.Errorf("%w: it is at version %d, the change was made to version %d", ErrConflict, old.Version, p.Version)
+		return p, words.Error("store.version", ErrConflict, old.Version, p.Version)
 	}
 	p.Cell, p.Read, p.Settled = old.Cell, old.Read, old.Settled
 	edited, err := p.edits(old)

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"tautlog/calc/gear"
+	"tautlog/calc/words"
 )
 
 // What a person may edit in a pull: the bits of the column edited.
@@ -85,23 +86,23 @@ func differ[T comparable](a, b *T) bool {
 func (p Pull) checkKnown() error {
 	switch {
 	case p.Speed != nil && !within0(float64(*p.Speed)):
-		return fmt.Errorf("%w: a speed of %v", ErrInvalid, *p.Speed)
+		return words.Error("store.pull.speed", ErrInvalid, *p.Speed)
 	case p.Slack != nil && !within0(float64(*p.Slack)):
-		return fmt.Errorf("%w: slack of %v", ErrInvalid, *p.Slack)
+		return words.Error("store.pull.slack", ErrInvalid, *p.Slack)
 	case p.PullerMass != nil && !(within0(float64(*p.PullerMass)) && *p.PullerMass > 0):
-		return fmt.Errorf("%w: a puller of %v", ErrInvalid, *p.PullerMass)
+		return words.Error("store.pull.puller", ErrInvalid, *p.PullerMass)
 	case p.StuckMass != nil && !(within0(float64(*p.StuckMass)) && *p.StuckMass > 0):
-		return fmt.Errorf("%w: a stuck vehicle of %v", ErrInvalid, *p.StuckMass)
+		return words.Error("store.pull.stuck", ErrInvalid, *p.StuckMass)
 	case gear.CheckWithin(p.StuckMass, p.StuckWithin) != "":
-		return fmt.Errorf("%w: stuck_mass_within: %s", ErrInvalid, gear.CheckWithin(p.StuckMass, p.StuckWithin))
+		return words.Error("store.pull.within", ErrInvalid, gear.CheckWithin(p.StuckMass, p.StuckWithin))
 	case p.Attempt < 0:
-		return fmt.Errorf("%w: attempt %d, they are counted from 1", ErrInvalid, p.Attempt)
+		return words.Error("store.pull.attempt", ErrInvalid, p.Attempt)
 	}
 	switch p.Depth {
 	case "", DepthWheel, DepthFender, DepthCab:
 		return nil
 	}
-	return fmt.Errorf("%w: depth %q, want %s, %s or %s", ErrInvalid, p.Depth, DepthWheel, DepthFender, DepthCab)
+	return words.Error("store.pull.depth", ErrInvalid, p.Depth, DepthWheel, DepthFender, DepthCab)
 }
 
 // within0 tells whether x is a finite number from zero on.

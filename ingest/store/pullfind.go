@@ -4,12 +4,12 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"tautlog/analysis/pull"
+	"tautlog/calc/words"
 )
 
 // PullFilter chooses pulls. Zero fields choose everything.
@@ -63,7 +63,7 @@ func (s *Store) PullsWithLimits(ctx context.Context, cell, from, to int64) (out 
 func (s *Store) PullsOn(ctx context.Context, date string, zone *time.Location) (out []Pull, err error) {
 	midnight, err := time.ParseInLocation(time.DateOnly, date, zone)
 	if err != nil {
-		return nil, &Error{Path: s.dir, Reason: ErrInvalid, Hint: fmt.Sprintf("%q is not a date: write it as 2026-05-17", date)}
+		return nil, &Error{Path: s.dir, Reason: ErrInvalid, Hint: words.Say("store.date", date)}
 	}
 	days, err := dayShelf().list(ctx, s, "") // also those that were removed: their pulls keep the date
 	if err != nil {

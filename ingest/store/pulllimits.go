@@ -10,10 +10,11 @@ import (
 	"time"
 
 	"tautlog/analysis/pull"
+	"tautlog/calc/words"
 )
 
 // ErrLimits says that a start and an end cannot be set to a pull, and why.
-var ErrLimits = errors.New("these limits cannot be set")
+var ErrLimits = words.Kind("store.limits")
 
 // Limits are the start and the end of a pull as a person has set them. What is
 // measured between them is the pull's Found; what the analysis found by itself
@@ -105,15 +106,15 @@ func (p Pull) checkLimits(settled bool) error {
 	l := p.Limits
 	switch {
 	case !settled:
-		return fmt.Errorf("%w: the pull may still go on; wait until its result is settled", ErrLimits)
+		return words.Error("store.limits.unsettled", ErrLimits)
 	case l == nil:
 		return nil
 	case l.To <= l.From:
-		return fmt.Errorf("%w: it would end before it starts; set an end behind the start", ErrLimits)
+		return words.Error("store.limits.order", ErrLimits)
 	case l.To < l.Found.Start || l.From > l.Found.End:
-		return fmt.Errorf("%w: they hold nothing of the pull as it was found; set them around some of it", ErrLimits)
+		return words.Error("store.limits.outside", ErrLimits)
 	case !l.hold(p.Found):
-		return fmt.Errorf("%w: what was measured was not measured within them", ErrLimits)
+		return words.Error("store.limits.measured", ErrLimits)
 	}
 	return nil
 }
@@ -134,9 +135,9 @@ func limitsFree(ctx context.Context, tx *sql.Tx, p Pull) error {
 	case err != nil:
 		return err
 	case start > p.Found.Start:
-		return fmt.Errorf("%w: it would overlap pull %d of the same cell; let it end before that one starts", ErrLimits, id)
+		return words.Error("store.limits.after", ErrLimits, id)
 	}
-	return fmt.Errorf("%w: it would overlap pull %d of the same cell; let it start behind the end of that one", ErrLimits, id)
+	return words.Error("store.limits.before", ErrLimits, id)
 }
 
 // TryLimits gives a pull as it would be with limits, with what was measured

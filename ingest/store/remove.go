@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"tautlog/calc/words"
 )
 
 // anyShelf is a shelf whatever is on it.
@@ -62,7 +64,7 @@ func (s *Store) Remove(ctx context.Context, what string, id, version int64) erro
 		case err != nil:
 			return err
 		case old.removed != 0:
-			return fmt.Errorf("%w: it is removed already", ErrNotFound)
+			return words.Error("store.removed.already", ErrNotFound)
 		case version != 0 && version != old.version:
 			return conflict(old.version, version)
 		}
@@ -71,7 +73,7 @@ func (s *Store) Remove(ctx context.Context, what string, id, version int64) erro
 }
 
 func conflict(is, read int64) error {
-	return fmt.Errorf("%w: it is at version %d, the change was made to version %d", ErrConflict, is, read)
+	return words.Error("store.version", ErrConflict, is, read)
 }
 
 // removedKey is the key of removed rows, of which the unit separator makes
@@ -101,7 +103,7 @@ func notInForce(ctx context.Context, tx *sql.Tx, what string, id int64) error {
 		if err := row(&cell); err != nil {
 			return err
 		}
-		return fmt.Errorf("%w: it is in force for cell %s; set that up otherwise first", ErrConflict, cell)
+		return words.Error("store.inforce", ErrConflict, cell)
 	}, inForce, id, in[0], in[1])
 }
 

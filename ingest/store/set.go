@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"tautlog/analysis/shock"
+	"tautlog/calc/words"
 )
 
 // SetRef names one version of a set of multipliers. The zero version stands
@@ -70,7 +71,7 @@ func (s *Store) appendSet(ctx context.Context, tx *sql.Tx, k shock.Kept) (shock.
 	case err != nil && !errors.Is(err, sql.ErrNoRows):
 		return k, err
 	case k.Version != 0 && k.Version != latest.Version:
-		return k, fmt.Errorf("%w: it is at version %d, the change was made to version %d", ErrConflict, latest.Version, k.Version)
+		return k, words.Error("store.version", ErrConflict, latest.Version, k.Version)
 	}
 	if same, err := sameSet(latest.Kept, k); err != nil || same {
 		return latest.Kept, err
@@ -105,7 +106,7 @@ func (s *Store) sign(ctx context.Context, k *shock.Kept, now time.Time) (made ti
 		k.Made = now.Format(time.RFC3339)
 	}
 	if made, err = time.Parse(time.RFC3339, k.Made); err != nil {
-		return made, fmt.Errorf("%w: made %q, want a time such as 2026-05-09T08:00:00Z", ErrInvalid, k.Made)
+		return made, words.Error("store.set.made", ErrInvalid, k.Made)
 	}
 	return made, nil
 }

@@ -7,6 +7,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+
+	"tautlog/calc/words"
 )
 
 // Setup is what is in force for a cell: which day it is, what is rigged.
@@ -44,7 +46,7 @@ func (s *Store) SetSetupOver(ctx context.Context, u Setup, since int64) (set Set
 			return err
 		}
 		if old.since != since {
-			return fmt.Errorf("%w: it was set up anew at %s", ErrConflict, clock(old.since))
+			return words.Error("store.setup.anew", ErrConflict, clock(old.since))
 		}
 		set, err = s.putSetup(ctx, tx, u)
 		return err

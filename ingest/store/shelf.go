@@ -9,6 +9,8 @@ import (
 	"fmt"
 	"strings"
 	"time"
+
+	"tautlog/calc/words"
 )
 
 // Document is something that people edit, with what the store knows of it.
@@ -61,7 +63,7 @@ func (h shelf[T]) save(ctx context.Context, s *Store, d Document[T]) (Document[T
 func (h shelf[T]) saveIn(ctx context.Context, s *Store, tx *sql.Tx, d Document[T]) (Document[T], error) {
 	key := strings.TrimSpace(h.key(d.Value))
 	if key == "" {
-		return d, fmt.Errorf("%w: it has no name", ErrInvalid)
+		return d, words.Error("store.noname", ErrInvalid)
 	}
 	doc, err := encodeDocument(d.Value)
 	if err != nil {
@@ -141,9 +143,9 @@ func (h shelf[T]) put(ctx context.Context, s *Store, tx *sql.Tx, d Document[T], 
 	was := again[T](old.doc)
 	switch {
 	case old.removed != 0:
-		return d, fmt.Errorf("%w: it was removed", ErrConflict)
+		return d, words.Error("store.removed", ErrConflict)
 	case d.Version == New && old.id != 0:
-		return d, fmt.Errorf("%w: another %s has this name", ErrConflict, h.what)
+		return d, words.Error("store.samename", ErrConflict, h.what)
 	case d.Version > 0 && d.Version != old.version:
 		return d, conflict(old.version, d.Version)
 	case old.id != 0 && old.key == key && bytes.Equal(was, doc):
@@ -172,7 +174,7 @@ func checkKey(ctx context.Context, tx *sql.Tx, table, what string, id int64, key
 	var taken bool
 	err := tx.QueryRowContext(ctx, `SELECT count(*) > 0 FROM `+table+` WHERE key = ? AND id <> ?`, key, id).Scan(&taken)
 	if err == nil && taken {
-		return fmt.Errorf("%w: another %s has this name", ErrConflict, what)
+		return words.Error("store.samename", ErrConflict, what)
 	}
 	return err
 }

@@ -16,6 +16,8 @@ import (
 
 	"github.com/gofrs/flock"
 	_ "modernc.org/sqlite" // the driver behind database/sql
+
+	"tautlog/calc/words"
 )
 
 // Names of the files in the directory of a store. Beside the database the
@@ -107,7 +109,7 @@ func (s *Store) openWriter() (err error) {
 		return s.explain("open", err)
 	}
 	if s.opened, err = os.Stat(s.databasePath()); err != nil {
-		return &Error{Path: s.dir, Reason: ErrDisk, Hint: "look at the disk, its cable and the system's log", Err: err}
+		return &Error{Path: s.dir, Reason: ErrDisk, Hint: words.Say("store.disk.do"), Err: err}
 	}
 	return nil
 }
@@ -120,19 +122,19 @@ func (s *Store) there() error {
 	if err == nil && os.SameFile(now, s.opened) {
 		return nil
 	}
-	return &Error{Path: s.dir, Reason: ErrGone, Hint: "put the directory back, or plug its disk in and start tautlog again", Err: err}
+	return &Error{Path: s.dir, Reason: ErrGone, Hint: words.Say("store.gone.do"), Err: err}
 }
 
 func (s *Store) makeDir() error {
 	info, err := os.Stat(s.dir)
 	switch {
 	case err == nil && !info.IsDir():
-		return &Error{Path: s.dir, Reason: ErrNotStore, Hint: "it is a file; name a directory"}
+		return &Error{Path: s.dir, Reason: ErrNotStore, Hint: words.Say("store.file.do")}
 	case errors.Is(err, fs.ErrNotExist):
 		err = os.MkdirAll(s.dir, 0o750)
 	}
 	if err != nil {
-		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: "make the directory, or name one that you may write in", Err: err}
+		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: words.Say("store.make.do"), Err: err}
 	}
 	return nil
 }
@@ -142,12 +144,12 @@ func (s *Store) takeLock() error {
 	lock := flock.New(path, flock.SetPermissions(0o640))
 	got, err := lock.TryLock()
 	if err != nil {
-		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: "name a directory that you may write in", Err: err}
+		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: words.Say("store.readonly.do"), Err: err}
 	}
 	if !got {
-		hint := "stop the other daemon, or name another directory"
+		hint := words.Say("store.locked.do")
 		if pid, err := os.ReadFile(path); err == nil && len(pid) > 0 {
-			hint = fmt.Sprintf("stop the other daemon (process %s), or name another directory", strings.TrimSpace(string(pid)))
+			hint = words.Say("store.locked.process", strings.TrimSpace(string(pid)))
 		}
 		return &Error{Path: s.dir, Reason: ErrLocked, Hint: hint}
 	}
@@ -156,7 +158,7 @@ func (s *Store) takeLock() error {
 	// it must not keep the store closed.
 	err = os.WriteFile(path, []byte(strconv.Itoa(os.Getpid())+"\n"), 0o640)
 	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS) {
-		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: "name a directory that you may write in", Err: err}
+		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: words.Say("store.readonly.do"), Err: err}
 	}
 	return nil
 }
@@ -208,7 +210,7 @@ func (s *Store) Close() error {
 // returns nil.
 func (s *Store) write(ctx context.Context, op string, f func(*sql.Tx) error) error {
 	if s.writer == nil {
-		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: "it was opened for reading"}
+		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: words.Say("store.reading")}
 	}
 	if err := s.there(); err != nil {
 		return err
@@ -227,7 +229,7 @@ func (s *Store) write(ctx context.Context, op string, f func(*sql.Tx) error) err
 // writeReadings is write for what only a daemon may write.
 func (s *Store) writeReadings(ctx context.Context, op string, f func(*sql.Tx) error) error {
 	if s.editor {
-		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: "it was opened for documents, not for readings"}
+		return &Error{Path: s.dir, Reason: ErrReadOnly, Hint: words.Say("store.documents")}
 	}
 	return s.write(ctx, op, f)
 }

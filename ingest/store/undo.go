@@ -5,6 +5,8 @@ import (
 	"database/sql"
 	"encoding/json"
 	"fmt"
+
+	"tautlog/calc/words"
 )
 
 // Undo takes back one change of the journal, as a change of its own that can be
@@ -38,7 +40,7 @@ func (s *Store) undo(ctx context.Context, tx *sql.Tx, c Change) error {
 		return s.undoPull(ctx, tx, c)
 	}
 	if !c.Latest {
-		return fmt.Errorf("%w: there is a later change of this %s; undo that first", ErrConflict, c.What)
+		return words.Error("store.undo.later", ErrConflict, c.What)
 	}
 	if h, ok := shelfOf(c.What); ok {
 		return s.undoDocument(ctx, tx, c, h)
@@ -49,7 +51,7 @@ func (s *Store) undo(ctx context.Context, tx *sql.Tx, c Change) error {
 	case "choice":
 		return s.undoChoice(ctx, tx, c)
 	}
-	return fmt.Errorf("%w: that a %s was kept is not undone", ErrInvalid, c.What)
+	return words.Error("store.undo.kept", ErrInvalid, c.What)
 }
 
 func (s *Store) undoDocument(ctx context.Context, tx *sql.Tx, c Change, h anyShelf) error {
@@ -60,7 +62,7 @@ func (s *Store) undoDocument(ctx context.Context, tx *sql.Tx, c Change, h anyShe
 	case c.Before != nil:
 		return s.restoreStored(ctx, tx, c.What, h, old, c.Before)
 	case c.What == "cell":
-		return fmt.Errorf("%w: a cell stays, for its readings", ErrInvalid)
+		return words.Error("store.undo.cell", ErrInvalid)
 	}
 	return s.removeStored(ctx, tx, c.What, h.where(), old)
 }
@@ -89,7 +91,7 @@ func (s *Store) undoChoice(ctx context.Context, tx *sql.Tx, c Change) error {
 // it left them. They count as edited from then on.
 func (s *Store) undoPull(ctx context.Context, tx *sql.Tx, c Change) error {
 	if c.Before == nil {
-		return fmt.Errorf("%w: a pull that was found stays", ErrInvalid)
+		return words.Error("store.undo.pull", ErrInvalid)
 	}
 	before, err := c.pull(c.Before)
 	if err != nil {
@@ -108,14 +110,14 @@ func (s *Store) undoPull(ctx context.Context, tx *sql.Tx, c Change) error {
 		made &^= editedKind
 	}
 	if err != nil || made == 0 {
-		return fmt.Errorf("%w: the change was of what was measured", ErrInvalid)
+		return words.Error("store.undo.measured", ErrInvalid)
 	}
 	since, err := now.edits(after)
 	if err != nil {
 		return err
 	}
 	if since&made != 0 {
-		return fmt.Errorf("%w: it was changed again since", ErrConflict)
+		return words.Error("store.undo.again", ErrConflict)
 	}
 	p := now.Pull
 	before.edited = made
