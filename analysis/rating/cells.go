@@ -1,6 +1,8 @@
 package rating
 
 import (
+	"cmp"
+
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 	"tautlog/calc/words"
@@ -45,9 +47,7 @@ func JudgeBoth(first, second Reading, r rig.Rig, u unit.ForceUnit) (Result, erro
 	first.planned, second.planned = false, false
 	first.Peak, second.Peak = first.finite(), second.finite()
 	of := func(s rig.Share) Peak { return combined(first, second, s) }
-	if u == "" {
-		u = unit.DefaultShown
-	}
+	u = cmp.Or(u, unit.DefaultShown)
 	res := judgePlaces(first.Peak, of, places, remarks(r, first.Kind, first.On, u), u)
 	res.Summary = joined(res.Summary, crossed(first, second, r, writer{u: u}))
 	return res, nil

@@ -56,9 +56,7 @@ func JudgePlanned(p Peak, r rig.Rig, at string, u unit.ForceUnit) (Result, error
 // judgePlaces judges every place by the peak that its share is of; p is what
 // the result is called by.
 func judgePlaces(p Peak, of func(rig.Share) Peak, places []rig.Place, remarks []string, u unit.ForceUnit) Result {
-	if u == "" {
-		u = unit.DefaultShown
-	}
+	u = cmp.Or(u, unit.DefaultShown)
 	p = p.finite()
 	w := writer{u: u, planned: p.planned}
 	res := Result{Peak: p, Unit: u, Verdict: Inside, AtHigh: Inside, Remarks: remarks}

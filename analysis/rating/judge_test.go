@@ -16,6 +16,7 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 func TestVerdictWordsAndShapes(t *testing.T) {
@@ -28,6 +29,24 @@ func TestVerdictWordsAndShapes(t *testing.T) {
 	assert.Equal(t, "○◌▲⊗■", shapes)
 	assert.True(t, rating.OverBreaking.Worse(rating.Inside))
 	assert.Panics(t, func() { rating.Verdict("fine").Rank() })
+}
+
+// TestAVerdictIsSaidInTheLanguageInUseAndFiledAsItIs is not parallel: there is
+// one language at a time.
+func TestAVerdictIsSaidInTheLanguageInUseAndFiledAsItIs(t *testing.T) { //nolint:paralleltest // see above
+	require.NoError(t, words.Use(strings.NewReader(`{"language":"de","texts":{"verdict.over rating":"über der Nennlast","severity.to know":"gut zu wissen"}}`)))
+	t.Cleanup(func() { require.NoError(t, words.Use(strings.NewReader(`{"language":"en","texts":{}}`))) })
+	assert.Equal(t, "über der Nennlast", rating.Over.String())
+	assert.Equal(t, "gut zu wissen", rating.ToKnow.String())
+	res := judge(t, rating.Peak{Value: 2000}, of(gearOf("ring", gear.Ring, wll(1000))))
+	assert.Contains(t, res.Summary, "1 über der Nennlast")
+	filed, err := json.Marshal(struct {
+		Item rating.ItemRecord
+		rating.Mismatch
+	}{item(t, res, "ring").Record(), rating.Mismatch{Severity: rating.ToKnow}})
+	require.NoError(t, err)
+	assert.Contains(t, string(filed), `"verdict":"over rating"`)
+	assert.Contains(t, string(filed), `"severity":"to know"`)
 }
 
 func TestInsideAtTheReadingButOverAtTheUpperEndIsSaid(t *testing.T) {

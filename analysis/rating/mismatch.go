@@ -81,9 +81,7 @@ func MismatchesUsed(r rig.Rig, kind pull.Kind, today string, u unit.ForceUnit, u
 	if err != nil {
 		return nil
 	}
-	if u == "" {
-		u = unit.DefaultShown
-	}
+	u = cmp.Or(u, unit.DefaultShown)
 	c := checker{rig: r, places: places, kind: kind, today: gear.Date(today), u: u, used: used}
 	c.strapRatios()
 	c.strongStraps()

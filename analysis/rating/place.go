@@ -1,6 +1,8 @@
 package rating
 
 import (
+	"cmp"
+
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 )
@@ -8,9 +10,7 @@ import (
 // JudgePlace gives the verdict on one item in its place, as Judge does on all
 // of a rig.
 func JudgePlace(p Peak, place rig.Place, u unit.ForceUnit) Item {
-	if u == "" {
-		u = unit.DefaultShown
-	}
+	u = cmp.Or(u, unit.DefaultShown)
 	p.planned = false
 	return judge(p.finite(), place, writer{u: u})
 }

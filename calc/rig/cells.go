@@ -27,15 +27,25 @@ func (w *walker) cells() []int {
 // Cells lists the load cells of a rig that can be solved, in the order of the
 // chain.
 func (r Rig) Cells() []gear.Item {
-	var out []gear.Item
-	if r.Validate() != nil {
+	w, cells, err := r.measured()
+	if err != nil {
 		return nil
 	}
-	w := r.walk()
-	for _, i := range w.cells() {
+	var out []gear.Item
+	for _, i := range cells {
 		out = append(out, w.found[i].place.Use.Item)
 	}
 	return out
+}
+
+// measured goes along a rig that has a cell, and gives the indexes of its cells.
+// It gives the error of Validate.
+func (r Rig) measured() (*walker, []int, error) {
+	if err := r.Validate(); err != nil {
+		return nil, nil, err
+	}
+	w := r.walk()
+	return w, w.cells(), nil
 }
 
 // CellRead is the cell of the rig that a reading is of which came from a cell
@@ -51,11 +61,10 @@ func (r Rig) CellRead(name string) string {
 // the reading of the cell with this name. Another cell is then gear like any
 // other. It gives an error for a name that no cell has.
 func (r Rig) PlacesBy(cell string) ([]Place, error) {
-	if err := r.Validate(); err != nil {
+	w, cells, err := r.measured()
+	if err != nil {
 		return nil, err
 	}
-	w := r.walk()
-	cells := w.cells()
 	i := slices.IndexFunc(cells, func(i int) bool { return w.found[i].place.Use.Item.Name == cell })
 	if i < 0 {
 		return nil, words.Error("rig.wrong.nocell", cell, names(r.Cells()))
@@ -70,11 +79,10 @@ func (r Rig) PlacesBy(cell string) ([]Place, error) {
 // cell in each leg tells what the line carried too: see Share.Joint. It gives
 // an error for a rig without two cells.
 func (r Rig) PlacesByBoth() ([]Place, error) {
-	if err := r.Validate(); err != nil {
+	w, cells, err := r.measured()
+	if err != nil {
 		return nil, err
 	}
-	w := r.walk()
-	cells := w.cells()
 	if len(cells) != maxCells {
 		return nil, words.Error("rig.wrong.nottwo", len(cells), names(r.Cells()))
 	}

@@ -15,11 +15,10 @@ import (
 //
 // The shares are static and neglect the gear's own mass and stretch.
 func (r Rig) Places() ([]Place, error) {
-	if err := r.Validate(); err != nil {
+	w, cells, err := r.measured()
+	if err != nil {
 		return nil, err
 	}
-	w := r.walk()
-	cells := w.cells()
 	if len(cells) > 1 {
 		return nil, words.Error("rig.wrong.whichcell", names(r.Cells()))
 	}
