@@ -9,6 +9,7 @@ import (
 
 	"tautlog/analysis/rating"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -128,7 +129,7 @@ func (s *server) daySheet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := sheetView{Date: date, Told: at.Format("Monday, 2 January 2006"), Token: s.tokenIn(r.Context())}
+	v := sheetView{Date: date, Told: words.Weekday(at), Token: s.tokenIn(r.Context())}
 	if v.Days, err = s.daysOn(r, date); err != nil {
 		return err
 	}

@@ -10,6 +10,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
+	"tautlog/calc/words"
 )
 
 // keepSet fits the log as it is today and keeps that as a new version.
@@ -105,5 +106,5 @@ func (s *server) madeAt(made string) string {
 	if err != nil {
 		return made
 	}
-	return t.In(s.Zone).Format("2 January 2006, 15:04")
+	return words.DateAt(t.In(s.Zone), "15:04")
 }

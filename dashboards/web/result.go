@@ -67,7 +67,7 @@ func (s *server) result(ctx context.Context, p store.Pull, cell string, u unit.F
 	at := time.Unix(0, p.Found.Start).In(s.Zone)
 	f := p.Found
 	r := result{
-		ID: p.ID, When: at.Format("15:04:05"), Day: at.Format("2 January 2006"), Cell: cell,
+		ID: p.ID, When: at.Format("15:04:05"), Day: words.Date(at), Cell: cell,
 		Kind: kindWords(p.Kind), Provisional: !p.Settled,
 		Remarks: f.Remarks, Ground: p.Ground, Notes: p.Notes,
 	}

@@ -10,6 +10,7 @@ import (
 	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/ingest/derive"
 	"tautlog/ingest/store"
 )
@@ -199,7 +200,7 @@ func (s *server) dayTrace(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := dayTraceView{Date: date, Told: at.Format("Monday, 2 January 2006"), Cell: r.URL.Query().Get("cell")}
+	v := dayTraceView{Date: date, Told: words.Weekday(at), Cell: r.URL.Query().Get("cell")}
 	var shown *store.Cell
 	for _, c := range cells {
 		n, _, err := s.Store.Count(r.Context(), c.ID, from, to)
