@@ -177,15 +177,21 @@ func TestLoadTimeAddsUp(t *testing.T) {
 }
 
 func BenchmarkReservoir(b *testing.B) {
+	benchCycles(b, trace.NewReservoir(200, func(trace.Cycle) {}).Push)
+}
+
+// benchCycles pushes a line that is loaded and unloaded again and again, with
+// noise.
+func benchCycles(b *testing.B, push func([]float64)) {
+	b.Helper()
 	r := rand.New(rand.NewPCG(1, 2))
 	f := make([]float64, 100_000)
 	for i := range f {
 		f[i] = 100*r.NormFloat64() + 20e3*math.Sin(float64(i)/3000)
 	}
-	c := trace.NewReservoir(200, func(trace.Cycle) {})
 	b.ReportAllocs()
 	for b.Loop() {
-		c.Push(f)
+		push(f)
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(f)), "ns/sample")
 }

@@ -240,17 +240,7 @@ func TestLevel(t *testing.T) {
 }
 
 func BenchmarkRainflow(b *testing.B) {
-	r := rand.New(rand.NewPCG(1, 2))
-	f := make([]float64, 100_000)
-	for i := range f {
-		f[i] = 100*r.NormFloat64() + 20e3*math.Sin(float64(i)/3000)
-	}
-	c := trace.NewRainflow(200, func(trace.Cycle) {})
-	b.ReportAllocs()
-	for b.Loop() {
-		c.Push(f)
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(f)), "ns/sample")
+	benchCycles(b, trace.NewRainflow(200, func(trace.Cycle) {}).Push)
 }
 
 func BenchmarkFilter(b *testing.B) {

@@ -32,6 +32,15 @@ type laptop struct {
 	dir      string
 }
 
+// shared makes a laptop that pushes into a bucket of its own on the server that
+// tests share.
+func shared(t testing.TB, station string) (server *archivetest.Server, bucket string, l *laptop) {
+	t.Helper()
+	server = archivetest.Shared(t)
+	bucket = server.Database(t)
+	return server, bucket, newLaptop(t, server.URL, bucket, station)
+}
+
 // newLaptop makes a laptop with a cell River-1 that pushes into a bucket.
 func newLaptop(t testing.TB, url, bucket, station string) *laptop {
 	t.Helper()

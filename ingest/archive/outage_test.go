@@ -110,9 +110,7 @@ func TestServerKilledInTheMiddle(t *testing.T) {
 // again: this test starts itself as that program.
 func TestPusherKilledInTheMiddle(t *testing.T) {
 	t.Parallel()
-	server := archivetest.Shared(t)
-	bucket := server.Database(t)
-	l := newLaptop(t, server.URL, bucket, "heron")
+	server, bucket, l := shared(t, "heron")
 	l.record(t, noise(l.cell, start, 1e6, 120_000))
 	kills := 0
 	for before := l.state(t).Readings; before > 0; before = l.state(t).Readings {
@@ -147,9 +145,7 @@ func TestPushAndEnd(t *testing.T) {
 // TestTwoAtOnce pushes one store from two programs at the same time.
 func TestTwoAtOnce(t *testing.T) {
 	t.Parallel()
-	server := archivetest.Shared(t)
-	bucket := server.Database(t)
-	l := newLaptop(t, server.URL, bucket, "")
+	server, bucket, l := shared(t, "")
 	l.record(t, noise(l.cell, start, 1e6, 60_000))
 	beside, err := store.OpenEditor(l.dir, store.Options{})
 	require.NoError(t, err)
@@ -200,9 +196,7 @@ func TestFrozenServer(t *testing.T) {
 // with the right one.
 func TestWrongToken(t *testing.T) {
 	t.Parallel()
-	server := archivetest.Shared(t)
-	bucket := server.Database(t)
-	l := newLaptop(t, server.URL, bucket, "")
+	server, bucket, l := shared(t, "")
 	l.record(t, noise(l.cell, start, 1e6, 100))
 	right := l.settings.Token
 	l.settings.Token = archive.Secret(archivetest.User + ":moss")
@@ -237,9 +231,7 @@ func TestWrongToken(t *testing.T) {
 // was refused is taken when that is removed.
 func TestTypeConflict(t *testing.T) {
 	t.Parallel()
-	server := archivetest.Shared(t)
-	bucket := server.Database(t)
-	l := newLaptop(t, server.URL, bucket, "")
+	server, bucket, l := shared(t, "")
 	server.Point(t, bucket, fmt.Sprintf("line_force,cell=other raw=1.5 %d", start))
 	l.record(t, noise(l.cell, start, 1e6, 12_000), noise(l.cell, start+14*86_400e9, 1e6, 500))
 	pusher := l.pusher(t)

@@ -64,9 +64,7 @@ func TestRoundTrip(t *testing.T) {
 // TestNames pushes cells whose names would break a line or a question.
 func TestNames(t *testing.T) {
 	t.Parallel()
-	server := archivetest.Shared(t)
-	bucket := server.Database(t)
-	l := newLaptop(t, server.URL, bucket, "")
+	_, _, l := shared(t, "")
 	for i, name := range []string{`a,b=c d`, `tail\`, `" or r.cell != "`, "two\nlines", "${here}", "tail_", "Fluß 3 – links"} {
 		c := l.newCell(t, name)
 		l.record(t, noise(c, start+int64(i), 1e6, 10+i))
@@ -87,9 +85,7 @@ func TestNames(t *testing.T) {
 // forgotten how far it was.
 func TestRepeats(t *testing.T) {
 	t.Parallel()
-	server := archivetest.Shared(t)
-	bucket := server.Database(t)
-	l := newLaptop(t, server.URL, bucket, "")
+	server, bucket, l := shared(t, "")
 	l.record(t, noise(l.cell, start, 1e6, 50_000))
 	_, err := l.store.SavePull(t.Context(), store.Pull{Cell: l.cell.ID, Found: found(start), Settled: true})
 	require.NoError(t, err)
@@ -112,9 +108,7 @@ func TestRepeats(t *testing.T) {
 // and the counts as they were.
 func TestCorrectedCalibration(t *testing.T) {
 	t.Parallel()
-	server := archivetest.Shared(t)
-	bucket := server.Database(t)
-	l := newLaptop(t, server.URL, bucket, "")
+	server, bucket, l := shared(t, "")
 	l.record(t, noise(l.cell, start, 1e6, 3000))
 	pusher := l.pusher(t)
 	push(t, t.Context(), pusher)
@@ -131,9 +125,7 @@ func TestCorrectedCalibration(t *testing.T) {
 // TestAddedBehind imports what is older than what the archive has.
 func TestAddedBehind(t *testing.T) {
 	t.Parallel()
-	server := archivetest.Shared(t)
-	bucket := server.Database(t)
-	l := newLaptop(t, server.URL, bucket, "")
+	server, bucket, l := shared(t, "")
 	l.record(t, noise(l.cell, start, 1e6, 1000))
 	push(t, t.Context(), l.pusher(t))
 	l.record(t, noise(l.cell, start-3600e9, 1e6, 700))
@@ -146,9 +138,7 @@ func TestAddedBehind(t *testing.T) {
 // wants one point that says what the store says.
 func TestPulls(t *testing.T) {
 	t.Parallel()
-	server := archivetest.Shared(t)
-	bucket := server.Database(t)
-	l := newLaptop(t, server.URL, bucket, "")
+	server, bucket, l := shared(t, "")
 	ctx := t.Context()
 	day, err := l.store.SaveDay(ctx, store.Day{Date: "2026-03-14", Name: "river bar"})
 	require.NoError(t, err)
@@ -193,9 +183,7 @@ func TestPulls(t *testing.T) {
 // they were taken away, and another store takes them over with what was found.
 func TestLimits(t *testing.T) {
 	t.Parallel()
-	server := archivetest.Shared(t)
-	bucket := server.Database(t)
-	l := newLaptop(t, server.URL, bucket, "")
+	server, bucket, l := shared(t, "")
 	ctx := store.WithWho(t.Context(), "Ida")
 	l.record(t, noise(l.cell, start-1e9, 1e6, 3000))
 	p, err := l.store.SavePull(ctx, store.Pull{Cell: l.cell.ID, Found: found(start), Settled: true})

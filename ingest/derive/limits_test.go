@@ -17,6 +17,16 @@ import (
 // at is a moment of the bench, seconds from its start.
 func at(s float64) int64 { return start.UnixNano() + int64(s*1e9) }
 
+// entered is the bench with its pulls in the log.
+func entered(t *testing.T) (*store.Store, []store.Pull, derive.Cell) {
+	t.Helper()
+	db, cell := bench(t)
+	all := enter(t, db, cell)
+	c, err := derive.Of(t.Context(), db, cell)
+	require.NoError(t, err)
+	return db, all, c
+}
+
 // limit sets limits of a pull as a person would.
 func limit(t *testing.T, db *store.Store, c derive.Cell, p store.Pull, from, to float64) store.Pull {
 	t.Helper()
@@ -50,10 +60,7 @@ func TestStoreAndTraceAgree(t *testing.T) {
 // set them stays, and without them the pull is what is found by the new curve.
 func TestLimitsAreMeasuredAgain(t *testing.T) {
 	t.Parallel()
-	db, cell := bench(t)
-	all := enter(t, db, cell)
-	c, err := derive.Of(t.Context(), db, cell)
-	require.NoError(t, err)
+	db, all, c := entered(t)
 	was := limit(t, db, c, all[1], 40.55, 41.5) // behind the top, which is at 40.4
 	assert.InEpsilon(t, 40e3*0.8315, float64(was.Found.Peak), 5e-3, "sin(π·0.55/0.8)")
 	assert.Equal(t, all[1].Found, was.Limits.Found)
@@ -62,9 +69,9 @@ func TestLimitsAreMeasuredAgain(t *testing.T) {
 		From: start.Add(30 * time.Second).Format(time.RFC3339), Curve: calibrate.Curve{Coefficients: []float64{0, 4.4}},
 		Certificate: &calibrate.Certificate{Number: "LF-1", Relative95: 0.01},
 	}
-	_, err = db.SaveCalibration(t.Context(), store.Calibration{Cell: cell.ID, Kept: k})
+	_, err := db.SaveCalibration(t.Context(), store.Calibration{Cell: c.ID, Kept: k})
 	require.NoError(t, err)
-	c, err = derive.Of(t.Context(), db, cell)
+	c, err = derive.Of(t.Context(), db, c.Cell)
 	require.NoError(t, err)
 	stale, err := derive.StalePulls(t.Context(), db, c)
 	require.NoError(t, err)
@@ -91,9 +98,9 @@ func TestLimitsAreMeasuredAgain(t *testing.T) {
 	// the pull stays as it was.
 	is = limit(t, db, c, free, 40.1, 41.5)
 	k.From = start.Add(40400 * time.Millisecond).Format(time.RFC3339Nano)
-	_, err = db.SaveCalibration(t.Context(), store.Calibration{Cell: cell.ID, Kept: k})
+	_, err = db.SaveCalibration(t.Context(), store.Calibration{Cell: c.ID, Kept: k})
 	require.NoError(t, err)
-	c, err = derive.Of(t.Context(), db, cell)
+	c, err = derive.Of(t.Context(), db, c.Cell)
 	require.NoError(t, err)
 	done, err = derive.Again(t.Context(), db, c, []store.Pull{is})
 	require.NoError(t, err)
@@ -107,10 +114,7 @@ func TestLimitsAreMeasuredAgain(t *testing.T) {
 // with what is wrong, and nothing changes.
 func TestLimitsOfReadings(t *testing.T) {
 	t.Parallel()
-	db, cell := bench(t)
-	all := enter(t, db, cell)
-	c, err := derive.Of(t.Context(), db, cell)
-	require.NoError(t, err)
+	db, all, c := entered(t)
 	for _, l := range []struct {
 		from, to float64
 		says     string
@@ -136,10 +140,7 @@ func TestLimitsOfReadings(t *testing.T) {
 // the pulls beside it as they are found.
 func TestLimitsHoldForWhatIsFoundAnew(t *testing.T) {
 	t.Parallel()
-	db, cell := bench(t)
-	all := enter(t, db, cell)
-	c, err := derive.Of(t.Context(), db, cell)
-	require.NoError(t, err)
+	db, all, c := entered(t)
 	asSet := func(from, to int64) []pull.Pull {
 		t.Helper()
 		pulls, remarks, err := c.AsSet(t.Context(), db, c.Config(), found(t, db, c), from, to)
@@ -162,9 +163,9 @@ func TestLimitsHoldForWhatIsFoundAnew(t *testing.T) {
 		From: start.Add(40500 * time.Millisecond).Format(time.RFC3339Nano), Curve: calibrate.Curve{Coefficients: []float64{0, 4.4}},
 		Certificate: &calibrate.Certificate{Number: "LF-1", Relative95: 0.01},
 	}
-	_, err = db.SaveCalibration(t.Context(), store.Calibration{Cell: cell.ID, Kept: k})
+	_, err := db.SaveCalibration(t.Context(), store.Calibration{Cell: c.ID, Kept: k})
 	require.NoError(t, err)
-	c, err = derive.Of(t.Context(), db, cell)
+	c, err = derive.Of(t.Context(), db, c.Cell)
 	require.NoError(t, err)
 	anew := found(t, db, c)
 	pulls, remarks, err := c.AsSet(t.Context(), db, c.Config(), anew, at(30), math.MaxInt64)
@@ -178,16 +179,13 @@ func TestLimitsHoldForWhatIsFoundAnew(t *testing.T) {
 // the store says of how much there is, without reading it.
 func TestLimitsOfTooManyReadings(t *testing.T) {
 	t.Parallel()
-	db, cell := bench(t)
-	all := enter(t, db, cell)
-	c, err := derive.Of(t.Context(), db, cell)
-	require.NoError(t, err)
-	run := store.Run{Cell: cell.ID, Start: at(60), Step: 1e5, Raw: make([]int64, 1_000_000)}
+	db, all, c := entered(t)
+	run := store.Run{Cell: c.ID, Start: at(60), Step: 1e5, Raw: make([]int64, 1_000_000)}
 	for range 37 {
 		require.NoError(t, db.Append(t.Context(), []store.Run{run}))
 		run.Start += 100e9
 	}
-	_, err = c.WithLimits(t.Context(), db, all[1], at(40.1), at(3700))
+	_, err := c.WithLimits(t.Context(), db, all[1], at(40.1), at(3700))
 	require.ErrorIs(t, err, store.ErrLimits)
 	assert.ErrorContains(t, err, "there are 37 million readings between them, and a pull is measured of 36 million at most; set them closer")
 	tried, err := c.WithLimits(t.Context(), db, all[1], at(40.1), at(100))

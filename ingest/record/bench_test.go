@@ -26,6 +26,20 @@ func BenchmarkPath(b *testing.B) {
 	cell.Rate = 1000
 	r := New(Config{Store: s, Cells: []store.Cell{cell}})
 	require.NoError(b, r.prepare(b.Context()))
+	benchFrames(b, r, func(i int) {
+		if i%250 == 0 {
+			r.lines[0].publish()
+			r.writer.commit()
+			r.writer.fold(false)
+		}
+	})
+	require.NoError(b, r.writer.failing)
+}
+
+// benchFrames has b.N readings of a quiet line come at 1 kHz, in frames of ten,
+// with then after each.
+func benchFrames(b *testing.B, r *Recorder, then func(i int)) {
+	b.Helper()
 	l, at := r.lines[0], time.Now()
 	frames := quietFrames(1000)
 	b.ReportAllocs()
@@ -33,13 +47,8 @@ func BenchmarkPath(b *testing.B) {
 	for i := 0; i < b.N; i += 10 {
 		at = at.Add(10 * time.Millisecond)
 		l.handle(port.Event{At: at, Bytes: frames.next()})
-		if i%250 == 0 {
-			l.publish()
-			r.writer.commit()
-			r.writer.fold(false)
-		}
+		then(i)
 	}
-	require.NoError(b, r.writer.failing)
 	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "readings/s")
 }
 
@@ -51,21 +60,15 @@ func BenchmarkTake(b *testing.B) {
 		Curve: calibrate.Curve{Coefficients: []float64{0, 1}},
 	}}})
 	require.NoError(b, r.prepare(b.Context()))
-	l, at := r.lines[0], time.Now()
-	frames := quietFrames(1000)
-	b.ReportAllocs()
-	b.ResetTimer()
-	for i := 0; i < b.N; i += 10 {
-		at = at.Add(10 * time.Millisecond)
-		l.handle(port.Event{At: at, Bytes: frames.next()})
+	l := r.lines[0]
+	benchFrames(b, r, func(i int) {
 		if i%20 == 0 {
 			l.publish()
 		}
 		if i%250 == 0 {
 			l.pending.take()
 		}
-	}
-	b.ReportMetric(float64(b.N)/b.Elapsed().Seconds(), "readings/s")
+	})
 }
 
 // BenchmarkOneCell records one cell at 1 kHz in real time into a real store,

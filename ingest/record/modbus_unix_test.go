@@ -74,6 +74,15 @@ func wires(t *testing.T, ours, theirs string) *program {
 	return p
 }
 
+// wired is a new line and its ends, where the programs are there.
+func wired(t *testing.T) (ours, theirs string, line *program) {
+	t.Helper()
+	wantsPrograms(t)
+	dir := t.TempDir()
+	ours, theirs = filepath.Join(dir, "ours"), filepath.Join(dir, "theirs")
+	return ours, theirs, wires(t, ours, theirs)
+}
+
 // serveRegisters starts the server and waits until it is ready.
 func serveRegisters(t *testing.T, device string, args ...string) *program {
 	t.Helper()
@@ -174,10 +183,7 @@ func (r *recording) longest() time.Duration { return r.rec.Statuses()[0].Asked.W
 
 func TestModbusTimes(t *testing.T) {
 	t.Parallel()
-	wantsPrograms(t)
-	dir := t.TempDir()
-	ours, theirs := filepath.Join(dir, "ours"), filepath.Join(dir, "theirs")
-	wires(t, ours, theirs)
+	ours, theirs, _ := wired(t)
 	serveRegisters(t, theirs, "--slow", "0.004")
 	r := record1(t, clockCell(ours))
 	all := r.wait(60) // fewer than are forgotten for Within
@@ -189,10 +195,7 @@ func TestModbusTimes(t *testing.T) {
 // behind it says so, and times stay right.
 func TestModbusServerAndLineComeBack(t *testing.T) {
 	t.Parallel()
-	wantsPrograms(t)
-	dir := t.TempDir()
-	ours, theirs := filepath.Join(dir, "ours"), filepath.Join(dir, "theirs")
-	line := wires(t, ours, theirs)
+	ours, theirs, line := wired(t)
 	server := serveRegisters(t, theirs)
 	r := record1(t, clockCell(ours))
 	r.wait(20)
@@ -227,10 +230,7 @@ func TestModbusServerAndLineComeBack(t *testing.T) {
 // lays them.
 func TestModbusTypesOfAnotherServer(t *testing.T) {
 	t.Parallel()
-	wantsPrograms(t)
-	dir := t.TempDir()
-	ours, theirs := filepath.Join(dir, "ours"), filepath.Join(dir, "theirs")
-	wires(t, ours, theirs)
+	ours, theirs, _ := wired(t)
 	serveRegisters(t, theirs)
 	cases := []struct {
 		c    wire.ModbusConfig
@@ -295,10 +295,7 @@ func askOnce(t *testing.T, device string, c wire.ModbusConfig) (raw []int64) {
 
 func TestModbusExceptionOfAnotherServer(t *testing.T) {
 	t.Parallel()
-	wantsPrograms(t)
-	dir := t.TempDir()
-	ours, theirs := filepath.Join(dir, "ours"), filepath.Join(dir, "theirs")
-	wires(t, ours, theirs)
+	ours, theirs, _ := wired(t)
 	serveRegisters(t, theirs)
 	cell := clockCell(ours)
 	cell.Wire.Modbus.Register = 100

@@ -16,6 +16,18 @@ import (
 	"tautlog/calc/unit"
 )
 
+// storedWithLimits is a store with a pull of ten seconds of which a person kept
+// the first so many nanoseconds.
+func storedWithLimits(t *testing.T, long int64) (*Store, Pull) {
+	t.Helper()
+	s, cell := openNew(t)
+	p, err := s.SavePull(t.Context(), Pull{Cell: cell, Found: foundAt(morning, morning+10*second), Settled: true})
+	require.NoError(t, err)
+	p, err = s.SavePull(t.Context(), limitedTo(p, morning, morning+long))
+	require.NoError(t, err)
+	return s, p
+}
+
 // limitedTo gives a pull limits with what might have been measured within them.
 func limitedTo(p Pull, from, to int64) Pull {
 	p.Limits = &Limits{From: from, To: to}
@@ -118,19 +130,15 @@ func TestLimitsStay(t *testing.T) {
 // TestUndoOfLimitsLeavesTheRest: what was said and found since stays.
 func TestUndoOfLimitsLeavesTheRest(t *testing.T) {
 	t.Parallel()
-	s, cell := openNew(t)
 	ctx := t.Context()
-	p, err := s.SavePull(ctx, Pull{Cell: cell, Found: foundAt(morning, morning+10*second), Settled: true})
-	require.NoError(t, err)
-	p, err = s.SavePull(ctx, limitedTo(p, morning, morning+4*second))
-	require.NoError(t, err)
+	s, p := storedWithLimits(t, 4*second)
 	changes, err := s.Journal(ctx, "pull", p.ID, 1)
 	require.NoError(t, err)
 	p.Notes = "slack in between"
 	p, err = s.SavePull(ctx, p)
 	require.NoError(t, err)
 	again := foundAt(morning, morning+12*second)
-	_, err = s.SavePull(ctx, Pull{Cell: cell, Found: again, Settled: true})
+	_, err = s.SavePull(ctx, Pull{Cell: p.Cell, Found: again, Settled: true})
 	require.NoError(t, err)
 	_, err = s.Undo(ctx, changes[0].ID)
 	require.NoError(t, err)
@@ -280,14 +288,10 @@ func TestLimitsMoveTheLinks(t *testing.T) {
 // TestIntegrityOfLimits: a document that was changed past the store is found out.
 func TestIntegrityOfLimits(t *testing.T) {
 	t.Parallel()
-	s, cell := openNew(t)
 	ctx := t.Context()
-	p, err := s.SavePull(ctx, Pull{Cell: cell, Found: foundAt(morning, morning+10*second), Settled: true})
-	require.NoError(t, err)
-	_, err = s.SavePull(ctx, limitedTo(p, morning, morning+5*second))
-	require.NoError(t, err)
+	s, _ := storedWithLimits(t, 5*second)
 	require.NoError(t, s.Integrity(ctx))
-	_, err = s.writer.Exec(`UPDATE pulls SET doc = json_set(doc, '$.limits.to', ?)`, morning+second)
+	_, err := s.writer.Exec(`UPDATE pulls SET doc = json_set(doc, '$.limits.to', ?)`, morning+second)
 	require.NoError(t, err)
 	require.ErrorIs(t, s.Integrity(ctx), ErrDamaged)
 }
