@@ -191,9 +191,13 @@ func signedSeconds(v float64) string {
 	return s
 }
 
+// lineKeys name how the line of each pull looks, in the order of overlay.ts.
+var lineKeys = [1 + mostLaidOver]string{"overlay.line.thick", "overlay.line.thin", "overlay.line.thickdashes", "overlay.line.thindashes"}
+
 // courseJSON is the course of one pull, in the unit that is shown.
 type courseJSON struct {
 	Name  string    `json:"name"`
+	Key   string    `json:"key"` // its name and how its line looks, see overlay.ts
 	Peak  float64   `json:"peak"`
 	At    float64   `json:"peak_s"` // from the moment of alignment
 	From  float64   `json:"from_s"`
@@ -214,7 +218,8 @@ func (s *server) apiOverlay(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		out[i] = courseJSON{text("pull.title", p.ID), p.Found.Peak.In(u), float64(p.Found.PeakAt-p.Found.Origin(align)) / 1e9, c.From, c.Step, make([]float64, len(c.Force))}
+		name := text("pull.title", p.ID)
+		out[i] = courseJSON{name, text(lineKeys[i], name), p.Found.Peak.In(u), float64(p.Found.PeakAt-p.Found.Origin(align)) / 1e9, c.From, c.Step, make([]float64, len(c.Force))}
 		for j, f := range c.Force {
 			out[i].Force[j] = f.In(u)
 		}

@@ -22,6 +22,12 @@ export function numeric(el: HTMLElement, name: string): number {
   return value;
 }
 
+/** Puts arguments into a text: %s and %d in order, or %[2]s by place. */
+export function put(text: string, ...args: string[]): string {
+  let next = 0;
+  return text.replace(/%(?:\[(\d)\])?[sd]/g, (_verb, place?: string) => args[place ? Number(place) - 1 : next++] ?? "");
+}
+
 /** Sets text only where it changes, so that screen readers are not disturbed. */
 export function say(el: HTMLElement, text: string): void {
   if (el.textContent !== text) el.textContent = text;

@@ -4,6 +4,7 @@ import type { Figure, Mark, Stroke, Words } from "./figure.js";
 
 interface Course {
   name: string;
+  key: string; // its name and how its line looks
   peak: number;
   peak_s: number;
   from_s: number;
@@ -18,11 +19,12 @@ export interface Overlay {
   says: string;
 }
 
-const forms: { dashed: boolean; width: number; accent: boolean; key: string }[] = [
-  { dashed: false, width: 3.5, accent: true, key: "thick" },
-  { dashed: false, width: 1.25, accent: false, key: "thin" },
-  { dashed: true, width: 3, accent: false, key: "thick dashes" },
-  { dashed: true, width: 1.25, accent: false, key: "thin dashes" },
+/** The forms of the lines, in the order in which the server names them. */
+const forms: { dashed: boolean; width: number; accent: boolean }[] = [
+  { dashed: false, width: 3.5, accent: true },
+  { dashed: false, width: 1.25, accent: false },
+  { dashed: true, width: 3, accent: false },
+  { dashed: true, width: 1.25, accent: false },
 ];
 
 /** The chart, what is said below it, and its key. */
@@ -38,7 +40,7 @@ export function overlay(o: Overlay): [Figure, string, string] {
   });
   const all = strokes.flatMap((s) => s.x);
   const top = Math.max(...o.courses.map((c) => c.peak), 1e-6);
-  const key = o.courses.map((c, i) => `${c.name}: ${forms[i % forms.length]?.key}`).join("   ");
+  const key = o.courses.map((c) => c.key).join("   ");
   const y: [number, number] = [Math.min(0, ...strokes.flatMap((s) => s.y)), top * 1.15];
   return [{ x: [Math.min(...all, 0), Math.max(...all, 0)], y, xUnit: " s", yUnit: ` ${o.unit}`, rows: false, marks, strokes, words, margin: 0 }, o.says, key];
 }

@@ -1,7 +1,7 @@
 // One trace to zoom: the server gives the outline for the stretch on screen,
 // down to single readings, so a day costs no more than a second.
 import uPlot from "uplot";
-import { data, getJSON, numeric, part, say } from "./dom.js";
+import { data, getJSON, numeric, part, put, say } from "./dom.js";
 import { endsOf, type Ends } from "./ends.js";
 import { forceAxis, inks, onLookChange, wash, withUnit } from "./ink.js";
 import { drawFiltered, drawMarks, drawPeak, drawRise, nameMarks, nameRow, type MarkAt, type PeakAt, type Span } from "./marks.js";
@@ -142,7 +142,7 @@ class Zoom {
     if (!tr) return;
     const many = tr.n.reduce((a, b) => a + b, 0);
     const words = singles(tr) ? data(this.root, "single") : data(this.root, "banded");
-    say(part(this.root, "said"), words.replace("%d", many.toLocaleString("en")));
+    say(part(this.root, "said"), put(words, many.toLocaleString("en")));
   }
 
   private draw(remake: boolean): void {
@@ -245,7 +245,7 @@ class Zoom {
     const [low, high] = i == null ? [] : [u.data[1]?.[i], u.data[2]?.[i]];
     if (x == null || low == null || high == null) return;
     const force = (v: number) => v.toFixed(decimals(high));
-    const words = force(low) === force(high) ? force(high) : `${force(low)} to ${force(high)}`;
+    const words = force(low) === force(high) ? force(high) : put(data(this.root, "between"), force(low), force(high));
     say(part(this.root, "said"), `${this.time(x, true)}: ${words} ${data(this.root, "unit")}`);
   }
 }
