@@ -5,6 +5,7 @@ var untold = map[string]bool{}
 
 // speaking are the packages whose code speaks to people by texts alone.
 var speaking = map[string]bool{
+	"dashboards/plot":     true,
 	"calc/steady":         true,
 	"calc/kinetic":        true,
 	"analysis/shock":      true,
@@ -56,6 +57,8 @@ var typed = map[string]bool{
 // logged are what is said within the program and not by it: headers of HTTP,
 // names of parts of a drawing.
 var logged = map[string]bool{
+	// parts of a drawing
+	`<svg role="img" aria-labelledby="title desc"`: true, "\n<title id=\"title\">": true, "</title>\n<desc id=\"desc\">": true,
 	"private, max-age=31536000, immutable": true,
 	`"title desc"`:                         true,
 	// Reasons that code asks for with errors.Is; what people read of such an error says more.

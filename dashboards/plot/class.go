@@ -1,20 +1,21 @@
 package plot
 
 import (
-	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 
 	"tautlog/analysis/shock"
+	"tautlog/calc/words"
 )
 
 // Classes draws each class with its pulls, its median, its bound and the
 // assumed multiplier, a row for each.
 func Classes(c shock.ClassChart) Figure {
-	p := panel("", "multiplier: peak ÷ weight of the reference mass", "")
+	p := panel("", words.Say("plot.multiplier"), "")
 	n := len(c.Classes)
 	p.X.Min, p.X.Max = 0, 1.0
 	p.Y.Min, p.Y.Max = -0.6, float64(n)-0.4
@@ -38,18 +39,18 @@ func Classes(c shock.ClassChart) Figure {
 		drawn = append(drawn, m, trail{x: []float64{k.Fit.Median, k.Fit.Median}, y: []float64{row - 0.38, row + 0.3}, style: solid()})
 		if u := k.Fit.Upper; u != nil {
 			p.X.Max = math.Max(p.X.Max, *u*1.08)
-			drawn = append(drawn, trail{x: []float64{*u, *u}, y: []float64{row - 0.38, row + 0.2}, style: dashed(), words: fmt.Sprintf("bound %.2f", *u)})
+			drawn = append(drawn, trail{x: []float64{*u, *u}, y: []float64{row - 0.38, row + 0.2}, style: dashed(), words: words.Say("plot.bound", *u)})
 		}
 	}
 	if c.Assumed > 0 {
 		p.X.Max = math.Max(p.X.Max, c.Assumed*1.12)
-		drawn = append(drawn, trail{x: []float64{c.Assumed, c.Assumed}, y: []float64{p.Y.Min, p.Y.Max}, style: dotted(), words: fmt.Sprintf("assumed %.3g", c.Assumed), beside: true})
+		drawn = append(drawn, trail{x: []float64{c.Assumed, c.Assumed}, y: []float64{p.Y.Min, p.Y.Max}, style: dotted(), words: words.Say("plot.assumed", c.Assumed), beside: true})
 	}
 	p.X.Tick.Marker, p.Y.Tick.Marker = steps(0, p.X.Max, 8), names
 	p.Add(grids{x: true})
 	p.Add(drawn...)
 	return Figure{
-		Title: "Multipliers by class", Caption: classCaption(c), panels: [][]*plot.Plot{{p}},
+		Title: words.Say("plot.multipliers-by-class"), Caption: classCaption(c), panels: [][]*plot.Plot{{p}},
 		key: classKey(c, grounds, bars, arrows), width: 640, height: 130 + 52*vg.Length(n),
 	}
 }
@@ -73,19 +74,19 @@ func spread(j int) float64 {
 func classKey(c shock.ClassChart, grounds []string, bars, arrows bool) (key []sample) {
 	for i, g := range grounds {
 		style := marker(i)
-		key = append(key, sample{glyph: &style, words: "a pull, " + shock.GroundName(g)})
+		key = append(key, sample{glyph: &style, words: words.Say("plot.pull", shock.GroundName(g))})
 	}
 	s, d, a := solid(), dashed(), dotted()
 	key = append(key, pullKey(bars, arrows, true)...)
-	key = append(key, sample{line: &s, words: "median"}, sample{line: &d, words: "bound: 95 in 100 such pulls stay below it, with 95 % confidence"})
+	key = append(key, sample{line: &s, words: words.Say("plot.median")}, sample{line: &d, words: words.Say("plot.bound.key")})
 	if c.Assumed > 0 {
-		key = append(key, sample{line: &a, words: fmt.Sprintf("assumed: %.3g", c.Assumed)})
+		key = append(key, sample{line: &a, words: words.Say("plot.assumed.key", c.Assumed)})
 	}
 	return key
 }
 
 func classCaption(c shock.ClassChart) string {
-	text := "Each mark is one logged pull."
+	said := []string{words.Say("plot.each")}
 	without, pooled := 0, 0
 	for _, k := range c.Classes {
 		if k.Fit.Upper == nil {
@@ -95,10 +96,10 @@ func classCaption(c shock.ClassChart) string {
 		}
 	}
 	if pooled > 0 {
-		text += fmt.Sprintf(" %d of %d classes have fewer than %d pulls: their bound rests on the others.", pooled, len(c.Classes), shock.FewestAlone)
+		said = append(said, words.Say("plot.pooled", pooled, len(c.Classes), shock.FewestAlone))
 	}
 	if without > 0 {
-		text += fmt.Sprintf(" %d of %d have too few for a bound.", without, len(c.Classes))
+		said = append(said, words.Say("plot.without", without, len(c.Classes)))
 	}
-	return text + " Measured and fitted: no permission to pull."
+	return strings.Join(append(said, words.Say("plot.measured")), " ")
 }

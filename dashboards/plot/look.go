@@ -26,8 +26,8 @@ const (
 	bottom  = text.YBottom
 )
 
-// words is how a text looks.
-func words(size vg.Length, weight stdfont.Weight, x text.XAlignment, y text.YAlignment) draw.TextStyle {
+// lettering is how a text looks.
+func lettering(size vg.Length, weight stdfont.Weight, x text.XAlignment, y text.YAlignment) draw.TextStyle {
 	return draw.TextStyle{
 		Color: ink(), XAlign: x, YAlign: y, Handler: plot.DefaultTextHandler,
 		Font: font.Font{Typeface: "Liberation", Variant: "Sans", Weight: weight, Size: size},
@@ -48,16 +48,16 @@ func dotted() draw.LineStyle {
 func panel(title, x, y string) *plot.Plot {
 	p := plot.New()
 	p.BackgroundColor = paper()
-	p.Title.Text, p.Title.TextStyle, p.Title.Padding = title, words(10, bold, text.XCenter, top), 4
+	p.Title.Text, p.Title.TextStyle, p.Title.Padding = title, lettering(10, bold, text.XCenter, top), 4
 	for axis, label := range map[*plot.Axis]string{&p.X: x, &p.Y: y} {
 		axis.Label.Text = label
 		axis.Color, axis.Width = ink(), 0.8
 		axis.Tick.Color, axis.Tick.Width = ink(), 0.6
 	}
-	p.X.Label.TextStyle = words(9, regular, text.XCenter, bottom)
-	p.X.Tick.Label = words(8.5, regular, text.XCenter, top)
-	p.Y.Label.TextStyle = words(9, regular, text.XCenter, bottom)
-	p.Y.Tick.Label = words(8.5, regular, right, text.YCenter)
+	p.X.Label.TextStyle = lettering(9, regular, text.XCenter, bottom)
+	p.X.Tick.Label = lettering(8.5, regular, text.XCenter, top)
+	p.Y.Label.TextStyle = lettering(9, regular, text.XCenter, bottom)
+	p.Y.Tick.Label = lettering(8.5, regular, right, text.YCenter)
 	p.X.Padding, p.Y.Padding = 4, 4
 	return p
 }

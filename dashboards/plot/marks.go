@@ -6,6 +6,8 @@ import (
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"tautlog/calc/words"
 )
 
 // mark is one pull in a panel: where it is, and from where to where it may be.
@@ -83,7 +85,7 @@ func (t trail) Plot(c draw.Canvas, p *plot.Plot) {
 	if t.words == "" || len(points) == 0 {
 		return
 	}
-	at, style := points[len(points)-1], words(8.5, regular, right, bottom)
+	at, style := points[len(points)-1], lettering(8.5, regular, right, bottom)
 	if at.Y += 3; t.beside {
 		style.YAlign, at = top, vg.Point{X: at.X - 4, Y: at.Y - 6}
 	}
@@ -121,7 +123,7 @@ type sample struct {
 const sampleWidth = 22
 
 func (s sample) width() vg.Length {
-	return sampleWidth + words(8.5, regular, left, bottom).Width(s.words) + 14
+	return sampleWidth + lettering(8.5, regular, left, bottom).Width(s.words) + 14
 }
 
 type keyLine []sample
@@ -158,7 +160,7 @@ func (k keyLine) draw(c draw.Canvas, at vg.Point) {
 		if s.glyph != nil {
 			c.DrawGlyph(*s.glyph, middle)
 		}
-		style := words(8.5, regular, left, bottom)
+		style := lettering(8.5, regular, left, bottom)
 		c.FillText(style, vg.Point{X: at.X + sampleWidth, Y: at.Y - 3}, s.words)
 		at.X += s.width()
 	}
@@ -167,10 +169,10 @@ func (k keyLine) draw(c draw.Canvas, at vg.Point) {
 // pullKey is the part of the key that tells how pulls are drawn.
 func pullKey(bars, arrows, flat bool) (all []sample) {
 	if bars {
-		all = append(all, sample{bar: true, flat: flat, words: "interval of the true peak"})
+		all = append(all, sample{bar: true, flat: flat, words: words.Say("plot.interval-of-the-true-peak")})
 	}
 	if arrows {
-		all = append(all, sample{arrow: true, flat: flat, words: "reading is only a lower bound"})
+		all = append(all, sample{arrow: true, flat: flat, words: words.Say("plot.reading-is-only-a-lower")})
 	}
 	return all
 }

@@ -9,7 +9,6 @@ package plot
 import (
 	"bytes"
 	"encoding/xml"
-	"fmt"
 	"io"
 	"strings"
 
@@ -18,6 +17,8 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
 	"gonum.org/v1/plot/vg/vgsvg"
+
+	"tautlog/calc/words"
 )
 
 // Figure is a drawing that is ready to be written.
@@ -49,10 +50,10 @@ func (f Figure) SVG(w io.Writer) error {
 	f.draw(draw.New(c))
 	var b bytes.Buffer
 	if _, err := c.WriteTo(&b); err != nil {
-		return fmt.Errorf("the drawing cannot be written: %w", err)
+		return words.Error("plot.the-drawing-cannot-be-written", err)
 	}
 	if _, err := io.WriteString(w, f.named(b.String())); err != nil {
-		return fmt.Errorf("the drawing cannot be written: %w", err)
+		return words.Error("plot.the-drawing-cannot-be-written", err)
 	}
 	return nil
 }
@@ -76,7 +77,7 @@ func (f Figure) PNG(w io.Writer) error {
 	c := vgimg.NewWith(vgimg.UseWH(f.width, f.height), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(paper()))
 	f.draw(draw.New(c))
 	if _, err := (vgimg.PngCanvas{Canvas: c}).WriteTo(w); err != nil {
-		return fmt.Errorf("the drawing cannot be written: %w", err)
+		return words.Error("plot.the-drawing-cannot-be-written", err)
 	}
 	return nil
 }
@@ -92,9 +93,9 @@ const (
 func (f Figure) draw(c draw.Canvas) {
 	c.FillPolygon(paper(), []vg.Point{c.Min, {X: c.Max.X, Y: c.Min.Y}, c.Max, {X: c.Min.X, Y: c.Max.Y}})
 	y := c.Max.Y - margin
-	c.FillText(words(13, bold, left, top), vg.Point{X: margin, Y: y}, f.Title)
+	c.FillText(lettering(13, bold, left, top), vg.Point{X: margin, Y: y}, f.Title)
 	y -= 20
-	small := words(9, regular, left, top)
+	small := lettering(9, regular, left, top)
 	for _, s := range wrapped(f.Caption, small, f.width-2*margin) {
 		c.FillText(small, vg.Point{X: margin, Y: y}, s)
 		y -= line

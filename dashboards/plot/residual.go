@@ -1,24 +1,25 @@
 package plot
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"gonum.org/v1/plot"
 
 	"tautlog/analysis/shock"
+	"tautlog/calc/words"
 )
 
 // Residuals draws logged peaks over what the speed fit expects of them, against
 // speed and by day.
 func Residuals(c shock.ResidualChart) Figure {
-	const ratio = "peak ÷ expected peak"
-	bySpeed, byDay := panel("against speed", "speed, km/h", ratio), panel("by day", "day", "")
+	ratio := words.Say("plot.ratio")
+	bySpeed, byDay := panel(words.Say("plot.against-speed"), words.Say("plot.speed"), ratio), panel(words.Say("plot.by-day"), words.Say("plot.day"), "")
 	low, high, fastest, bars, arrows := -2.2*c.Spread, 2.2*c.Spread, 0.0, false, false
 	var speeds, days []plot.Plotter
-	f := Figure{Title: "What the speed fit does not explain", Caption: residualCaption(c)}
+	f := Figure{Title: words.Say("plot.what-the-speed-fit-does"), Caption: residualCaption(c)}
 	for i, g := range c.Grounds {
 		s, d := marks{style: marker(i)}, marks{style: marker(i)}
 		for _, r := range g.Residuals {
@@ -47,7 +48,7 @@ func Residuals(c shock.ResidualChart) Figure {
 			y := side * 1.959964 * c.Spread
 			t := trail{x: []float64{p.X.Min, p.X.Max}, y: []float64{y, y}, style: dashed()}
 			if side > 0 && p == bySpeed {
-				t.words = "95 in 100 between, by the fit"
+				t.words = words.Say("plot.95-in-100-between-by")
 			}
 			p.Add(t)
 		}
@@ -93,9 +94,9 @@ func residualCaption(c shock.ResidualChart) string {
 	for _, g := range c.Grounds {
 		n += len(g.Residuals)
 	}
-	text := fmt.Sprintf("%s, each as its peak over the peak that the speed fit expects of it.", countPulls(n))
+	said := []string{words.Count("plot.residuals", n)}
 	if len(c.Days) > 0 {
-		text += fmt.Sprintf(" Days in the order of the log: 1 is %s, %d is %s.", c.Days[0], len(c.Days), c.Days[len(c.Days)-1])
+		said = append(said, words.Say("plot.days", c.Days[0], len(c.Days), c.Days[len(c.Days)-1]))
 	}
-	return text + " A slope against speed, or a day that lies apart, is what the model does not know."
+	return strings.Join(append(said, words.Say("plot.slope")), " ")
 }

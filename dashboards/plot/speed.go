@@ -1,7 +1,6 @@
 package plot
 
 import (
-	"fmt"
 	"math"
 
 	"gonum.org/v1/plot"
@@ -9,6 +8,7 @@ import (
 
 	"tautlog/analysis/shock"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 const kmh = 3.6
@@ -41,10 +41,10 @@ func Speed(c shock.SpeedChart) Figure {
 		p.X.Tick.Marker, p.Y.Tick.Marker = steps(0, p.X.Max, 6), steps(0, p.Y.Max, 6)
 		panels = append(panels, p)
 	}
-	f := Figure{Title: "Shock factor against speed: " + shock.StrapName(c.Pull.Class.Strap), Caption: speedCaption(c, curves), key: pullKey(bars, arrows, false)}
+	f := Figure{Title: words.Say("plot.against.speed", shock.StrapName(c.Pull.Class.Strap)), Caption: speedCaption(c, curves), key: pullKey(bars, arrows, false)}
 	if curves {
 		s, d := solid(), dashed()
-		f.key = append(f.key, sample{line: &s, words: "expected by the speed fit"}, sample{line: &d, words: "bound: 95 in 100 such pulls stay below it, with 95 % confidence"})
+		f.key = append(f.key, sample{line: &s, words: words.Say("plot.expected-by-the-speed-fit")}, sample{line: &d, words: words.Say("plot.bound.key")})
 	}
 	f.panels = grid(panels)
 	f.width, f.height = 90+220*vg.Length(len(f.panels[0])), 110+210*vg.Length(len(f.panels))
@@ -54,9 +54,9 @@ func Speed(c shock.SpeedChart) Figure {
 
 // groundPanel draws the pulls and curves of one ground.
 func groundPanel(g shock.GroundChart, i int) *plot.Plot {
-	p := panel(fmt.Sprintf("%s (%s)", shock.GroundName(g.Ground), countPulls(len(g.Points))), "speed, km/h", "shock factor, peak ÷ weight")
+	p := panel(words.Say("plot.ground", shock.GroundName(g.Ground), words.Count("shock.pulls", len(g.Points))), words.Say("plot.speed"), words.Say("plot.factor"))
 	p.Add(grids{})
-	expected, upper := trail{style: solid()}, trail{style: dashed(), words: "bound"}
+	expected, upper := trail{style: solid()}, trail{style: dashed(), words: words.Say("plot.bound.short")}
 	for _, k := range g.Curve {
 		expected.x, expected.y = append(expected.x, float64(k.Speed)*kmh), append(expected.y, k.Expected)
 		if k.Upper != nil {
@@ -72,20 +72,13 @@ func groundPanel(g shock.GroundChart, i int) *plot.Plot {
 }
 
 func speedCaption(c shock.SpeedChart, curves bool) string {
-	text := "Each mark is one logged pull with this strap, whatever the vehicles."
-	if curves {
-		text += fmt.Sprintf(" Lines: %s pulled by %s", c.Pull.Reference, c.Pull.Puller)
-		if c.Pull.StrapLength > 0 {
-			text += fmt.Sprintf(", strap of %s and %s breaking strength", c.Pull.StrapLength, c.Pull.StrapMBS.Show(unit.Kilonewton, 0))
-		}
-		return text + "; drawn only over the speeds that were logged on that ground. Measured and fitted: no permission to pull."
+	said := words.Say("plot.each.strap") + " "
+	if !curves {
+		return said + words.Say("plot.little")
 	}
-	return text + " Too little is known for the lines of a speed fit."
-}
-
-func countPulls(n int) string {
-	if n == 1 {
-		return "1 pull"
+	lines := words.Say("plot.lines", c.Pull.Reference, c.Pull.Puller)
+	if c.Pull.StrapLength > 0 {
+		lines = words.Say("plot.lines.strap", c.Pull.Reference, c.Pull.Puller, c.Pull.StrapLength, c.Pull.StrapMBS.Show(unit.Kilonewton, 0))
 	}
-	return fmt.Sprintf("%d pulls", n)
+	return said + lines + " " + words.Say("plot.measured")
 }

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // Course is the force of one pull over time, as it is to be drawn. Times are
@@ -36,14 +37,14 @@ type Extent struct {
 // Trace draws the course of a pull with its start, peak and end marked, and the
 // interval of the peak as a bar.
 func Trace(c Course) Figure {
-	p := panel("", "seconds from the start of the pull", "force on the line, "+string(c.Unit))
+	p := panel("", words.Say("plot.seconds-from-the-start-of"), words.Say("plot.force", c.Unit))
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = c.bounds()
 	p.X.Tick.Marker, p.Y.Tick.Marker = steps(p.X.Min, p.X.Max, 8), steps(p.Y.Min, p.Y.Max, 6)
 	p.Add(grids{})
 	for _, m := range []struct {
 		at    float64
 		words string
-	}{{0, "start"}, {c.PeakAt, "peak"}, {c.End, "end"}} {
+	}{{0, words.Say("plot.start")}, {c.PeakAt, words.Say("plot.peak")}, {c.End, words.Say("plot.end")}} {
 		p.Add(trail{x: []float64{m.at, m.at}, y: []float64{p.Y.Min, p.Y.Max}, style: dotted(), words: m.words, beside: true})
 	}
 	for _, part := range c.Parts {
@@ -58,7 +59,7 @@ func Trace(c Course) Figure {
 	f := Figure{Title: c.Title, Caption: c.Caption, panels: [][]*plot.Plot{{p}}, width: 640, height: 300}
 	line := solid()
 	open := math.IsInf(peak.high, 1)
-	f.key = append(f.key, sample{line: &line, words: "as read, zero taken off"}, sample{glyph: &style, words: "peak"})
+	f.key = append(f.key, sample{line: &line, words: words.Say("plot.as-read-zero-taken-off")}, sample{glyph: &style, words: words.Say("plot.peak")})
 	f.key = append(f.key, pullKey(!open && peak.low != peak.high, open, false)...)
 	return f
 }
