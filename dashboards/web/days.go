@@ -227,7 +227,7 @@ func (v *sheetView) over(told result) {
 // tickReady keeps which lines of the list were gone through. Two who tick at
 // once both count: what this form changed is changed in what is there now.
 func (s *server) tickReady(w http.ResponseWriter, r *http.Request) error {
-	id, err := number(r.PostForm.Get("day"), "day")
+	id, err := number(r.PostForm.Get("day"), text("number.day"))
 	if err != nil {
 		return err
 	}

@@ -260,7 +260,7 @@ func (s *server) setUp(w http.ResponseWriter, r *http.Request) error {
 			return document(s.Store.SetSetupOver(ctx, d.Value, d.Version))
 		},
 		over: func(was store.Setup) (store.Setup, error) {
-			was.Rig, err = number(f.typed("rig"), "rig")
+			was.Rig, err = number(f.typed("rig"), text("number.rig"))
 			if _, err := s.Store.Rig(r.Context(), was.Rig); was.Rig != 0 && err != nil {
 				return was, err
 			}

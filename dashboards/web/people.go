@@ -127,7 +127,7 @@ func (s *server) backToPeople(w http.ResponseWriter, r *http.Request, err error)
 
 // onPerson does something to the person of an address.
 func (s *server) onPerson(w http.ResponseWriter, r *http.Request, do func(id int64) error) error {
-	id, err := number(r.PathValue("id"), "a person")
+	id, err := number(r.PathValue("id"), text("number.person"))
 	if err != nil {
 		return err
 	}
@@ -160,7 +160,7 @@ func (s *server) signEverybodyOut(w http.ResponseWriter, r *http.Request) error 
 }
 
 func (s *server) endSession(w http.ResponseWriter, r *http.Request) error {
-	id, err := number(r.PathValue("id"), "a session")
+	id, err := number(r.PathValue("id"), text("number.session"))
 	if err != nil {
 		return err
 	}
@@ -170,7 +170,7 @@ func (s *server) endSession(w http.ResponseWriter, r *http.Request) error {
 // signPhoneIn shows a link that signs a phone in once, as a code for its
 // camera. It is on the answer of the form and nowhere else.
 func (s *server) signPhoneIn(w http.ResponseWriter, r *http.Request) error {
-	id, err := number(r.PathValue("id"), "a person")
+	id, err := number(r.PathValue("id"), text("number.person"))
 	if err != nil {
 		return err
 	}
