@@ -3,7 +3,6 @@ package words
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"io/fs"
 	"strings"
 	"testing"
@@ -137,7 +136,7 @@ func argumentsOf(t *testing.T, format string) []any {
 		case 'w':
 			out[i] = errors.New("x")
 		default:
-			out[i] = fmt.Sprint("x")
+			out[i] = "x"
 		}
 	}
 	return out

@@ -88,6 +88,7 @@ func TestPointsOnThePages(t *testing.T) {
 	w := newWeighed(t)
 	assert.Contains(t, w.page(t, "/cells/River-1"), "No calibration is kept.")
 	page := w.send(t, "/cells/River-1/points", "force", "0 kN")
+	assert.NotContains(t, page, "cannot be fitted", "before the first point")
 	assert.Contains(t, page, "No reading of cell River-1 came in the last two seconds")
 	w.hang(t, 0, 0)
 	page = w.send(t, "/cells/River-1/points", "force", "five")
