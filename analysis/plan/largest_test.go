@@ -1,9 +1,7 @@
 package plan_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"strconv"
 	"testing"
 
@@ -17,6 +15,7 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/ingest/needs"
 )
 
 func wll(newtons float64) gear.Rating {
@@ -60,13 +59,7 @@ func TestLargestPullByAPrintedSlingChart(t *testing.T) {
 }
 
 func slingChart(t *testing.T) (out [][2]float64) {
-	f, err := os.Open("../../calc/rig/testdata/sling_angle_factors.csv")
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
+	rows := needs.Table(t, "../../calc/rig/testdata/sling_angle_factors.csv")
 	for _, row := range rows[1:] {
 		a, err := strconv.ParseFloat(row[0], 64)
 		require.NoError(t, err)

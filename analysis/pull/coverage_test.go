@@ -1,10 +1,8 @@
 package pull_test
 
 import (
-	"encoding/csv"
 	"math"
 	"math/rand/v2"
-	"os"
 	"sort"
 	"strconv"
 	"testing"
@@ -14,6 +12,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/calc/unit"
+	"tautlog/ingest/needs"
 )
 
 // TestCoverage: the 95 % interval of the peak holds the true peak about as
@@ -74,13 +73,7 @@ func mean(x []float64) float64 {
 // derivation stands in it.
 func TestHiddenByHalfSine(t *testing.T) {
 	t.Parallel()
-	file, err := os.Open("testdata/undersampled_peak.csv")
-	require.NoError(t, err)
-	defer file.Close()
-	rows := csv.NewReader(file)
-	rows.Comment = '#'
-	all, err := rows.ReadAll()
-	require.NoError(t, err)
+	all := needs.Table(t, "testdata/undersampled_peak.csv")
 	for _, row := range all[1:] {
 		perPulse, err := strconv.ParseFloat(row[0], 64)
 		require.NoError(t, err)

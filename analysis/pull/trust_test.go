@@ -15,6 +15,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/calc/unit"
+	"tautlog/ingest/needs"
 )
 
 var (
@@ -121,13 +122,7 @@ func TestTrust(t *testing.T) {
 // TestTrustTable asks of the table of the long run what TestTrust asks of one.
 func TestTrustTable(t *testing.T) {
 	t.Parallel()
-	file, err := os.Open("testdata/trust.csv")
-	require.NoError(t, err)
-	defer file.Close()
-	table := csv.NewReader(file)
-	table.Comment = '#'
-	rows, err := table.ReadAll()
-	require.NoError(t, err)
+	rows := needs.Table(t, "testdata/trust.csv")
 	require.Equal(t, trustHeader, rows[0])
 	require.Len(t, rows, 25)
 	for _, row := range rows[1:] {

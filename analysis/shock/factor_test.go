@@ -1,9 +1,7 @@
 package shock_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"strconv"
 	"testing"
 
@@ -19,18 +17,13 @@ import (
 // table reads a table of testdata/shock, whose first lines name its source.
 func table(t *testing.T, name string) (rows []map[string]float64) {
 	t.Helper()
-	f, err := os.Open("../../testdata/shock/" + name)
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	all, err := r.ReadAll()
-	require.NoError(t, err)
+	all := needs.Table(t, "../../testdata/shock/"+name)
 	for _, line := range all[1:] {
 		row := map[string]float64{}
 		for i, name := range all[0] {
-			row[name], err = strconv.ParseFloat(line[i], 64)
+			number, err := strconv.ParseFloat(line[i], 64)
 			require.NoError(t, err)
+			row[name] = number
 		}
 		rows = append(rows, row)
 	}

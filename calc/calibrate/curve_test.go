@@ -1,7 +1,6 @@
 package calibrate_test
 
 import (
-	"encoding/csv"
 	"encoding/json"
 	"math"
 	"os"
@@ -15,6 +14,7 @@ import (
 
 	"tautlog/calc/calibrate"
 	"tautlog/calc/unit"
+	"tautlog/ingest/needs"
 )
 
 const folder = "../../testdata/calibration"
@@ -23,13 +23,7 @@ const folder = "../../testdata/calibration"
 // header, then two numbers a line.
 func columns(t *testing.T, name string) (first, second []float64) {
 	t.Helper()
-	file, err := os.Open(filepath.Join(folder, name))
-	require.NoError(t, err)
-	defer file.Close()
-	r := csv.NewReader(file)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
+	rows := needs.Table(t, filepath.Join(folder, name))
 	for _, row := range rows[1:] {
 		a, err := strconv.ParseFloat(row[0], 64)
 		require.NoError(t, err)

@@ -1,7 +1,6 @@
 package gear_test
 
 import (
-	"encoding/csv"
 	"encoding/json"
 	"math"
 	"os"
@@ -15,6 +14,7 @@ import (
 
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
+	"tautlog/ingest/needs"
 )
 
 func metres(mm float64) *unit.Length { l := unit.Length(mm / 1000); return &l }
@@ -44,13 +44,7 @@ func estimate(t require.TestingT, h gear.Heading, bs ...gear.Bolts) gear.Estimat
 // tensile and proof loads, which are area times stress, rounded to 3 figures.
 func TestStressAreasAgainstISO898(t *testing.T) {
 	t.Parallel()
-	f, err := os.Open("testdata/bolts_iso898_1_coarse.csv")
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
+	rows := needs.Table(t, "testdata/bolts_iso898_1_coarse.csv")
 	require.Len(t, rows, 22)
 	tensile := map[string]float64{"8.8": 800, "10.9": 1040, "12.9": 1220}
 	proof := map[string]float64{"8.8": 580, "10.9": 830, "12.9": 970}

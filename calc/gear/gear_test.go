@@ -1,9 +1,7 @@
 package gear_test
 
 import (
-	"encoding/csv"
 	"encoding/json"
-	"os"
 	"strconv"
 	"testing"
 
@@ -13,6 +11,7 @@ import (
 
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
+	"tautlog/ingest/needs"
 )
 
 func deg(d float64) *unit.Angle { a := unit.Degrees(d); return &a }
@@ -21,13 +20,7 @@ func at(d float64) gear.Heading { return gear.Heading{Angle: deg(d)} }
 
 func TestSideLoadAgainstThePrintedTable(t *testing.T) {
 	t.Parallel()
-	f, err := os.Open("testdata/shackle_side_load.csv")
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
+	rows := needs.Table(t, "testdata/shackle_side_load.csv")
 	require.Len(t, rows, 4)
 	for _, row := range rows[1:] {
 		angle, err := strconv.ParseFloat(row[0], 64)

@@ -1,9 +1,7 @@
 package kinetic_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"strconv"
 	"strings"
 	"testing"
@@ -14,6 +12,7 @@ import (
 
 	"tautlog/calc/kinetic"
 	"tautlog/calc/unit"
+	"tautlog/ingest/needs"
 )
 
 // ordinary is a plan that has every quantity a plan may have.
@@ -108,12 +107,7 @@ func TestPeakRises(t *testing.T) {
 // 1/3.54 = 0.282. One printed AE is a misprint; see the file.
 func TestElongationAtBreakOfNylonDoubleBraid(t *testing.T) {
 	t.Parallel()
-	b, err := os.ReadFile("../../testdata/kinetic/ufc_4_159_03_double_braid_nylon.csv")
-	require.NoError(t, err)
-	r := csv.NewReader(strings.NewReader(string(b)))
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
+	rows := needs.Table(t, "../../testdata/kinetic/ufc_4_159_03_double_braid_nylon.csv")
 	require.Len(t, rows, 16)
 	for _, row := range rows[1:] {
 		breaking, err := strconv.ParseFloat(row[3], 64)

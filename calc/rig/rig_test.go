@@ -1,9 +1,7 @@
 package rig_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"strconv"
 	"testing"
 
@@ -13,6 +11,7 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/ingest/needs"
 )
 
 func item(name string, k gear.Kind) rig.Use {
@@ -56,13 +55,7 @@ func places(t require.TestingT, r rig.Rig) map[string]rig.Place {
 // table reads a published table; numbers that are not, such as a diameter in
 // fractions of an inch, read as zero.
 func table(t *testing.T, name string) [][]float64 {
-	f, err := os.Open("testdata/" + name)
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
+	rows := needs.Table(t, "testdata/"+name)
 	require.Greater(t, len(rows), 3)
 	var out [][]float64
 	for _, row := range rows[1:] {

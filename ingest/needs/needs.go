@@ -1,6 +1,6 @@
 // Package needs gives tests what they need and is not of this program: reference
-// programs, an instrument in a process of its own, a small disk. A test that
-// cannot have it on a machine is skipped, and fails where TAUTLOG_CHECKS=all
+// programs and tables, an instrument in a process of its own, a small disk and
+// one that fails. A test that cannot have it on a machine is skipped, and fails where TAUTLOG_CHECKS=all
 // asks for every check.
 package needs
 
