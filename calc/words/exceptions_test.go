@@ -43,7 +43,7 @@ var typed = map[string]bool{
 	"no space left on device": true, "field type conflict": true, "retention policy": true, "limit exceeded": true,
 	` |> filter(fn: (r) => r.cell == %s and r.station == %s)`: true,
 	"kN, t, kgf, lbf, N": true, "straight only": true, "up to 30deg": true, "up to ": true, "full turn of the front wheels": true, "any direction": true, "side load steps": true,
-	"full turn of the wheels": true, "in order": true, "firm gravel": true, "wet sand": true,
+	"in order": true, "firm gravel": true, "wet sand": true,
 	"ask an engineer": true, // always so in the document of a mounting
 	// surfaces by name, and what stands in JSON for where a value is from
 	"firm ground": true, "hard road": true, "worn asphalt or concrete": true, "worn asphalt": true, "worn concrete": true, "worn cobbles": true, "large worn cobbles": true,

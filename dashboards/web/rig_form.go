@@ -403,7 +403,7 @@ func lies(u rig.Use) string {
 // rigLabels names the fields of versions of a rig, for where they differ.
 func rigLabels(of ...rig.Rig) map[string]string {
 	out := map[string]string{"name": text("page.rig.form.name.2"), "pulling": text("page.rig.form.pulling-end"), "stuck": text("page.rig.form.stuck-end"), "winch": text("page.rig.form.hauled-from"), "id": text("page.rig.form.number"), "notes": text("page.rig.form.notes")}
-	words := map[string]string{"link": text("page.rig.form.what-it-is.2"), "included": text("page.rig.form.angle-between"), "equaliser": "equaliser", "loss": text("page.rig.form.each-sheave-takes.2"), "parts": text("page.rig.form.line-parts.2"), "item": "item", "seat": text("page.rig.form.in-its-slot.2"), "h": text("page.rig.form.to-the-side"), "v": text("page.rig.form.up-or-down.2"), "turn": "full turn of the wheels"}
+	words := map[string]string{"link": text("page.rig.form.what-it-is.2"), "included": text("page.rig.form.angle-between"), "equaliser": text("rig.field.equaliser"), "loss": text("page.rig.form.each-sheave-takes.2"), "parts": text("page.rig.form.line-parts.2"), "item": text("rig.field.item"), "seat": text("page.rig.form.in-its-slot.2"), "h": text("page.rig.form.to-the-side"), "v": text("page.rig.form.up-or-down.2"), "turn": text("rig.field.turn")}
 	for _, g := range of {
 		for name := range rigTyped(&g) {
 			i := strings.LastIndexByte(name, '-')

@@ -249,10 +249,13 @@ func problemsOf(g rig.Rig) []gear.Problem {
 
 // wrongsOf lists why a rig cannot be judged, each with its place.
 func wrongsOf(g rig.Rig) (out []string) {
+	labels := rigLabels(g)
 	for _, p := range problemsOf(g) {
 		say := sentence(p.Text)
-		if p.Path != "" && p.Path != "chain" {
-			say = p.Path + ": " + say
+		if at := labels[rigField(p.Path)]; at != "" {
+			say = text("rig.place.wrong", at, say)
+		} else if m := linkPath.FindStringSubmatch(p.Path); m != nil {
+			say = text("rig.place.wrong", text("rig.place.link", m[1]), say)
 		}
 		out = append(out, say)
 	}
