@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"net/http"
 	"strconv"
+	"strings"
 	"time"
 
 	"tautlog/calc/gear"
@@ -99,8 +100,8 @@ func (s *server) rigs(w http.ResponseWriter, r *http.Request) error {
 		g := d.Value
 		o := chain.Options{Unit: chosen(r).Unit, ID: "r" + strconv.FormatInt(d.ID, 10) + "-"}
 		one := rigView{Ref: d.ID, Name: g.Name, Notes: g.Notes, Ends: ends(g), Wide: drawn(g, nil, o, chain.Wide), Tall: drawn(g, nil, o, chain.Tall)}
-		if err := g.Validate(); err != nil {
-			one.Wrong = text("notjudged", err)
+		if wrongs := wrongsOf(g); len(wrongs) > 0 {
+			one.Wrong = text("rig.fit.wrong", strings.Join(wrongs, " "))
 		}
 		v.Rigs = append(v.Rigs, one)
 	}
