@@ -8,8 +8,8 @@ import (
 )
 
 // peakColumn is the force that the last digit of a column of peaks stands for:
-// that of the middle one of them by how sure each is, so that the column has
-// one number of decimals. A peak that is less sure has fewer.
+// that of three quarters of them at least by how sure each is, so that the column
+// has one number of decimals. A peak that is less sure has fewer.
 type peakColumn unit.Force
 
 func peakColumnOf(pulls []store.Pull) peakColumn {
@@ -21,7 +21,7 @@ func peakColumnOf(pulls []store.Pull) peakColumn {
 		return 0
 	}
 	slices.Sort(digits)
-	return peakColumn(digits[len(digits)/2])
+	return peakColumn(digits[len(digits)*3/4])
 }
 
 // show is the peak of a pull in the column, and its interval in words.
