@@ -43,7 +43,7 @@ func small(f unit.Force, u unit.ForceUnit) string {
 // with these pulls.
 func (b *builder) multipliers() {
 	b.head(words.Say("report.multipliers"))
-	b.say(words.Say("report.multipliers.what", b.InUse.Label(), shock.MultiplierOf))
+	b.say(words.Say("report.multipliers.what", b.InUse.Label()))
 	if n := b.Log.Waiting; n > 0 {
 		b.say(words.Count("report.waiting", n))
 	}
