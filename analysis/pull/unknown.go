@@ -1,6 +1,9 @@
 package pull
 
-import "strings"
+import (
+	"strings"
+	"tautlog/calc/words"
+)
 
 // notKnown is what the note of such a term begins with in a pull that a program
 // measured which did not mark it otherwise.
@@ -17,4 +20,12 @@ func (p Pull) Unknown() []string {
 		}
 	}
 	return names
+}
+
+// TermName is what a term of that name is called, in the language in use.
+func TermName(name string) string {
+	if text := "term.name." + name; words.Known(text) {
+		return words.Say(text)
+	}
+	return name
 }

@@ -55,7 +55,10 @@ func IsRuleOfThumb(name string) bool { return strings.EqualFold(strings.TrimSpac
 
 // Label names the set for people: "river bar 2026, version 3".
 func (k Kept) Label() string {
-	if k.Version == 0 {
+	switch {
+	case k.Name == ruleOfThumb:
+		return words.Say("shock.thumb")
+	case k.Version == 0:
 		return k.Name
 	}
 	return words.Say("shock.version", k.Name, k.Version)
@@ -81,7 +84,7 @@ func (k Kept) Check() error {
 	case strings.ContainsFunc(k.Name, func(r rune) bool { return r < ' ' || r == '@' }):
 		return k.refuse(words.Say("shock.its-name", k.Name))
 	case IsRuleOfThumb(k.Name):
-		return k.refuse(words.Say("shock.is-there", ruleOfThumb))
+		return k.refuse(words.Say("shock.is-there", words.Say("shock.thumb")))
 	case (k.Fit == nil) == (len(k.Assumed) == 0):
 		return k.refuse(words.Say("shock.it-must-be-either-assumed"))
 	case k.Fit != nil && len(k.Fit.Classes) == 0:

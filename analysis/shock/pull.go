@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"tautlog/analysis/pull"
+	"tautlog/calc/gear"
 	"tautlog/calc/unit"
 	"tautlog/calc/words"
 )
@@ -27,9 +28,11 @@ func (c Class) String() string {
 	}
 	switch {
 	case c.Ground != "" && c.Strap != "":
-		return words.Say("shock.class.all", kind, c.Ground, c.Strap)
-	case c.Ground != "" || c.Strap != "":
-		return words.Say("shock.class", kind, c.Ground+c.Strap)
+		return words.Say("shock.class.all", kind, c.Ground, StrapName(c.Strap))
+	case c.Ground != "":
+		return words.Say("shock.class", kind, c.Ground)
+	case c.Strap != "":
+		return words.Say("shock.class", kind, StrapName(c.Strap))
 	}
 	return kind
 }
@@ -38,7 +41,9 @@ func (c Class) String() string {
 func GroundName(name string) string { return cmp.Or(name, words.Say("shock.ground-not-named")) }
 
 // StrapName is a strap or rope for people, also where it has no name.
-func StrapName(name string) string { return cmp.Or(name, words.Say("shock.strap-not-named")) }
+func StrapName(name string) string {
+	return cmp.Or(gear.Kind(name).Words(), words.Say("shock.strap-not-named"))
+}
 
 // Pull is one logged pull. What is not known of it is zero.
 type Pull struct {
@@ -69,6 +74,9 @@ type Pull struct {
 func (p Pull) Name() string { return named(p.ID, p.Line) }
 
 func named(id string, line int) string {
+	if n, ours := strings.CutPrefix(id, "pull "); ours {
+		return words.Say("shock.pull", n)
+	}
 	if id != "" {
 		return id
 	}

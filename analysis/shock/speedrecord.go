@@ -1,8 +1,6 @@
 package shock
 
 import (
-	"fmt"
-
 	"tautlog/calc/words"
 )
 
@@ -41,7 +39,7 @@ func (c CoefficientRecord) Words() string {
 	case c.High == nil:
 		return words.Say("shock.at-least-with-95-confidence", c.Value, *c.Low)
 	}
-	return fmt.Sprintf("%.2f, 95 %% interval %.2f to %.2f", c.Value, *c.Low, *c.High)
+	return words.Say("shock.interval", c.Value, *c.Low, *c.High)
 }
 
 // Stretch says the stiffness of a strap as how far one of that stiffness

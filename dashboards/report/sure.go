@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
 	"tautlog/calc/unit"
 	"tautlog/calc/words"
@@ -23,10 +24,13 @@ func (b *builder) uncertainty() {
 	b.say(words.Say("report.sure.terms", p.name()))
 	t := Table{Head: []string{words.Say("report.term.name"), words.Say("report.term.below"), words.Say("report.term.above"), words.Say("report.term.how")}, Widths: []float64{0.16, 0.14, 0.14, 0.56}}
 	for _, term := range p.Found.Terms {
-		t.Rows = append(t.Rows, []string{term.Name, small(term.Low, b.Unit), small(term.High, b.Unit), term.Note})
+		t.Rows = append(t.Rows, []string{pull.TermName(term.Name), small(term.Low, b.Unit), small(term.High, b.Unit), term.Note})
 	}
 	b.add(t)
 	if left := p.Found.Unknown(); len(left) > 0 {
+		for i, name := range left {
+			left[i] = pull.TermName(name)
+		}
 		b.say(words.Say("report.sure.leftout", strings.Join(left, ", ")))
 	}
 }

@@ -67,6 +67,9 @@ type classRow struct {
 }
 
 // assumedRow is a multiplier that somebody states.
+// StrapName is a strap in words.
+func (*multipliersView) StrapName(name string) string { return shock.StrapName(name) }
+
 type assumedRow struct{ Times, Says string }
 
 // assumedWords says for which pulls a multiplier is assumed, and by whom.
@@ -74,11 +77,11 @@ func assumedWords(a shock.Assumption) string {
 	kind := text("shock.kind." + string(a.Class.Kind))
 	switch {
 	case a.Class.Ground != "" && a.Class.Strap != "":
-		return text("assume.says.both", kind, a.Class.Ground, a.Class.Strap, a.Source)
+		return text("assume.says.both", kind, a.Class.Ground, shock.StrapName(a.Class.Strap), a.Source)
 	case a.Class.Ground != "":
 		return text("assume.says.ground", kind, a.Class.Ground, a.Source)
 	case a.Class.Strap != "":
-		return text("assume.says.strap", kind, a.Class.Strap, a.Source)
+		return text("assume.says.strap", kind, shock.StrapName(a.Class.Strap), a.Source)
 	}
 	return text("assume.says", kind, a.Source)
 }

@@ -33,9 +33,9 @@ func checked(f *sheet, fitted *shock.Fitted) checkView {
 	}
 	v.Fields = f.set(
 		entry{Name: "assume", Label: text("page.multipliers.check.assume"), Hint: text("page.multipliers.check.assume.hint")},
-		anyOf(classes, "kind", text("page.multipliers.check.kind-of-pull"), func(c shock.Class) string { return string(c.Kind) }),
-		anyOf(classes, "ground", text("page.multipliers.check.ground"), func(c shock.Class) string { return c.Ground }),
-		anyOf(classes, "strap", text("page.multipliers.check.strap"), func(c shock.Class) string { return c.Strap }),
+		anyOf(classes, "kind", text("page.multipliers.check.kind-of-pull"), func(c shock.Class) string { return string(c.Kind) }, func(kind string) string { return text("shock.kind." + kind) }),
+		anyOf(classes, "ground", text("page.multipliers.check.ground"), func(c shock.Class) string { return c.Ground }, shock.GroundName),
+		anyOf(classes, "strap", text("page.multipliers.check.strap"), func(c shock.Class) string { return c.Strap }, shock.StrapName),
 	)
 	return v
 }
@@ -58,7 +58,7 @@ func (s *sheet) chosenClass(c shock.Class) bool {
 }
 
 // anyOf lets one of the names be chosen that the classes have.
-func anyOf(classes []shock.ClassFit, name, label string, of func(shock.Class) string) entry {
+func anyOf(classes []shock.ClassFit, name, label string, of func(shock.Class) string, called func(string) string) entry {
 	names := map[string]bool{}
 	for _, c := range classes {
 		names[of(c.Class)] = true
@@ -66,7 +66,7 @@ func anyOf(classes []shock.ClassFit, name, label string, of func(shock.Class) st
 	delete(names, "")
 	e := entry{Name: name, Label: label, Choices: []option{{Label: text("page.multipliers.check.any")}}}
 	for _, n := range slices.Sorted(maps.Keys(names)) {
-		e.Choices = append(e.Choices, option{Value: n, Label: n})
+		e.Choices = append(e.Choices, option{Value: n, Label: called(n)})
 	}
 	return e
 }

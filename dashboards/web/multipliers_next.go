@@ -117,7 +117,7 @@ func readOffer(f *sheet) (o shock.Offer) {
 		case err != nil:
 			f.refuse("with-speed", sentence(err.Error()))
 		case !(v > 0):
-			f.refuse("with-speed", text("field.zero", "speed"))
+			f.refuse("with-speed", text("field.zero", quantityWords("speed")))
 		}
 		o.Speeds = append(o.Speeds, v)
 	}

@@ -25,7 +25,7 @@ func workForce(d *desk) (*answer, error) {
 	g := d.rig(d.sheet, true)
 	f, given := between(d.sheet, "force", "force", unit.ParseForce)
 	if !given {
-		d.refuse("force", text("field.empty", "force", likeForce(40e3, d.unit)))
+		d.refuse("force", text("field.empty", quantityWords("force"), likeForce(40e3, d.unit)))
 	}
 	kind := pull.Kind(d.text("kind"))
 	if kind != "" && !knownKind(kind) {

@@ -133,7 +133,7 @@ type keptView struct {
 func (keptView) cautioned() {}
 
 func (s *server) keptPlan(w http.ResponseWriter, r *http.Request) error {
-	id, err := number(r.PathValue("id"), "a plan")
+	id, err := number(r.PathValue("id"), text("number.plan"))
 	if err != nil {
 		return err
 	}

@@ -88,7 +88,7 @@ func readParts(f *sheet) (parts []unit.Mass) {
 		case err != nil:
 			f.refuse("parts-off", sentence(err.Error()))
 		case !(m > 0):
-			f.refuse("parts-off", text("field.zero", "mass"))
+			f.refuse("parts-off", text("field.zero", quantityWords("mass")))
 		}
 		parts = append(parts, m)
 	}

@@ -12,7 +12,7 @@ type removedPlan struct {
 
 // removePlan takes a kept plan out of the list.
 func (s *server) removePlan(w http.ResponseWriter, r *http.Request) error {
-	id, err := number(r.PathValue("id"), "a plan")
+	id, err := number(r.PathValue("id"), text("number.plan"))
 	if err != nil {
 		return err
 	}
@@ -48,7 +48,7 @@ func (s *server) removedAsked(r *http.Request, kept []keptRow) (*removedPlan, er
 
 // bringPlanBack undoes the last change of a kept plan, if it was its removal.
 func (s *server) bringPlanBack(w http.ResponseWriter, r *http.Request) error {
-	id, err := number(r.PathValue("id"), "a plan")
+	id, err := number(r.PathValue("id"), text("number.plan"))
 	if err != nil {
 		return err
 	}

@@ -279,23 +279,15 @@ func terms(f pull.Pull, u unit.ForceUnit) []fact {
 		if t.Note != "" {
 			said += "; " + t.Note
 		}
-		out = append(out, fact{termName(t.Name), said})
+		out = append(out, fact{pull.TermName(t.Name), said})
 	}
 	return out
-}
-
-// termName is what a part of the uncertainty is called.
-func termName(t string) string {
-	if name := "term.name." + t; words.Known(name) {
-		return text(name)
-	}
-	return t
 }
 
 func termNames(terms []string) string {
 	var names []string
 	for _, t := range terms {
-		names = append(names, termName(t))
+		names = append(names, pull.TermName(t))
 	}
 	return strings.Join(names, ", ")
 }

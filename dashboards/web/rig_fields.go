@@ -165,7 +165,7 @@ func (x reader) link(ctx context.Context, ref string, l *rig.Link) error {
 func (x reader) included(ref string, now unit.Angle) unit.Angle {
 	v := known(x.f, x.shown, pf(ref, "included"), "angle", unit.ParseAngle, any0, &now)
 	if v == nil {
-		x.f.refuse(pf(ref, "included"), text("field.empty", "angle", "60deg"))
+		x.f.refuse(pf(ref, "included"), text("field.empty", quantityWords("angle"), "60deg"))
 		return now
 	}
 	return *v

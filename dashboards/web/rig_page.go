@@ -73,7 +73,7 @@ func (s *server) fitOf(ctx context.Context, g, today rig.Rig, links map[string]i
 }
 
 func (s *server) rigAsked(r *http.Request) (store.Document[rig.Rig], error) {
-	id, err := number(r.PathValue("id"), "a rig")
+	id, err := number(r.PathValue("id"), text("number.rig"))
 	if err != nil {
 		return store.Document[rig.Rig]{}, err
 	}

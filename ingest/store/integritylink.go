@@ -59,13 +59,12 @@ func (c *checker) links(ctx context.Context, t linkTable, p Pull) error {
 		if err != nil {
 			return err
 		}
-		want[l.key] = facts{p.Found.Start, string(p.Kind), p.Ground, withoutWords(string(doc)), l.most}
+		want[l.key] = facts{p.Found.Start, string(p.Kind), p.Ground, string(doc), l.most}
 	}
 	err := c.each(ctx, `SELECT key, start_ns, kind, ground, doc, `+cmp.Or(t.most, `NULL`)+` FROM `+t.table+` WHERE pull = ?`, func(row scan) error {
 		var key string
 		var is facts
 		err := row(&key, &is.start, &is.kind, &is.ground, &is.doc, &is.most)
-		is.doc = withoutWords(is.doc)
 		if want[key] != is {
 			c.add(fmt.Errorf("%w: the link of %s %q to pull %d does not agree with the pull", ErrDamaged, t.column, key, p.ID))
 		}
@@ -76,30 +75,6 @@ func (c *checker) links(ctx context.Context, t linkTable, p Pull) error {
 		c.add(fmt.Errorf("%w: the link of %s %q to pull %d is missing", ErrDamaged, t.column, key, p.ID))
 	}
 	return err
-}
-
-// withoutWords is the document of a link without the words in which it says where
-// an item hung: they are of the language in which it was written.
-func withoutWords(doc string) string {
-	var parts map[string]json.RawMessage
-	if json.Unmarshal([]byte(doc), &parts) != nil {
-		return doc
-	}
-	for _, name := range []string{"hung", "both"} {
-		var hung map[string]json.RawMessage
-		if parts[name] == nil || json.Unmarshal(parts[name], &hung) != nil {
-			continue
-		}
-		delete(hung, "where")
-		if plain, err := json.Marshal(hung); err == nil {
-			parts[name] = plain
-		}
-	}
-	plain, err := json.Marshal(parts)
-	if err != nil {
-		return doc
-	}
-	return string(plain)
 }
 
 // linksLeft looks for links that know only a key which a document has.

@@ -294,27 +294,6 @@ func set[T any](bits, bit int, to *T, v T) {
 	}
 }
 
-// TestWordsOfALinkAreNoFact: where an item hung is told in the language in which
-// the link was written, which may be another one than that of today.
-func TestWordsOfALinkAreNoFact(t *testing.T) {
-	t.Parallel()
-	s, cell := openNew(t)
-	r := rigOf("r", "s1", "p1", "p2")
-	_, err := s.SavePull(t.Context(), Pull{Cell: cell, Rig: &r, Found: foundAt(0, second)})
-	require.NoError(t, err)
-	change := func(path, value string) {
-		res, err := s.writer.Exec(`UPDATE pull_items SET doc = json_set(doc, ?, json(?)) WHERE key = 'p1' AND doc ->> ? IS NOT NULL`, path, value, path)
-		require.NoError(t, err)
-		n, err := res.RowsAffected()
-		require.NoError(t, err)
-		require.EqualValues(t, 1, n)
-	}
-	change("$.hung.where", `"im linken Strang"`)
-	require.NoError(t, s.Integrity(t.Context()))
-	change("$.hung.factor", `0.25`)
-	require.ErrorContains(t, s.Integrity(t.Context()), `"p1" to pull 1 does not agree`)
-}
-
 // TestMigrationLinksWhatIsThere: a store of format 2 with the same documents
 // comes out with the same links as one that was written in this format.
 func TestMigrationLinksWhatIsThere(t *testing.T) {
