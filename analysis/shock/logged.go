@@ -163,7 +163,7 @@ func lengthAndStrength(straps []rig.Place, r *reasons) (length unit.Length, mbs 
 	for i, p := range straps {
 		it := p.Use.Item
 		if it.Kind != straps[0].Use.Item.Kind {
-			r.say(words.Say("shock.a-follows-a-so-no", it.Kind, straps[0].Use.Item.Kind))
+			r.say(words.Say("shock.a-follows-a-so-no", it.Kind.Words(), straps[0].Use.Item.Kind.Words()))
 			return 0, 0
 		}
 		own := it.StatedMBS()

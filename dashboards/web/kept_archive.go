@@ -79,7 +79,7 @@ func (s *server) archiveState(a archive.State) archiveState {
 		}
 	}
 	if a.Refused > 0 {
-		out.Refused = text("archive.refused", counted(a.Refused, "reading"))
+		out.Refused = count("archive.refused", a.Refused)
 	}
 	out.Taken = text("archive.never")
 	if a.LastSuccess != nil {

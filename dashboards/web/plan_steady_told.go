@@ -80,11 +80,3 @@ func percents(s steady.Share) string {
 	}
 	return text("plan.percent", plainNumber(100*s.Likely))
 }
-
-// counted says how many there are of a thing.
-func counted(n int, noun string) string {
-	if n != 1 {
-		noun += "s"
-	}
-	return plainNumber(float64(n)) + " " + noun
-}
