@@ -68,7 +68,7 @@ type classRow struct {
 
 // assumedRow is a multiplier that somebody states.
 // StrapName is a strap in words.
-func (*multipliersView) StrapName(name string) string { return shock.StrapName(name) }
+func (multipliersView) StrapName(name string) string { return shock.StrapName(name) }
 
 type assumedRow struct{ Times, Says string }
 
