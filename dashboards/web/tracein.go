@@ -67,7 +67,7 @@ func (s *server) traceInPage(w http.ResponseWriter, r *http.Request, f *sheet, d
 		entry{Name: "cell", Label: text("tracein.cell"), Hint: text("tracein.cell.hint"), Suggest: names},
 		entry{Name: "capacity", Label: text("tracein.capacity"), HintOf: "tracein.capacity.hint", Like: []unit.Force{100e3}},
 		entry{Name: "start", Label: text("tracein.start"), Hint: text("tracein.start.hint")},
-		entry{Name: "unit", Label: text("tracein.unit"), Choices: units},
+		entry{Name: "force-unit", Label: text("tracein.unit"), Choices: units},
 		entry{Name: "decimal", Label: text("tracein.decimal"), Choices: []option{{Label: text("tracein.decimal.point")}, {Value: "comma", Label: text("tracein.decimal.comma")}}},
 		entry{Name: "who", Label: text("files.who"), Hint: text("files.who.hint")},
 		entry{Name: "file", Label: text("tracein.file"), Hint: text("tracein.file.hint"), Kind: "file", Takes: ".csv,.txt,.gz,.zst,text/csv"}, // the last: see fileForm
@@ -126,10 +126,10 @@ func (s *server) traceAsked(f *sheet) intake.Ask {
 		f.refuse("cell", text("tracein.nocell"))
 	}
 	a.Capacity, _ = quantity(f, "capacity", text("tracein.force"), unit.ParseForce, above)
-	if u := f.text("unit"); u != "" {
+	if u := f.text("force-unit"); u != "" {
 		var err error
 		if a.Columns.Unit, err = unit.ParseForceUnit(u); err != nil {
-			f.refuse("unit", sentence(err.Error()))
+			f.refuse("force-unit", sentence(err.Error()))
 		}
 	}
 	if typed := f.text("start"); typed != "" {
