@@ -1,9 +1,7 @@
 package web_test
 
 import (
-	"bytes"
 	"encoding/json"
-	"html"
 	"net/http"
 	"os"
 	"os/exec"
@@ -15,7 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"tautlog/calc/words"
+	"tautlog/calc/words/bracket"
 	"tautlog/ingest/store"
 )
 
@@ -37,81 +35,9 @@ func alone(t *testing.T) bool {
 }
 
 var (
-	verb   = regexp.MustCompile(`%(?:\[\d\])?[-+# 0]*[0-9.]*[a-zA-Z]`)
-	letter = regexp.MustCompile(`[A-Za-z]`)
+	noText = regexp.MustCompile(`"[a-z]+":|\S+\.(?:csv|json|parquet)|/[a-z]\S*`) // keys of a script, files, addresses
+	aWord  = regexp.MustCompile(`[A-Za-z][a-z’]{2,}`)
 )
-
-// bracketed is a text with all that it says itself in brackets, and what is put
-// into it outside of them.
-func bracketed(say string) string {
-	say = strings.ReplaceAll(say, "%%", "\x00")
-	var b strings.Builder
-	wrap := func(s string) {
-		if letter.MatchString(s) {
-			s = "⟦" + s + "⟧"
-		}
-		b.WriteString(strings.ReplaceAll(s, "\x00", "%%"))
-	}
-	at := 0
-	for _, m := range verb.FindAllStringIndex(say, -1) {
-		wrap(say[at:m[0]])
-		b.WriteString(say[m[0]:m[1]])
-		at = m[1]
-	}
-	wrap(say[at:])
-	return b.String()
-}
-
-// speakInBrackets has every text of the program in brackets from now on.
-func speakInBrackets(t *testing.T) {
-	t.Helper()
-	var own bytes.Buffer
-	require.NoError(t, words.Write(&own))
-	var doc struct {
-		Language string         `json:"language"`
-		Texts    map[string]any `json:"texts"`
-	}
-	require.NoError(t, json.Unmarshal(own.Bytes(), &doc))
-	doc.Language = "en-XA" // the tag that CLDR has for a pseudo-translation
-	for name, say := range doc.Texts {
-		if strings.HasPrefix(name, "guide.text.") { // a block of Markdown; the guide has tests of its own
-			continue
-		}
-		switch say := say.(type) {
-		case string:
-			doc.Texts[name] = bracketed(say)
-		case map[string]any:
-			for form, s := range say {
-				say[form] = bracketed(s.(string))
-			}
-		}
-	}
-	b, err := json.Marshal(doc)
-	require.NoError(t, err)
-	require.NoError(t, words.Use(bytes.NewReader(b)))
-}
-
-var (
-	saidSo    = regexp.MustCompile(`⟦[^⟦⟧]*⟧`)
-	attribute = regexp.MustCompile(`\s(aria-label|title|alt|placeholder|data-[a-z-]+)="([^"]* [^"]*)"`) // a name for a script is one word
-	unseen    = regexp.MustCompile(`(?s)<(script|style)\b.*?</(script|style)>`)
-	anyTag    = regexp.MustCompile(`<[^>]*>`)
-	noText    = regexp.MustCompile(`"[a-z]+":|\S+\.(?:csv|json|parquet)|/[a-z]\S*`) // keys of a script, files, addresses
-	aWord     = regexp.MustCompile(`[A-Za-z][a-z’]{2,}`)
-)
-
-// unspoken is what a page says that comes from no text, line by line.
-func unspoken(page string) []string {
-	page = unseen.ReplaceAllString(page, "")
-	all := anyTag.ReplaceAllString(page, "\n")
-	for _, m := range attribute.FindAllStringSubmatch(page, -1) {
-		if m[1] != "data-fills" { // what is put into fields, and read again
-			all += "\n" + m[2]
-		}
-	}
-	all = html.UnescapeString(all)
-	return strings.Split(noText.ReplaceAllString(saidSo.ReplaceAllString(all, " "), " "), "\n")
-}
 
 // TestEverythingCanBeTranslated speaks a language in which every text stands in
 // brackets, and walks through all pages: what stands outside of them is a name
@@ -121,7 +47,7 @@ func TestEverythingCanBeTranslated(t *testing.T) {
 	if !alone(t) {
 		return
 	}
-	speakInBrackets(t)
+	bracket.Speak(t)
 	f := newFixture(t)
 	f.history(t)
 	f.calibrated(t)
@@ -131,8 +57,9 @@ func TestEverythingCanBeTranslated(t *testing.T) {
 		if strings.HasPrefix(target, "/guide") || strings.HasSuffix(target, "/text") || !strings.Contains(page, "<html") { // a rig as text is what the program reads
 			continue
 		}
-		assert.Contains(t, page, `<html lang="en-XA"`, target)
-		for _, line := range unspoken(page) {
+		assert.Contains(t, page, `<html lang="`+bracket.Language+`"`, target)
+		for _, line := range bracket.Unsaid(page) {
+			line = noText.ReplaceAllString(line, " ")
 			if slices.ContainsFunc(aWord.FindAllString(line, -1), func(w string) bool { return !names[w] }) {
 				left[line] = append(left[line], target)
 			}
