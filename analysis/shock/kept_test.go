@@ -204,8 +204,8 @@ func TestCompareHoldsClassAgainstClass(t *testing.T) {
 	towing := shock.Kept{Name: "tow", Assumed: []shock.Assumption{{Class: shock.ClassName{Kind: pull.Steady}, Multiplier: 1.2, Source: "s"}}}
 	both := shock.Compare(shock.RuleOfThumb(), towing)
 	require.Len(t, both, 2)
-	assert.Equal(t, "rule of thumb plans with 3.00, tow says nothing", both[0].Words)
-	assert.Equal(t, "rule of thumb says nothing, tow plans with 1.20", both[1].Words)
+	assert.Equal(t, "rule of thumb plans with 3.00; tow says nothing", both[0].Words)
+	assert.Equal(t, "rule of thumb says nothing; tow plans with 1.20", both[1].Words)
 	same := shock.Compare(towing, towing)
 	require.Len(t, same, 1)
 	assert.Contains(t, same[0].Words, "the same")

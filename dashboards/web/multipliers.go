@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 
+	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
 	"tautlog/dashboards/logbook"
 	"tautlog/ingest/store"
@@ -66,10 +67,10 @@ type classRow struct {
 	Notes            []string
 }
 
-// assumedRow is a multiplier that somebody states.
 // StrapName is a strap in words.
 func (multipliersView) StrapName(name string) string { return shock.StrapName(name) }
 
+// assumedRow is a multiplier that somebody states.
 type assumedRow struct{ Times, Says string }
 
 // assumedWords says for which pulls a multiplier is assumed, and by whom.
@@ -151,7 +152,11 @@ func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
 		fitted = t.Fitted
 		v.note(t)
 	}
-	v.Check = checked(newSheet(q), fitted)
+	offered := v.Shown.Kept
+	if len(offered.Assumed) == 0 {
+		offered = assumption(sets)
+	}
+	v.Check = checked(newSheet(q), fitted, v.Shown.Told.Behind || v.Log > 0, offered)
 	if v.Check.Answer != "" {
 		v.Check.Says = append(v.Check.Says, v.heldAgainst(len(fitted.Set.Used)))
 	}
@@ -333,6 +338,9 @@ func rowOfClass(c shock.ClassRecord) classRow {
 	out.Plan = text("class.nobound")
 	if c.Upper != nil {
 		out.Plan = text("class.bound", *c.Upper)
+	}
+	if c.Upper == nil && c.Kind == pull.Kinetic { // of other kinds the rule of thumb says nothing
+		out.Notes = append(out.Notes, text("class.nobound.plan"))
 	}
 	if c.Note != "" {
 		out.Notes = append(out.Notes, sentence(c.Note))

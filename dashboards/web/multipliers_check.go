@@ -3,6 +3,7 @@ package web
 import (
 	"maps"
 	"slices"
+	"strconv"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
@@ -17,19 +18,28 @@ type checkView struct {
 
 // checked holds what was assumed in the form against what was fitted of the
 // pulls of the set, or of those of the log where it has none; nil where that is
-// not there yet.
-func checked(f *sheet, fitted *shock.Fitted) checkView {
+// not there, which is yet to come if coming. A form that nobody has filled in
+// offers what is assumed.
+func checked(f *sheet, fitted *shock.Fitted, coming bool, assumed shock.Kept) checkView {
 	var v checkView
 	var classes []shock.ClassFit
 	if fitted != nil {
 		classes = fitted.Set.Classes
 	}
-	if assumed, given := quantity(f, "assume", "multiplier", plain, above); given {
-		if fitted == nil {
-			v.Says = []string{text("check.notyet")}
-		} else {
-			v.answer(fitted.Set.Check(assumed, f.chosenClass))
-		}
+	times, given := quantity(f, "assume", "multiplier", plain, above)
+	switch {
+	case !given && f.q.Has("assume") && f.typed("assume") == "":
+		f.refuse("assume", text("check.blank"))
+	case !given:
+	case fitted != nil && len(fitted.Set.Used) > 0:
+		v.answer(fitted.Set.Check(times, f.chosenClass))
+	case fitted == nil && coming:
+		v.Says = []string{text("check.notyet")}
+	default:
+		v.Says = []string{text("check.nolog")}
+	}
+	if !f.q.Has("assume") {
+		f.offer(assumed, classes)
 	}
 	v.Fields = f.set(
 		entry{Name: "assume", Label: text("page.multipliers.check.assume"), Hint: text("page.multipliers.check.assume.hint")},
@@ -38,6 +48,25 @@ func checked(f *sheet, fitted *shock.Fitted) checkView {
 		anyOf(classes, "strap", text("page.multipliers.check.strap"), func(c shock.Class) string { return c.Strap }, shock.StrapName),
 	)
 	return v
+}
+
+// offer fills in the first multiplier that a set assumes, for the pulls that it
+// is assumed for, if there are such.
+func (s *sheet) offer(k shock.Kept, classes []shock.ClassFit) {
+	if len(k.Assumed) == 0 {
+		return
+	}
+	a := k.Assumed[0]
+	s.fill(map[string]string{"assume": strconv.FormatFloat(a.Multiplier, 'g', -1, 64)})
+	for _, c := range classes {
+		for name, is := range map[string][2]string{
+			"kind": {string(a.Class.Kind), string(c.Class.Kind)}, "ground": {a.Class.Ground, c.Class.Ground}, "strap": {a.Class.Strap, c.Class.Strap},
+		} {
+			if is[0] == is[1] {
+				s.fill(map[string]string{name: is[0]})
+			}
+		}
+	}
 }
 
 func (v *checkView) answer(c shock.Checked) {

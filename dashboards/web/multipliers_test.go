@@ -111,6 +111,19 @@ func TestCheckAnAssumption(t *testing.T) {
 	}
 	says(t, f.said(t, "/multipliers?assume=3&ground=moon"), "No pull of that kind, ground and strap can be used.")
 	says(t, f.said(t, "/multipliers?assume=three"), `"three" is not a number`)
+	says(t, f.said(t, "/multipliers?assume="), "Write how many times the weight, such as 3.")
+	assert.Contains(t, f.page(t, "/multipliers"), `name="assume" value="3"`, "the rule of thumb is what one asks about first")
+}
+
+// TestCheckWithoutPulls: where no pull was ever logged nothing is on its way.
+func TestCheckWithoutPulls(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	p := f.now(t)
+	p.Rig = nil
+	_, err := f.store.SavePull(t.Context(), p)
+	require.NoError(t, err)
+	says(t, f.said(t, "/multipliers?assume=3"), "No pull in the log can be used yet, so there is nothing to hold it against.")
 }
 
 // TestAssumeByHand states a multiplier, then another one of the same set.
@@ -128,6 +141,13 @@ func TestAssumeByHand(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, 2, k.Version)
 	assert.Len(t, k.Assumed, 2)
+
+	f.history(t)
+	page := f.page(t, "/multipliers?set=handbook@1")
+	says(t, visible(page), "Nothing is planned with it until you choose it.")
+	assert.Contains(t, page, `name="assume" value="2.5"`, "what it assumes is what one asks about")
+	assert.Contains(t, page, `<option value="wet sand" selected>`)
+	assert.NotContains(t, f.said(t, "/multipliers?set=log"), "until you choose it")
 }
 
 // TestMultipliersTakenAlong reads the exports back.

@@ -10,12 +10,12 @@ import (
 // rigStep is the form that says with which rig a pull was made, for one that
 // was pulled before anybody had set it, or with a wrong one in force.
 type rigStep struct {
-	Rigs []store.Name
+	Rigs []store.Name // none: one is to be put together first
 }
 
 func (s *server) rigStep(r *http.Request, p store.Pull) (*rigStep, error) {
 	names, err := s.Store.RigNames(r.Context())
-	if err != nil || len(names) == 0 || !p.Settled {
+	if err != nil || !p.Settled {
 		return nil, err
 	}
 	return &rigStep{names}, nil

@@ -35,6 +35,7 @@ func TestRigOfAPullAfterwards(t *testing.T) {
 
 	page := f.page(t, one)
 	assert.Contains(t, page, "Say with which rig it was made")
+	assert.NotContains(t, page, "The register has no rig yet.")
 	version := fmt.Sprint(now().Version)
 	assert.Equal(t, http.StatusNotFound, f.post(t, one+"/rig", form("version", version, "rig", "9999")).StatusCode)
 	assert.Equal(t, http.StatusBadRequest, f.post(t, one+"/rig", form("version", version, "rig", "blue")).StatusCode)
