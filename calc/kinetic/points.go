@@ -1,6 +1,7 @@
 package kinetic
 
 import (
+	"errors"
 	"io"
 	"math"
 	"strconv"
@@ -122,7 +123,7 @@ func (c column) number(row strict.Row, decimalComma bool) (float64, error) {
 	v, err := strconv.ParseFloat(plain, 64)
 	switch {
 	case err != nil && strings.Contains(text, ",") && !decimalComma:
-		return 0, pointFault(row.Line, words.Say("kinetic.is-not-a-number-write", c.name, text))
+		return 0, &strict.Error{Line: row.Line, Problem: words.Say("kinetic.is-not-a-number-write", c.name, text), Reason: errors.Join(ErrCurve, strict.ErrComma)}
 	case err != nil || strings.ContainsAny(text, "xXpP_") || math.IsNaN(v) || math.IsInf(v, 0):
 		return 0, pointFault(row.Line, words.Say("kinetic.is-not-a-number", c.name, text))
 	case v < 0:

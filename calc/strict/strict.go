@@ -36,6 +36,10 @@ var ErrRepeatedKey = errors.New("repeated key")
 // ErrType says that a value is of the wrong type.
 var ErrType = errors.New("wrong type")
 
+// ErrComma says that a number has a comma in a table in which commas are not
+// decimal: whoever reads it knows how to say that they are.
+var ErrComma = errors.New("a comma in a number")
+
 // ErrTooLarge says that the document is larger than MaxBytes.
 var ErrTooLarge = errors.New("document too large")
 

@@ -61,7 +61,11 @@ func readKinetic(d *desk) plan.Kinetic {
 	p := &k.Plan
 	p.Puller = needed(d.sheet, "puller-mass", "mass", "2.95 t", unit.ParseMass, above)
 	p.Stuck = needed(d.sheet, "stuck-mass", "mass", "3.2 t", unit.ParseMass, above)
-	p.Speed = needed(d.sheet, "speed", "speed", "8 km/h", unit.ParseSpeed, notBelow)
+	if d.text("slack") == "" {
+		p.Speed = needed(d.sheet, "speed", "speed", "8 km/h", unit.ParseSpeed, notBelow)
+	} else { // it may start from standstill
+		p.Speed, _ = quantity(d.sheet, "speed", "speed", unit.ParseSpeed, notBelow)
+	}
 	p.Strap = readStrap(d.sheet)
 	readRunUp(d.sheet, p)
 	given := false

@@ -2,8 +2,10 @@ package web
 
 import (
 	"strconv"
+	"strings"
 
 	"tautlog/analysis/plan"
+	"tautlog/calc/kinetic"
 	"tautlog/calc/unit"
 	"tautlog/ingest/store"
 )
@@ -22,7 +24,7 @@ func tellKinetic(f plan.Forecast, h *plan.Highest) answer {
 	t.Passages = append(t.Passages, passage{Title: text("plan.kinetic.recoil"), Text: text("plan.kinetic.bound"), List: f.Recoil.Text()})
 	t.Remarks = append(append([]string{}, f.Notes...), f.Outcome.Remarks...)
 	if f.Outlook != nil && h != nil {
-		t.Judged = &judgement{Rig: f.Outlook.Rig, Result: f.Outlook.Result, Most: text("plan.kinetic.most"), Largest: h.Text, Reading: about(f.Planning, u)}
+		t.Judged = &judgement{Rig: f.Outlook.Rig, Result: f.Outlook.Result, Most: text("plan.kinetic.most"), Largest: h.Text, Bridles: bridles(f.Outlook.Forks, u), Reading: about(f.Planning, u)}
 	}
 	return t
 }
@@ -31,6 +33,9 @@ func kineticTitle(k plan.Kinetic) string {
 	puller, stuck := k.Plan.Puller.String(), k.Plan.Stuck.String()
 	if k.Rig != nil {
 		puller, stuck = k.Rig.Pulling.Name, k.Rig.Stuck.Name
+	}
+	if k.Plan.Speed == 0 {
+		return text("plan.kinetic.told.standstill", puller, stuck)
 	}
 	return text("plan.kinetic.told", puller, stuck, k.Plan.Speed)
 }
@@ -60,7 +65,25 @@ func kineticFacts(f plan.Forecast) []fact {
 	if share, ok := o.Share(f.Planning); ok {
 		out = append(out, fact{text("page.plan.kinetic.told.strap"), text("plan.kinetic.share", strconv.FormatFloat(100*share, 'f', 0, 64), about(o.Strength, u))})
 	}
+	if o.Pull.Line.Loss > 0 {
+		out = append(out, fact{text("page.plan.kinetic.told.back"), text("plan.kinetic.back", plainNumber(o.GivenBack/1000), plainNumber(o.Energy/1000))})
+	}
+	if said := plannedRebounds(o, u); said != "" {
+		out = append(out, fact{text("page.plan.kinetic.told.rebounds"), said})
+	}
 	return out
+}
+
+// plannedRebounds are the first peaks that follow, the driver driving on.
+func plannedRebounds(o kinetic.Outcome, u unit.ForceUnit) string {
+	var said []string
+	for _, r := range o.Rebounds[:min(3, len(o.Rebounds))] {
+		said = append(said, text("plan.kinetic.rebound", about(r.Force, u), seconds(r.At)))
+	}
+	if said == nil {
+		return ""
+	}
+	return text("plan.kinetic.rebounds", strings.Join(said, ", "))
 }
 
 // evidenceRows sets side by side all that there is to go by.

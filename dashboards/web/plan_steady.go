@@ -178,5 +178,5 @@ func judged(d *desk, force rating.Peak) (*judgement, error) {
 		d.refuse("rig", text("notjudged", err))
 		return nil, nil
 	}
-	return &judgement{Rig: *g, Result: o.Result, Most: text("plan.most"), Largest: o.Largest.Text(d.unit), Reading: about(max(force.Value, force.High), d.unit)}, nil
+	return &judgement{Rig: *g, Result: o.Result, Most: text("plan.most"), Largest: o.Largest.Text(d.unit), Bridles: bridles(o.Forks, d.unit), Reading: about(max(force.Value, force.High), d.unit)}, nil
 }

@@ -1,10 +1,12 @@
 package web
 
 import (
+	"errors"
 	"strings"
 
 	"tautlog/analysis/plan"
 	"tautlog/calc/kinetic"
+	"tautlog/calc/strict"
 	"tautlog/calc/unit"
 )
 
@@ -101,9 +103,18 @@ func readCurve(f *sheet, length unit.Length) []kinetic.Point {
 	}
 	points, err := kinetic.ReadPoints(strings.NewReader(table), length, decimalCommas(table))
 	if err != nil {
-		f.refuse("curve", sentence(err.Error()))
+		f.refuse("curve", tableSays(err))
 	}
 	return points
+}
+
+// tableSays tells what is wrong with a table that a page was given. That its
+// commas are decimal is told by its columns, for want of a flag.
+func tableSays(err error) string {
+	if e, ok := errors.AsType[*strict.Error](err); ok && errors.Is(err, strict.ErrComma) {
+		return text("field.comma", e.Line)
+	}
+	return sentence(err.Error())
 }
 
 // decimalCommas tells whether the commas of a table stand in its numbers: they

@@ -3,6 +3,7 @@ package web
 import (
 	"html/template"
 
+	"tautlog/analysis/plan"
 	"tautlog/analysis/rating"
 	"tautlog/calc/rig"
 	"tautlog/calc/steady"
@@ -49,7 +50,8 @@ type judgement struct {
 	Result  rating.Result
 	Most    string   // the heading of Largest
 	Largest []string // how hard the line may pull, or how fast the puller may be
-	Reading string   // at the cell of the drawing
+	Bridles []passage
+	Reading string // at the cell of the drawing
 }
 
 // answerView is a plan with its drawings.
@@ -60,6 +62,7 @@ type answerView struct {
 	Verdicts   []verdict
 	Most       string
 	Limits     []string
+	Bridles    []passage
 	RigRemarks []string
 	Wide, Tall template.HTML
 }
@@ -71,7 +74,7 @@ func (t answer) view() *answerView {
 	if j == nil {
 		return v
 	}
-	v.RigName, v.Summary, v.Most, v.Limits, v.RigRemarks = j.Rig.Name, j.Result.Summary, j.Most, j.Largest, j.Result.Remarks
+	v.RigName, v.Summary, v.Most, v.Limits, v.Bridles, v.RigRemarks = j.Rig.Name, j.Result.Summary, j.Most, j.Largest, j.Bridles, j.Result.Remarks
 	for i, it := range j.Result.Items {
 		it.Verdict = it.AtHigh // what is planned for
 		v.Verdicts = append(v.Verdicts, verdict{Item: it, Weakest: i == 0})
@@ -79,6 +82,25 @@ func (t answer) view() *answerView {
 	o := chain.Options{Unit: t.Unit, ID: "plan-", Reading: j.Reading, Planned: true}
 	v.Wide, v.Tall = drawn(j.Rig, &j.Result, o, chain.Wide), drawn(j.Rig, &j.Result, o, chain.Tall)
 	return v
+}
+
+// bridles tell what the legs of each bridle would carry by their angle.
+func bridles(forks []plan.Fork, u unit.ForceUnit) (out []passage) {
+	for _, f := range forks {
+		p := passage{Title: text("plan.bridle", f.Vehicle), Text: text("plan.bridle.about")}
+		for _, l := range f.Legs {
+			name := text("plan.bridle.angle", l.Included)
+			if l.Included == f.Included {
+				name = text("plan.bridle.here", l.Included)
+			}
+			p.Rows = append(p.Rows, row{Name: name, Says: text("plan.bridle.leg", about(l.Force, u), l.Share)})
+		}
+		if !f.Equaliser {
+			p.List = []string{text("plan.bridle.alone", f.Alone)}
+		}
+		out = append(out, p)
+	}
+	return out
 }
 
 // load says a load that is known between two ends, with its middle.
