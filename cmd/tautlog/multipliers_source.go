@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"tautlog/analysis/shock"
+	"tautlog/dashboards/logbook"
 	"tautlog/ingest/store"
 )
 
@@ -78,7 +79,6 @@ func (s *pullsSource) read(c *cobra.Command, tables []string) (pulls []shock.Pul
 		return nil, "", err
 	}
 	for _, l := range logged {
-		l.ByItem = s.byItem
 		pulls = append(pulls, shock.FromLog(l))
 	}
 	remarkOnLog(c.ErrOrStderr(), logged, pulls)
@@ -86,59 +86,26 @@ func (s *pullsSource) read(c *cobra.Command, tables []string) (pulls []shock.Pul
 }
 
 // logged gives the pulls that the flags choose.
-func (s *pullsSource) logged(ctx context.Context, db *store.Store) (all []shock.Logged, err error) {
-	filters, date, err := s.filters(ctx, db)
-	if err != nil {
-		return nil, err
-	}
-	for _, f := range filters {
-		some, err := db.Logged(ctx, f, time.Local)
-		if err != nil {
-			return nil, err
-		}
-		for _, l := range some {
-			if date == "" || l.Day == date {
-				all = append(all, l)
-			}
-		}
-	}
-	if len(all) == 0 {
-		return nil, s.noPulls(ctx, db)
-	}
-	return all, nil
-}
-
-// filters are what to ask the store for: a filter a day where a day was named,
-// and a date that pulls must have besides.
-func (s *pullsSource) filters(ctx context.Context, db *store.Store) (filters []store.PullFilter, date string, err error) {
-	var f store.PullFilter
+func (s *pullsSource) logged(ctx context.Context, db *store.Store) ([]shock.Logged, error) {
+	choice := logbook.Choice{Day: s.day, ByItem: s.byItem}
 	if s.stored.from.set {
-		f.From = s.stored.from.at.UnixNano()
+		choice.From = s.stored.from.at.UnixNano()
 	}
 	if s.stored.to.set {
-		f.To = s.stored.to.at.UnixNano()
+		choice.To = s.stored.to.at.UnixNano()
 	}
 	if s.stored.cell != "" {
 		cell, err := s.stored.chosen(ctx, db)
 		if err != nil {
-			return nil, "", err
+			return nil, err
 		}
-		f.Cell = cell.ID
+		choice.Cell = cell.ID
 	}
-	if s.day == "" {
-		return []store.PullFilter{f}, "", nil
+	all, err := choice.Logged(ctx, db, time.Local)
+	if err == nil && len(all) == 0 {
+		err = s.noPulls(ctx, db)
 	}
-	if _, err := time.Parse(time.DateOnly, s.day); err == nil {
-		return []store.PullFilter{f}, s.day, nil
-	}
-	days, err := db.Days(ctx)
-	for _, d := range days {
-		if s.day == d.Name || s.day == d.Date+" "+d.Name {
-			f.Day = d.ID
-			filters = append(filters, f)
-		}
-	}
-	return filters, "", err
+	return all, err
 }
 
 // noPulls says that nothing was chosen, and what there is.

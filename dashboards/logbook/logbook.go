@@ -40,6 +40,7 @@ type Book struct {
 	held    map[store.SetRef]*holding
 	asked   int64 // counts, for what was asked for last
 	answers []answer
+	choices []chosen
 }
 
 // New makes the book of a store, for days in a zone.
