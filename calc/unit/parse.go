@@ -34,11 +34,24 @@ func (e *ParseError) Error() string {
 	switch {
 	case errors.Is(e.Reason, ErrNoUnit):
 		return words.Say("unit.bare", e.Input, wanted, units, strings.TrimSpace(e.Input)+e.Units[0])
+	case e.asForce() != "":
+		return words.Say("unit.asforce", e.Input, e.asForce())
 	case errors.Is(e.Reason, ErrUnknownUnit):
 		return words.Say("unit.unknown", e.Input, wanted, units)
 	default:
 		return words.Say("unit.number", e.Input, wanted, units)
 	}
+}
+
+// asForce is what to write where a mass was given for a force, as it is stamped
+// on much gear: "5000kgf" for "5000 kg". It is empty otherwise.
+func (e *ParseError) asForce() string {
+	text := strings.ToLower(strings.TrimSpace(e.Input))
+	if e.Quantity == "force" && errors.Is(e.Reason, ErrUnknownUnit) && (strings.HasSuffix(text, "kg") || strings.HasSuffix(text, "lb")) {
+		number := strings.TrimSpace(text[:numberEnd(text)])
+		return number + text[len(text)-2:] + "f"
+	}
+	return ""
 }
 
 // Unwrap gives the reason, so that errors.Is works on it.

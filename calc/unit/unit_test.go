@@ -74,6 +74,16 @@ func TestRefuses(t *testing.T) {
 	}
 }
 
+func TestAMassStampedAsARatingIsToldHowToWriteIt(t *testing.T) {
+	for in, want := range map[string]string{"5000 kg": "5000kgf", "8500KG": "8500kgf", "4.75kg": "4.75kgf", "10000 lb": "10000lbf"} {
+		_, err := unit.ParseForce(in)
+		require.ErrorIs(t, err, unit.ErrUnknownUnit, in)
+		assert.Contains(t, err.Error(), "write "+want)
+		_, err = unit.ParseForce(want)
+		require.NoError(t, err, "what is offered is read")
+	}
+}
+
 func TestTextRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-1e6, 1e6)).Draw(t, "value")
