@@ -2,6 +2,7 @@ package web
 
 import (
 	"math"
+	"slices"
 
 	"tautlog/analysis/trace"
 	"tautlog/calc/calibrate"
@@ -51,10 +52,12 @@ func outlined(cols []store.Column, h *calibrate.History, from, to int64, rate fl
 }
 
 // stepOf is the usual time between readings in milliseconds: as the cell was
-// said to send, or as it did.
+// said to send, or as it did. Where single readings are seen, a cell that sends
+// more slowly than it was set up for is believed: otherwise every reading would
+// stand alone between two gaps, and no line would be drawn.
 func stepOf(cols []store.Column, rate float64) float64 {
 	if rate > 0 {
-		return 1000 / rate
+		return max(1000/rate, usualStep(cols))
 	}
 	n, span := 0, int64(0)
 	for _, c := range cols {
@@ -68,6 +71,29 @@ func stepOf(cols []store.Column, rate float64) float64 {
 		return float64(cols[len(cols)-1].From-cols[0].From) / float64(len(cols)-1) / 1e6
 	}
 	return 0
+}
+
+// fewSteps are too few to tell the usual step from gaps.
+const fewSteps = 8
+
+// usualStep is the median time between neighbours in milliseconds where every
+// column is a single reading; 0 where some hold more, which are wider than it,
+// and where there are few.
+func usualStep(cols []store.Column) float64 {
+	var steps []int64
+	for i, c := range cols {
+		if c.N > 1 {
+			return 0
+		}
+		if i > 0 {
+			steps = append(steps, c.From-cols[i-1].To)
+		}
+	}
+	if len(steps) < fewSteps {
+		return 0
+	}
+	slices.Sort(steps)
+	return float64(steps[len(steps)/2]) / 1e6
 }
 
 // folder folds readings into columns of a fixed width of time.

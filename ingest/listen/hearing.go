@@ -20,6 +20,9 @@ const (
 	// shownPieces and shownBytes bound what is shown of them.
 	shownPieces = 8
 	shownBytes  = 48
+	// settling is how long at the start bytes may still come that had waited
+	// for a reader: they tell nothing of how many come in a second.
+	settling = 250 * time.Millisecond
 )
 
 // Options say what to listen to and how.
@@ -57,8 +60,9 @@ type Hearing struct {
 
 	options     Options
 	sample      []byte    // the latest bytes
-	waited      int       // bytes that came first together: they may have waited for a reader
+	waited      int       // bytes that came at the start: they may have waited for a reader
 	first, last time.Time // when bytes came
+	from        time.Time // when the latest came that may have waited
 	wasUp       bool
 }
 
@@ -76,7 +80,11 @@ func (h *Hearing) take(e port.Event) {
 		h.Up, h.Problem = false, e.Down
 	case len(e.Bytes) > 0:
 		if h.Bytes == 0 {
-			h.first, h.waited = e.At, len(e.Bytes)
+			h.first = e.At
+		}
+		if e.At.Sub(h.first) < settling {
+			h.waited += len(e.Bytes)
+			h.from = e.At
 		}
 		h.last = e.At
 		h.Bytes += len(e.Bytes)
@@ -93,10 +101,11 @@ func (h *Hearing) Seconds() float64 { return h.last.Sub(h.first).Seconds() }
 // rate is how many of n things in the sample came in a second; 0 where it
 // cannot be told.
 func (h *Hearing) rate(n uint64) float64 {
-	if h.Bytes <= h.waited || h.Seconds() <= 0 {
+	seconds := h.last.Sub(h.from).Seconds()
+	if h.Bytes <= h.waited || seconds <= 0 {
 		return 0
 	}
-	perByte := h.Seconds() / float64(h.Bytes-h.waited)
+	perByte := seconds / float64(h.Bytes-h.waited)
 	return float64(n) / (perByte * float64(len(h.sample)))
 }
 

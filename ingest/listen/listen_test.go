@@ -121,3 +121,29 @@ func TestCellOfASetting(t *testing.T) {
 	_, err = Setting{Name: "River-2", Curve: "x,4"}.Cell(port.Line{Path: "x"}, registers)
 	assert.ErrorContains(t, err, `"x" is not a number`)
 }
+
+// What waited for a reader comes in one rush: a pseudo-terminal and some
+// adapters keep kilobytes. It says nothing of the rate.
+func TestWhatWaitedForAReaderDoesNotCountIntoTheRate(t *testing.T) {
+	t.Parallel()
+	h := newHearing(Options{Line: port.Line{Path: "x"}})
+	line := []byte("ST,1.25 kN\r\n")
+	at := time.Unix(0, 0)
+	for range 200 { // a rush of four chunks, each with many lines
+		h.take(port.Event{At: at, Bytes: line})
+	}
+	for range 3 {
+		at = at.Add(time.Millisecond)
+		for range 200 {
+			h.take(port.Event{At: at, Bytes: line})
+		}
+	}
+	for range 400 {
+		at = at.Add(12500 * time.Microsecond)
+		h.take(port.Event{At: at, Bytes: line})
+	}
+	all := h.Proposals()
+	require.NotEmpty(t, all)
+	assert.InEpsilon(t, 80, all[0].PerS, 0.01)
+	assert.InDelta(t, 5, h.Seconds(), 0.01, "the time it was listened to is told whole")
+}
