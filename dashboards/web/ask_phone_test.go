@@ -50,6 +50,20 @@ func signIn(t *testing.T, b *webtest.Browser, url string, d *people.Desk, name s
 	b.Await(`location.pathname === "/" && document.readyState === "complete"`, 20*time.Second)
 }
 
+// brokenWords gives the words on taps that are wider than the tap they stand
+// on, and would be broken in the middle.
+const brokenWords = `[...document.querySelectorAll(".taps button")].flatMap((b) => {
+	const s = document.createElement("span"), css = getComputedStyle(b);
+	s.style.whiteSpace = "nowrap";
+	return b.textContent.split(" ").filter((word) => {
+		s.textContent = word;
+		b.append(s);
+		const wide = s.getBoundingClientRect().width;
+		s.remove();
+		return wide > b.clientWidth - parseFloat(css.paddingLeft) - parseFloat(css.paddingRight);
+	});
+}).join(", ")`
+
 // TestFourTapsOnAnOperatorsPhone answers speed, slack, ground and depth from a
 // phone that signed in by a code: all four are kept, under the phone's name.
 func TestFourTapsOnAnOperatorsPhone(t *testing.T) {
@@ -65,6 +79,10 @@ func TestFourTapsOnAnOperatorsPhone(t *testing.T) {
 	for _, q := range []struct{ asks, tap string }{{"How fast was the puller", "8 km/h"}, {"How much slack", "2 m"}, {"What ground", "silt"}, {"How deep", "wheel"}} {
 		b.Await(`document.querySelector(".ask legend")?.textContent.startsWith("`+q.asks+`")`, 20*time.Second)
 		b.Shoot("taps-operator-phone")
+		for _, size := range []webtest.Size{webtest.Laptop(), webtest.Phone()} {
+			b.Resize(size)
+			assert.Empty(t, webtest.Eval[string](b, brokenWords), size.Name)
+		}
 		b.Click(`.ask button[value="` + q.tap + `"]`)
 	}
 	b.Await(`document.querySelector(".ask .story")?.textContent.startsWith("That is all.")`, 20*time.Second)

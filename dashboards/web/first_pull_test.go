@@ -33,6 +33,8 @@ func TestFirstPullInBrowser(t *testing.T) {
 	assert.Regexp(t, `^\d+(\.\d+)? kN\s+\(true peak \d+(\.\d+)? to \d+(\.\d+)?\)$`, b.Text("article.result .peak"))
 	assert.Regexp(t, `^\S.*: (inside rating|cannot be judged|over rating|not rated for this use|over breaking strength)\. `, b.Text("article.result .verdicts .weakest"))
 	assert.Equal(t, int64(1), webtest.Eval[int64](b, `document.querySelectorAll("article.result").length`), "the settled result took the place of the first one")
+	assert.Equal(t, "The latest pull: "+webtest.Eval[string](b, `document.querySelector("article.result .peak").firstChild.textContent.trim()`)+". What it did", b.Text(`[data-part="latest"]`), "beside the number: the result may be out of sight")
+	assert.True(t, webtest.Eval[bool](b, `document.querySelector('[data-part="unset"]').hidden`))
 	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
 		b.Resize(size)
 		for _, look := range []string{"day", "night"} {
@@ -46,6 +48,7 @@ func TestFirstPullInBrowser(t *testing.T) {
 	_, err := st.store.SetSetup(t.Context(), store.Setup{Cell: st.cell.ID})
 	assert.NoError(t, err)
 	b.Await(`document.querySelector('[data-part="rig"]').textContent.includes("No rig is set")`, 20*time.Second)
+	b.Await(`!document.querySelector('[data-part="unset"]').hidden`, 20*time.Second)
 
 	assert.True(t, webtest.Eval[bool](b, `document.querySelector('[data-part="gone"]').hidden`))
 	st.stop()

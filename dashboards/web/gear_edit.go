@@ -32,7 +32,19 @@ func itemAdds() []link {
 }
 
 func (s *server) newItem(w http.ResponseWriter, r *http.Request) error {
-	return s.itemFormPage(w, r, store.Document[gear.Item]{}, newSheet(nil), nil)
+	f := newSheet(nil)
+	if on := r.URL.Query().Get("vehicle"); on != "" { // from its page: a point of it
+		id, err := number(on, text("page.vehicles.a-vehicle"))
+		if err != nil {
+			return err
+		}
+		d, err := s.Store.Vehicle(r.Context(), id)
+		if err != nil {
+			return err
+		}
+		f.fill(map[string]string{"vehicle": d.Value.Name, "kind": string(gear.RecoveryPoint)})
+	}
+	return s.itemFormPage(w, r, store.Document[gear.Item]{}, f, nil)
 }
 
 func (s *server) editItem(w http.ResponseWriter, r *http.Request) error {

@@ -524,3 +524,18 @@ func TestAnOverloadAsksForALook(t *testing.T) {
 	require.NoError(t, err)
 	assert.NotContains(t, spoken(f.page(t, "/gear?show=trouble")), "It may have carried more")
 }
+
+// TestAPointIsAddedFromItsVehicle opens the form from the page of a vehicle:
+// what it is fixed to and its kind are filled in.
+func TestAPointIsAddedFromItsVehicle(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	otter, err := f.store.SaveVehicle(t.Context(), store.Document[gear.Vehicle]{Value: gear.Vehicle{Name: "Otter"}})
+	require.NoError(t, err)
+	address := fmt.Sprintf("/gear/new?vehicle=%d", otter.ID)
+	assert.Contains(t, f.page(t, fmt.Sprintf("/vehicles/%d", otter.ID)), `href="`+address+`"`)
+	page := f.page(t, address)
+	assert.Regexp(t, `<option value="Otter" selected`, page)
+	assert.Regexp(t, `<option value="recovery point" selected`, page)
+	assert.Equal(t, http.StatusNotFound, f.ask("GET", "/gear/new?vehicle=99", nil, nil).StatusCode)
+}

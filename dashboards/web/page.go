@@ -87,6 +87,9 @@ func (s *server) showAs(w http.ResponseWriter, r *http.Request, status int, page
 
 func (s *server) write(w io.Writer, r *http.Request, page, title string, body any) error {
 	section, _, _ := strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")
+	if section == "vehicles" { // they stand under Gear
+		section = "gear"
+	}
 	f := frame{
 		Title: title, Here: r.URL.RequestURI(), Section: section, Choice: chosen(r), Units: shownUnits,
 		Token: s.tokenFor(r.Context(), ""), Demo: s.Demo, Sample: s.ofSample, Instead: s.instead, Own: s.own, Built: s.assets.built, Assets: "/assets/" + s.assets.version, Body: body,

@@ -2,7 +2,7 @@
 // The server writes every word and number; this only puts them in place.
 import uPlot from "uplot";
 import { keepAsking } from "./ask.js";
-import { data, fill, getJSON, getMarkup, numeric, part, say } from "./dom.js";
+import { data, fill, getJSON, getMarkup, numeric, part, put, say } from "./dom.js";
 import { forceAxis, inks, onLookChange, wash, withUnit } from "./ink.js";
 import { drawLimit, type Limit } from "./limit.js";
 import { Crest, Sound } from "./sound.js";
@@ -119,6 +119,7 @@ class Live {
     this.chart.begin(points(recent, 0, this.perNewton));
     const results = await getMarkup(data(this.root, "results"));
     keepAsking(() => fill(part(document, "results"), results));
+    this.latest();
   }
 
   private readings(r: Readings): void {
@@ -157,6 +158,15 @@ class Live {
   private async rig(): Promise<void> {
     fill(part(document, "rig"), await getMarkup(data(this.root, "rig")));
     this.limit();
+    part(this.root, "unset").hidden = document.querySelector('[data-part="set"]') !== null;
+  }
+
+  /** Tells the newest result beside the number, from where it may be out of sight. */
+  private latest(): void {
+    const peak = part(document, "results").querySelector(".result .peak")?.firstChild?.textContent?.trim();
+    const link = part(this.root, "latest");
+    link.hidden = peak === undefined;
+    if (peak !== undefined) say(link, put(data(link, "says"), peak));
   }
 
   /** Puts a result on top, or in place of its provisional self. */
@@ -167,6 +177,7 @@ class Live {
     const old = document.getElementById(`pull-${p.id}`);
     keepAsking(() => (old ? old.replaceWith(fresh) : results.prepend(fresh)));
     part(document, "none-yet").hidden = true;
+    this.latest();
   }
 }
 
