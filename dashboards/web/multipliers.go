@@ -42,7 +42,8 @@ type multipliersView struct {
 	Later   string
 	Remarks []passage // outliers, flagged pulls, pulls that were left out
 	Sets    []setRow
-	Log     int // pulls in the log that a fit can use
+	Log     int  // pulls in the log that a fit can use
+	Bring   bool // somebody comes to bring in a set
 	Token   string
 	Kinds   []option
 }
@@ -104,7 +105,7 @@ const theLog = "log"
 // multipliers tells what is planned with, and on what that rests.
 func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
 	ctx, q := r.Context(), r.URL.Query()
-	v := multipliersView{Token: s.tokenIn(ctx), Kinds: kindOptions()}
+	v := multipliersView{Bring: q.Has("bring"), Token: s.tokenIn(ctx), Kinds: kindOptions()}
 	inUse, err := s.book.InUse(ctx)
 	if err != nil {
 		return err
@@ -136,7 +137,7 @@ func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
 	if err := v.page(q); err != nil {
 		return err
 	}
-	v.Drawn = v.Shown.Told.Pulls > 0 || v.Log > 0
+	v.Drawn = v.Log > 0 || !v.Shown.Log && v.Shown.Told.Pulls > 0
 	if v.Straps = strapsOf(v.Shown.Kept); len(v.Straps) > 0 {
 		v.Strap = v.Straps[0]
 	}
@@ -339,11 +340,11 @@ func rowOfClass(c shock.ClassRecord) classRow {
 	if c.Upper != nil {
 		out.Plan = text("class.bound", *c.Upper)
 	}
-	if c.Upper == nil && c.Kind == pull.Kinetic { // of other kinds the rule of thumb says nothing
-		out.Notes = append(out.Notes, text("class.nobound.plan"))
-	}
 	if c.Note != "" {
 		out.Notes = append(out.Notes, sentence(c.Note))
+	}
+	if c.Upper == nil && c.Kind == pull.Kinetic { // of other kinds the rule of thumb says nothing
+		out.Notes = append(out.Notes, text("class.nobound.plan"))
 	}
 	for _, without := range []struct {
 		of string

@@ -358,3 +358,51 @@ func TestNextWithWhatTheClubHas(t *testing.T) {
 		assert.Contains(t, f.page(t, "/multipliers/next?"+offer.Encode()), `aria-describedby="`+field+`-say" aria-invalid="true"`, field)
 	}
 }
+
+// TestBringInASet keeps what a table of pulls says that was logged elsewhere,
+// and a set as another laptop gives it.
+func TestBringInASet(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	f.history(t)
+	table, want := f.page(t, "/files/pulls.csv"), f.fitted(t)
+	other := newFixture(t)
+	bring := func(name, file string) (*http.Response, string) {
+		return uploaded(t, other, "/multipliers/bring", "file", map[string]string{"name": name, "note": "from the other laptop"}, map[string][]byte{"in": []byte(file)})
+	}
+	assert.Contains(t, other.page(t, "/files"), `href="/multipliers?bring=yes#bring"`)
+	assert.Contains(t, other.page(t, "/multipliers?bring=yes"), `<details class="more" id="bring" open>`)
+	res, body := bring("their river", table)
+	require.Equal(t, http.StatusSeeOther, res.StatusCode, visible(body))
+	said := other.said(t, res.Header.Get("Location"))
+	says(t, said, "Nothing is planned with it until you choose it.")
+	kept, err := other.store.Set(t.Context(), "their river", 0)
+	require.NoError(t, err)
+	assert.Equal(t, "from the other laptop", kept.Note)
+	require.Len(t, kept.Fit.Classes, len(want.Fit.Classes))
+	for i, c := range kept.Fit.Classes {
+		require.NotNil(t, c.Upper)
+		assert.InEpsilon(t, *want.Fit.Classes[i].Upper, *c.Upper, 1e-3)
+		says(t, said, fmt.Sprintf("plan with %.2f", *c.Upper))
+	}
+
+	res, body = bring("once more", other.page(t, "/api/multipliers?set=their+river@1"))
+	require.Equal(t, http.StatusSeeOther, res.StatusCode, visible(body))
+	again, err := other.store.Set(t.Context(), "once more", 0)
+	require.NoError(t, err)
+	assert.Equal(t, kept.Fit.Classes, again.Fit.Classes)
+
+	for file, say := range map[string]string{
+		"":                         "",
+		"day,kind\n2026-05-02,x\n": "there is no column",
+		"{}":                       "The set was not kept.",
+		"day,kind,ground,strap,peak_N,reference_kg\n2026-05-02,kinetic,mud,red,31200,\n":  "None of its pulls can be used: line 2:",
+		"day,kind,ground,strap,peak_N,reference_kg\n2026-05-02,kinetic,mud,red,3t,3100\n": "Line 2",
+	} {
+		res, body := bring("refused", file)
+		assert.Equal(t, http.StatusBadRequest, res.StatusCode, file)
+		says(t, strings.Join(strings.Fields(visible(body)), " "), say)
+	}
+	_, err = other.store.Set(t.Context(), "refused", 0)
+	assert.ErrorIs(t, err, store.ErrNotFound)
+}

@@ -152,6 +152,7 @@ func (s *server) multiplierRoutes() []route {
 		reads("GET /multipliers/next", s.next),
 		reads("GET /multipliers/figures/{kind}", s.figureFile),
 		writes("POST /multipliers/keep", s.keepSet),
+		writes("POST /multipliers/bring", s.bringSet).withFiles(maxPullTable),
 		writes("POST /multipliers/use", s.useSet),
 		writes("POST /multipliers/assume", s.assumeSet),
 		reads("GET /api/multipliers", s.apiSet),
