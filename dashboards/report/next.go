@@ -67,7 +67,13 @@ func (u *use) note(it rating.Item, pull int) {
 	if heavier(it, u.worst) > 0 {
 		u.worst, u.pull = it, pull
 	}
-	u.close = u.close || it.Verdict != rating.Inside || it.AtHigh != rating.Inside || it.Utilisation != nil && *it.Utilisation >= near
+	u.close = u.close || Asks(it)
+}
+
+// Asks says whether something has to be done about an item after such a pull:
+// where it is not inside its rating, may not have been, or was near its limit.
+func Asks(it rating.Item) bool {
+	return it.Verdict != rating.Inside || it.AtHigh != rating.Inside || it.Utilisation != nil && *it.Utilisation >= near
 }
 
 // heavier compares what two items came to: by verdict, then by share, then by
@@ -96,7 +102,7 @@ func (b *builder) toDo(uses []*use) (out []Step) {
 		if !u.close {
 			continue
 		}
-		t := told{u.worst.Verdict, b.came(u), words.Say("report.step.text", advice(u.worst), b.Pulls[u.pull].name(), u.worst.Reason)}
+		t := told{u.worst.Verdict, b.came(u), words.Say("report.step.text", Advice(u.worst), b.Pulls[u.pull].name(), u.worst.Reason)}
 		if _, known := names[t]; !known {
 			order = append(order, t)
 		}
@@ -134,10 +140,10 @@ func (b *builder) easy(uses []*use) {
 	}
 }
 
-// advice is what to do about an item after such a pull. That what may be
+// Advice is what to do about an item that Asks for it after such a pull. That what may be
 // damaged leaves service until somebody has looked it over is 29 CFR
 // 1926.251(a)(1), from memory; the rest is common practice, no source.
-func advice(it rating.Item) string {
+func Advice(it rating.Item) string {
 	switch {
 	case it.Verdict == rating.OverBreaking:
 		return words.Say("report.advice.forgood")

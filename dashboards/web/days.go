@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"net/http"
 	"slices"
@@ -209,6 +210,18 @@ func (s *server) tellDay(r *http.Request, v *sheetView, pulls []store.Pull) erro
 			highest, v.Highest = p.Found.Peak, told.Peak+" "+told.Interval
 		}
 		v.over(told)
+	}
+	return s.adviseDay(r.Context(), v.Over)
+}
+
+// adviseDay adds to items what to do about them next.
+func (s *server) adviseDay(ctx context.Context, over []overItem) error {
+	for i, o := range over {
+		one := []verdict{o.verdict}
+		if err := s.advise(ctx, o.Pull, one); err != nil {
+			return err
+		}
+		over[i].verdict = one[0]
 	}
 	return nil
 }

@@ -220,7 +220,7 @@ func shares(c life.Carried) string {
 func (s *server) lifeFacts(l life.Life, u unit.ForceUnit) []fact {
 	out := []fact{{text("page.gear.item.pulls"), text("life.pulls", len(l.Pulls))}}
 	if l.Rebounds > 0 {
-		out = append(out, fact{text("page.gear.item.load-cycles"), text("life.cycles", l.Cycles(), l.Rebounds)})
+		out = append(out, fact{text("page.gear.item.load-cycles"), count("life.cycles", l.Rebounds, l.Cycles())})
 	}
 	if l.Unknown > 0 {
 		out = append(out, fact{text("page.gear.item.load-not-known"), text("life.pulls", l.Unknown)})

@@ -174,6 +174,9 @@ func (s *server) latest(r *http.Request, c store.Cell, u unit.ForceUnit) ([]resu
 		if out[i], err = s.result(r.Context(), p, c.Name, u); err != nil {
 			return nil, err
 		}
+		if err := s.advise(r.Context(), p.ID, out[i].Verdicts); err != nil {
+			return nil, err
+		}
 	}
 	if len(ps) > 0 {
 		err = s.askAbout(r, &out[0], ps[0])

@@ -150,22 +150,22 @@ func (s *server) offered(ctx context.Context, all []store.Pull, u unit.ForceUnit
 // interval of that, and where nothing can be told.
 func differencesOf(a, b store.Pull, u unit.ForceUnit) []fact {
 	c := pull.Compare(a.Found, b.Found, a.Cell == b.Cell)
-	force := func(d pull.Difference) string {
-		return differs(d, signed(unit.Force(d.Value), u), signed(unit.Force(d.Low), u), signed(unit.Force(d.High), u))
+	force := func(d pull.Difference, per string) string {
+		digit := unit.IntervalDigit(unit.Force(d.Low), unit.Force(d.High))
+		say := func(v float64) string { return signed(unit.Force(v), digit, u) + per }
+		return differs(d, say(d.Value), say(d.Low), say(d.High))
 	}
-	out := []fact{{text("page.overlay.peak"), force(c.Peak)}}
+	out := []fact{{text("page.overlay.peak"), force(c.Peak, "")}}
 	if d := c.RiseTime; d != nil {
 		out = append(out, fact{text("page.overlay.rise-time"), differs(*d, signedSeconds(d.Value), signedSeconds(d.Low), signedSeconds(d.High))})
 	}
-	per := func(v float64) string { return signed(unit.Force(v), u) + "·s" }
 	if d := c.RiseRate; d != nil {
-		per := func(v float64) string { return signed(unit.Force(v), u) + "/s" }
-		out = append(out, fact{text("page.overlay.mean-rise-rate"), differs(*d, per(d.Value), per(d.Low), per(d.High))})
+		out = append(out, fact{text("page.overlay.mean-rise-rate"), force(*d, "/s")})
 	}
 	if fa, fb := shock.FromLog(loggedOf(a)), shock.FromLog(loggedOf(b)); fa.Reference > 0 && fb.Reference > 0 {
 		out = append(out, fact{text("page.overlay.shock-factor"), text("overlay.factors", fb.Times(), fa.Times())})
 	}
-	return append(out, fact{text("page.overlay.impulse"), differs(c.Impulse, per(c.Impulse.Value), per(c.Impulse.Low), per(c.Impulse.High))})
+	return append(out, fact{text("page.overlay.impulse"), force(c.Impulse, "·s")})
 }
 
 func differs(d pull.Difference, value, low, high string) string {
@@ -175,12 +175,12 @@ func differs(d pull.Difference, value, low, high string) string {
 	return text("overlay.differs", value, low, high)
 }
 
-// signed is a force with its sign.
-func signed(f unit.Force, u unit.ForceUnit) string {
+// signed is a force with its sign, down to a last digit.
+func signed(f, digit unit.Force, u unit.ForceUnit) string {
 	if f > 0 {
-		return "+" + about(f, u)
+		return "+" + f.Show(u, digit)
 	}
-	return about(f, u)
+	return f.Show(u, digit)
 }
 
 func signedSeconds(v float64) string {

@@ -116,6 +116,9 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 	if err != nil {
 		return err
 	}
+	if err := s.advise(r.Context(), p.ID, told.Verdicts); err != nil {
+		return err
+	}
 	v := pullView{
 		result: told, Version: f.version, Measured: measured(p.Found, u), Terms: terms(p.Found, u),
 		Stale: f.stale, Wrong: !f.said.good(), Token: s.tokenIn(r.Context()), Zoom: zoomOf(p, u),

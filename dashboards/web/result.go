@@ -13,10 +13,12 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/rating"
+	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
 	"tautlog/calc/words"
 	"tautlog/dashboards/chain"
+	"tautlog/dashboards/report"
 	"tautlog/ingest/store"
 )
 
@@ -61,6 +63,8 @@ type verdict struct {
 	rating.Item
 	Weakest bool
 	Worst   string // what it is at the upper end of the interval, where that differs
+	Advice  string // what to do about it next; empty: nothing
+	Page    string // of the item in the register, where something is to be done and it is there
 }
 
 func (s *server) result(ctx context.Context, p store.Pull, cell string, u unit.ForceUnit) (result, error) {
@@ -122,6 +126,26 @@ func (s *server) judge(ctx context.Context, r *result, p store.Pull, u unit.Forc
 	}
 	r.draw(*p.Rig, &res, o)
 	return nil
+}
+
+// advise adds to the items of a pull what to do about them next, and the page of
+// each on which that is done.
+func (s *server) advise(ctx context.Context, pull int64, items []verdict) error {
+	asks := func(v verdict) bool { return report.Asks(v.Item) }
+	if !slices.ContainsFunc(items, asks) {
+		return nil
+	}
+	refs, err := s.Store.PullItems(ctx, pull)
+	for i, v := range items {
+		if !asks(v) {
+			continue
+		}
+		items[i].Advice = report.Advice(v.Item)
+		if ref := refs[gear.Item{ID: v.ID, Name: v.Name, Kind: v.Kind}.Key()]; ref != 0 {
+			items[i].Page = pathOf("gear", ref)
+		}
+	}
+	return err
 }
 
 // otherCell is what the rig's other cell read of the same pull; nil where it

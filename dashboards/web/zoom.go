@@ -71,6 +71,8 @@ func zoomOf(p store.Pull, u unit.ForceUnit) zoomView {
 	rise := max(f.RiseTime, 0.005)
 	v.Near = spanView{From: sec(f.PeakAt) - 2.5*rise, To: sec(f.PeakAt) + rise}
 	if f.RiseTime > 0 && f.RiseFrom != 0 {
+		from := sec(f.RiseFrom) - rise/2
+		v.Near = spanView{From: from, To: min(max(sec(f.PeakAt), from+2*rise)+rise/4, from+4*rise)}
 		v.Rise = &spanView{sec(f.RiseFrom), sec(f.RiseFrom) + f.RiseTime, text("mark.rise", seconds(f.RiseTime))}
 	}
 	if f.Filter != "none" {
