@@ -23,11 +23,16 @@ func (b *builder) uncertainty() {
 	p := b.Pulls[b.largest()]
 	b.say(words.Say("report.sure.terms", p.name()))
 	t := Table{Head: []string{words.Say("report.term.name"), words.Say("report.term.below"), words.Say("report.term.above"), words.Say("report.term.how")}, Widths: []float64{0.16, 0.14, 0.14, 0.56}}
+	left := p.Found.Unknown()
 	for _, term := range p.Found.Terms {
-		t.Rows = append(t.Rows, []string{pull.TermName(term.Name), small(term.Low, b.Unit), small(term.High, b.Unit), term.Note})
+		low, high := small(term.Low, b.Unit), small(term.High, b.Unit)
+		if slices.Contains(left, term.Name) { // no zero: that would be taken for an exact cell
+			low, high = words.Say("report.sure.unknown"), words.Say("report.sure.unknown")
+		}
+		t.Rows = append(t.Rows, []string{pull.TermName(term.Name), low, high, term.Note})
 	}
 	b.add(t)
-	if left := p.Found.Unknown(); len(left) > 0 {
+	if len(left) > 0 {
 		for i, name := range left {
 			left[i] = pull.TermName(name)
 		}

@@ -201,7 +201,7 @@ func (s *server) steadyNow(ctx context.Context, c derive.Cell, u unit.ForceUnit)
 	case got.Count == 0:
 		return sentence(got.Why), nil
 	}
-	force := c.History.At(got.To).Curve.Force(got.Mean).Show(u, lastDigit(c.Cell))
+	force := c.History.At(got.To).Curve.Force(got.Mean).Show(u, lastDigit(c.Cell)/10)
 	if got.Steady {
 		return text("steady.is", levelText(got), force, got.Why), nil
 	}

@@ -251,7 +251,7 @@ func zeroSays(c derive.Cell, z calibrate.Zero, u unit.ForceUnit) string {
 	if z.Kind == calibrate.Tare {
 		name = "zero.tare"
 	}
-	return text(name, z.Reading, off.Show(u, lastDigit(c.Cell)/10))
+	return text(name, off.Show(u, lastDigit(c.Cell)/10), z.Reading)
 }
 
 // pointRow is a point of a calibration in a list.

@@ -53,6 +53,13 @@ func TestADayFromItsStart(t *testing.T) {
 	again, err := f.store.Day(t.Context(), day.ID)
 	require.NoError(t, err)
 	assert.Equal(t, day, again, "the same form again changes nothing")
+	form["version"], form["ready"] = []string{fmt.Sprint(again.Version)}, []string{"area", "people", "signals", "points", "gear", "damper", "cell"}
+	res = f.ask("POST", sheet+"/ready", form, nil)
+	read(t, res)
+	require.Equal(t, http.StatusSeeOther, res.StatusCode)
+	page = f.page(t, sheet)
+	assert.NotContains(t, page, "gone through")
+	assert.Contains(t, page, "every point of the list was ticked", "the sheet answers the last tick")
 }
 
 // TestFilesOfADayAndAPull opens what can be kept of them.

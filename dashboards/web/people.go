@@ -95,7 +95,7 @@ func (s *server) peoplePage(w http.ResponseWriter, r *http.Request, status int, 
 	}
 	v.Fields = f.set(
 		entry{Name: "name", Label: text("field.name"), Fill: "off"},
-		entry{Name: "role", Label: text("field.role"), Choices: []option{{Value: string(people.Viewer), Label: text("role.viewer")}, {Value: string(people.Operator), Label: text("role.operator")}}},
+		entry{Name: "role", Label: text("field.role"), Long: true, Choices: []option{{Value: string(people.Viewer), Label: text("role.viewer")}, {Value: string(people.Operator), Label: text("role.operator")}}},
 		entry{Name: "password", Label: text("field.newpassword"), Hint: text("field.newpassword.hint", people.LeastLetters), Kind: "password", Fill: "new-password"},
 	)
 	return s.showAs(w, r, status, "people", text("people.title"), v)
