@@ -137,13 +137,14 @@ func rereadArchive(ctx context.Context, c *archive.Carrier, dir, before string, 
 	}
 }
 
-// fileStamp changes with a file; it is empty where there is none.
+// fileStamp changes with a file and with who may read it; it is empty where
+// there is none.
 func fileStamp(name string) string {
 	info, err := os.Stat(name)
 	if err != nil {
 		return ""
 	}
-	return fmt.Sprintf("%s %d %s\n", name, info.Size(), info.ModTime())
+	return fmt.Sprintf("%s %d %s %s\n", name, info.Size(), info.ModTime(), info.Mode())
 }
 
 // connect wants an archive to be told.

@@ -64,6 +64,9 @@ func (c *Carrier) use(ctx context.Context, told Told, wrong error) {
 	}
 	if wrong != nil {
 		told.Problem = words.Say("archive.stands", wrong)
+		if told.Fixed {
+			told.Problem = words.Say("archive.stands.fixed", wrong)
+		}
 		c.log.Warn("nothing can be archived", "error", told.Problem)
 		if told.Settings.Check() == nil {
 			if err := c.store.ArchiveFailed(ctx, told.Address(), told.Problem); err != nil {

@@ -73,9 +73,13 @@ func TestCarrierToldWrongly(t *testing.T) {
 	token := filepath.Join(t.TempDir(), "token")
 	require.NoError(t, os.WriteFile(token, []byte("k33p\n"), 0o644))
 	l.settings.Token, l.settings.TokenFile = "", token
+	inFile := archive.NewCarrier(t.Context(), l.store, slog.New(slog.DiscardHandler), archive.Told{Settings: l.settings, Given: true}, nil)
+	assert.Contains(t, inFile.Told().Problem, "which is read again by itself")
+	assert.NotContains(t, inFile.Told().Problem, "started again")
 	c := archive.NewCarrier(t.Context(), l.store, slog.New(slog.DiscardHandler), archive.Told{Settings: l.settings, Given: true, Fixed: true}, nil)
 	assert.Contains(t, c.Told().Problem, "chmod 600")
 	assert.Contains(t, c.Told().Problem, "everything is recorded")
+	assert.Contains(t, c.Told().Problem, "tautlog is started again")
 	status, err := archive.StatusOf(t.Context(), l.store, l.settings.Address())
 	require.NoError(t, err)
 	require.Len(t, status.Archives, 1)
