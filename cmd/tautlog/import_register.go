@@ -10,6 +10,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"tautlog/calc/unit"
+	"tautlog/dashboards/web"
 	"tautlog/ingest/registerfile"
 	"tautlog/ingest/store"
 )
@@ -18,8 +20,8 @@ const registerImportHelp = `With --gear, --vehicles or --rigs puts a register in
 --schema describes it, or a CSV table with a column for each key. All of it goes
 in or nothing. Each entry is written over that of the same ID (or name, where it
 has none); what the file does not name stays. A daemon may go on recording
-meanwhile. With --dry-run nothing is written; it says what would change. The
-pictures that inspections refer to come first, with --pictures.`
+meanwhile. With --dry-run nothing is written; it says what would change, from
+what to what. The pictures that inspections refer to come first, with --pictures.`
 
 // registerImport is what was asked of "tautlog import" of a register.
 type registerImport struct {
@@ -148,7 +150,7 @@ func (r *registerImport) tell(w io.Writer, done []store.Outcome) error {
 		case store.DidAdd:
 			fmt.Fprintf(out, "new %s %s\n", o.What, o.Key)
 		case store.DidChange:
-			fmt.Fprintf(out, "changed %s %s: %s\n", o.What, o.Key, strings.Join(o.Fields, ", "))
+			fmt.Fprintf(out, "changed %s %s: %s\n", o.What, o.Key, strings.Join(web.Differences(o.What, o.Before, o.After, unit.DefaultShown), "; "))
 		}
 	}
 	head := "written"

@@ -13,10 +13,10 @@ import (
 	"tautlog/calc/words"
 )
 
-// differences says what a change made of a document of the register, key by
+// Differences says what a change made of a document of the register, key by
 // key: what it was and what it is now, in the words of its page where there are
 // any. Forces are told in u.
-func differences(what string, before, after json.RawMessage, u unit.ForceUnit) []string {
+func Differences(what string, before, after json.RawMessage, u unit.ForceUnit) []string {
 	var was, is map[string]json.RawMessage
 	if json.Unmarshal(before, &was) != nil || json.Unmarshal(after, &is) != nil {
 		return []string{text("journal.changed", text("key.it"))}

@@ -165,7 +165,7 @@ func broughtBy(done []store.Outcome, written bool, typed, part string, u unit.Fo
 func toldRow(o store.Outcome, u unit.ForceUnit) broughtRow {
 	row := broughtRow{What: text("brought." + o.What), Key: o.Key, Did: text("brought." + string(o.Did))}
 	if o.Did == store.DidChange {
-		for _, say := range differences(o.What, o.Before, o.After, u) {
+		for _, say := range Differences(o.What, o.Before, o.After, u) {
 			row.Says = append(row.Says, sentence(say))
 		}
 	}

@@ -57,7 +57,7 @@ func changed(c store.Change, u unit.ForceUnit) []string {
 	case len(c.Before) == 0:
 		return []string{text("journal.made")}
 	}
-	return differences(c.What, c.Before, c.After, u)
+	return Differences(c.What, c.Before, c.After, u)
 }
 
 // shelves are the lists of documents by their part of an address, with what
