@@ -120,7 +120,11 @@ func TestADiskThatBecomesReadOnly(t *testing.T) {
 	// on the disk and lose it: nothing can be promised of that.
 	acknowledged, _ := recorded(t, data)
 	disk.Fail()
-	awaitCells(t, address, "The disk takes no readings")
+	awaitCells(t, address, "the system made the disk read-only")
+	page := pageText(t, address+"/cells")
+	assert.Contains(t, page, "copy the directory to another disk")
+	assert.Contains(t, page, "What is held is lost when tautlog ends.")
+	assert.Contains(t, startDay(t, address, "practice"), "the system made the disk read-only")
 	assert.NotZero(t, end())
 	assert.Regexp(t, `\d+ readings that were held in memory are lost, the disk takes no readings`, log.all())
 

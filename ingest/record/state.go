@@ -95,8 +95,11 @@ func (l *line) problem(now time.Time) string {
 	}
 	if s.refusal != nil {
 		mend := words.Say("record.disk.mend")
-		if errors.Is(s.refusal, store.ErrFull) {
+		switch {
+		case errors.Is(s.refusal, store.ErrFull):
 			mend = words.Say("record.disk.full")
+		case errors.Is(s.refusal, store.ErrTurned):
+			mend = words.Say("record.disk.turned")
 		}
 		says = append(says, words.Count("record.disk", s.held, s.refusal, l.cell.Name, span(s.room), mend))
 	}

@@ -25,6 +25,7 @@ var (
 	ErrFull     = words.Kind("store.full")
 	ErrRoom     = words.Kind("store.room")
 	ErrDisk     = words.Kind("store.disk")
+	ErrTurned   = words.Kind("store.disk.readonly")
 	ErrGone     = words.Kind("store.gone")
 	ErrBusy     = words.Kind("store.busy")
 	ErrNotFound = words.Kind("store.notfound")
@@ -122,7 +123,10 @@ func (s *Store) explain(op string, err error) error {
 		e.Reason, e.Hint = ErrBusy, words.Say("store.busy.do")
 	case sqlite3.SQLITE_IOERR:
 		e.Reason, e.Hint = ErrDisk, words.Say("store.disk.do")
-		if fault.Code() == sqlite3.SQLITE_IOERR_SHMSIZE { // no room for the driver's shared memory file
+		switch {
+		case s.turned():
+			e.Reason, e.Hint = ErrTurned, words.Say("store.disk.readonly.do")
+		case fault.Code() == sqlite3.SQLITE_IOERR_SHMSIZE: // no room for the driver's shared memory file
 			e.Reason, e.Hint = ErrFull, words.Say("store.room.do")
 		}
 	default:

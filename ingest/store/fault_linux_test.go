@@ -33,6 +33,33 @@ func TestReadOnlyDisk(t *testing.T) {
 	require.NoError(t, r.Close())
 }
 
+// TestDiskTurnedReadOnly: the system finds an error on the disk while a store is
+// written there.
+func TestDiskTurnedReadOnly(t *testing.T) {
+	t.Parallel()
+	disk := needs.Card(t, 16<<20)
+	s, err := Open(filepath.Join(disk.Dir, "store"), Options{})
+	require.NoError(t, err)
+	cell := newCell(t, s)
+	run := Run{Cell: cell, Start: morning, Step: 1e6, Raw: noisy(5, 250)}
+	require.NoError(t, s.Append(t.Context(), []Run{run}))
+	left, err := filepath.Glob(filepath.Join(s.Dir(), "*"))
+	require.NoError(t, err)
+	require.False(t, s.turned())
+	after, err := filepath.Glob(filepath.Join(s.Dir(), "*"))
+	require.NoError(t, err)
+	require.Equal(t, left, after, "nothing stays of the question")
+
+	disk.Fail()
+	next := run
+	next.Start = run.At(len(run.Raw))
+	requireSentence(t, s.Append(t.Context(), []Run{next}), ErrTurned, s.Dir(), "the system made the disk read-only", "copy the directory to another disk")
+	_, err = s.SaveDay(t.Context(), Day{Date: "2026-05-01", Name: "practice"})
+	requireSentence(t, err, ErrTurned)
+	require.Equal(t, []Run{run}, collect(t, s, cell, 0, math.MaxInt64), "what was stored can still be read")
+	_ = s.Close() // which writes nothing any more
+}
+
 func TestFullDisk(t *testing.T) {
 	t.Parallel()
 	disk := needs.Disk(t, "3m")

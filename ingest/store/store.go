@@ -125,6 +125,22 @@ func (s *Store) there() error {
 	return &Error{Path: s.dir, Reason: ErrGone, Hint: words.Say("store.gone.do"), Err: err}
 }
 
+// turned says whether the disk has become read-only since the store was opened
+// for writing. Only the system can say so, when something is to be made there:
+// what the driver tells of a write that failed does not.
+func (s *Store) turned() bool {
+	if s.opened == nil {
+		return false
+	}
+	f, err := os.CreateTemp(s.dir, "tautlog.try-*")
+	if err != nil {
+		return errors.Is(err, syscall.EROFS)
+	}
+	_ = f.Close() // nothing is in it
+	_ = os.Remove(f.Name())
+	return false
+}
+
 func (s *Store) makeDir() error {
 	info, err := os.Stat(s.dir)
 	switch {
