@@ -235,7 +235,7 @@ func (s *server) lifeFacts(l life.Life, u unit.ForceUnit) []fact {
 	}
 	for _, c := range l.Counts {
 		if c.Pulls > 0 {
-			out = append(out, fact{text("page.gear.item.found", c.Verdict), text("life.pulls", c.Pulls)})
+			out = append(out, fact{text("page.gear.item.found."+string(c.Verdict)), text("life.pulls", c.Pulls)})
 		}
 	}
 	if len(l.Item.Ratings) > 0 && l.Item.StatedMBS() > 0 {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 	"net/url"
+	"slices"
 
 	"tautlog/analysis/life"
 	"tautlog/calc/gear"
@@ -104,6 +105,9 @@ func (s *server) listGear(ctx context.Context, q url.Values, v *gearView, names 
 			v.Next = nextPage("/gear", q, docs[listed-1].Value.Key())
 		}
 	}
+	docs = slices.DeleteFunc(docs, func(d store.Document[gear.Item]) bool {
+		return slices.ContainsFunc(v.Troubles, func(above itemView) bool { return above.Ref == d.ID })
+	})
 	v.Items, err = s.itemViews(ctx, docs, names, u)
 	return err
 }
@@ -150,7 +154,7 @@ func (s *server) listTroubles(ctx context.Context, q url.Values, v *gearView, na
 			v.Next = nextPage("/gear", q, v.Troubles[limit-1].Key())
 			continue
 		}
-		v.Troubles = append(v.Troubles, itemView{Item: onVehicle(t.Item, names), Ref: t.ID, Troubles: life.Troubles(t.Item, t.Used, s.today(), u)})
+		v.Troubles = append(v.Troubles, itemView{Item: onVehicle(t.Item, names), Ref: t.ID, Rated: rated(t.Item, u), Troubles: life.Troubles(t.Item, t.Used, s.today(), u)})
 	}
 	if v.Shows == "" {
 		v.Next = ""

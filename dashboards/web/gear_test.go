@@ -126,7 +126,10 @@ func TestFindGear(t *testing.T) {
 	_, err := f.store.SaveItem(t.Context(), d)
 	require.NoError(t, err)
 	for _, text := range []string{"lf-88", "80+kN", "18000+lbf"} {
-		assert.Equal(t, 2, strings.Count(f.page(t, "/gear?text="+text), `>blue strap 9 m</a>`), "among what to look at first, and in the list: %s", text)
+		page := f.page(t, "/gear?text="+text)
+		assert.Equal(t, 1, strings.Count(page, `>blue strap 9 m</a>`), "among what to look at first, and not once more in the list: %s", text)
+		assert.Equal(t, 1, strings.Count(page, "MBS 80 kN"), "with what it is rated for")
+		assert.NotContains(t, page, "Nothing fits")
 	}
 }
 
