@@ -11,7 +11,7 @@ import (
 // dayEditRoutes are the pages on which a test day is put right.
 func (s *server) dayEditRoutes() []route {
 	return []route{
-		reads("GET /days/{date}/day/{id}", s.editDay),
+		reads("GET /days/{date}/day/{id}", s.editDay).toOperators(),
 		writes("POST /days/{date}/day/{id}", s.saveDay),
 		writes("POST /days/{date}/day/{id}/undo", s.undo),
 		writes("POST /days/{date}/day/{id}/remove", s.remove),

@@ -17,11 +17,11 @@ import (
 func (s *server) gearRoutes() []route {
 	return []route{
 		reads("GET /gear", s.gear),
-		reads("GET /gear/new", s.newItem),
+		reads("GET /gear/new", s.newItem).toOperators(),
 		writes("POST /gear/new", s.saveNewItem),
 		reads("GET /gear/labels", s.labels),
 		reads("GET /gear/{id}", s.item),
-		reads("GET /gear/{id}/edit", s.editItem),
+		reads("GET /gear/{id}/edit", s.editItem).toOperators(),
 		writes("POST /gear/{id}/edit", s.saveItem),
 		writes("POST /gear/{id}/inspect", s.inspect).withPictures(),
 		writes("POST /gear/{id}/proof", s.addProof),
@@ -235,7 +235,7 @@ func (s *server) lifeFacts(l life.Life, u unit.ForceUnit) []fact {
 	}
 	for _, c := range l.Counts {
 		if c.Pulls > 0 {
-			out = append(out, fact{text("page.gear.item.found."+string(c.Verdict)), text("life.pulls", c.Pulls)})
+			out = append(out, fact{text("page.gear.item.found." + string(c.Verdict)), text("life.pulls", c.Pulls)})
 		}
 	}
 	if len(l.Item.Ratings) > 0 && l.Item.StatedMBS() > 0 {

@@ -81,7 +81,7 @@ func (s *server) showAs(w http.ResponseWriter, r *http.Request, status int, page
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	_, err := w.Write(forVisitor(r.Context(), b.Bytes()))
+	_, err := w.Write(s.forVisitor(r.Context(), b.Bytes()))
 	return err
 }
 
@@ -113,7 +113,7 @@ func (s *server) fragment(w http.ResponseWriter, r *http.Request, page, name str
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	_, err := w.Write(forVisitor(r.Context(), b.Bytes()))
+	_, err := w.Write(s.forVisitor(r.Context(), b.Bytes()))
 	return err
 }
 

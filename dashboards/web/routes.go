@@ -167,7 +167,9 @@ func (s *server) multiplierRoutes() []route {
 // router sends each request to its route, once the route's conditions are met.
 func (s *server) router() http.Handler {
 	mux := http.NewServeMux()
-	for _, rt := range s.routes() {
+	table := s.routes()
+	s.closed = closedOf(table)
+	for _, rt := range table {
 		mux.HandleFunc(rt.pattern, func(w http.ResponseWriter, r *http.Request) { s.answer(w, r, s.run(rt, w, r)) })
 	}
 	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) { s.answer(w, r, unrouted(mux, w, r)) })

@@ -14,10 +14,10 @@ import (
 func (s *server) vehicleRoutes() []route {
 	return []route{
 		reads("GET /vehicles", s.vehicles),
-		reads("GET /vehicles/new", s.newVehicle),
+		reads("GET /vehicles/new", s.newVehicle).toOperators(),
 		writes("POST /vehicles/new", s.saveNewVehicle),
 		reads("GET /vehicles/{id}", s.vehicle),
-		reads("GET /vehicles/{id}/edit", s.editVehicle),
+		reads("GET /vehicles/{id}/edit", s.editVehicle).toOperators(),
 		writes("POST /vehicles/{id}/edit", s.saveVehicle),
 		writes("POST /vehicles/{id}/remove", s.remove),
 		writes("POST /vehicles/{id}/undo", s.undo),

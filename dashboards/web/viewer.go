@@ -3,6 +3,11 @@ package web
 import (
 	"bytes"
 	"context"
+	"html"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
 )
 
 // ownForm marks a form that a viewer may send: it changes what their browser
@@ -13,13 +18,14 @@ const ownForm = `class="own`
 const changingForm = `<form` + ` method="post"`
 
 // forVisitor is the markup of a page, or a part of one, as its visitor gets it:
-// a viewer gets none of the forms that would be refused.
-func forVisitor(ctx context.Context, markup []byte) []byte {
+// a viewer gets none of the forms that would be refused, and no link to a page
+// that would be, or to what is left out.
+func (s *server) forVisitor(ctx context.Context, markup []byte) []byte {
 	v := visitorOf(ctx)
 	if v.Operator() || !v.Role.Known() {
 		return markup
 	}
-	return withoutForms(markup)
+	return s.withoutLinks(withoutForms(markup))
 }
 
 // withoutForms leaves the forms that change something out of what stands in the
@@ -64,4 +70,58 @@ func after(markup []byte, from int, tag string) int {
 		panic("web: a form that is not closed")
 	}
 	return from + i + len(tag)
+}
+
+// closedOf knows, of the routes of a table, those that a viewer is refused.
+func closedOf(routes []route) *http.ServeMux {
+	mux := http.NewServeMux()
+	for _, rt := range routes {
+		if rt.operators && rt.effect == showing {
+			mux.Handle(rt.pattern, http.NotFoundHandler())
+		}
+	}
+	return mux
+}
+
+var (
+	anchor = regexp.MustCompile(`(?s)<a [^>]*?href="([^"]*)"[^>]*>(.*?)</a>`)
+	hollow = regexp.MustCompile(`<p class="ways">\s*</p>|<li>\s*</li>`)
+)
+
+// withoutLinks leaves out the links that lead a viewer nowhere. Of one within a
+// sentence the words stay.
+func (s *server) withoutLinks(markup []byte) []byte {
+	var out bytes.Buffer
+	kept := 0
+	for _, at := range anchor.FindAllSubmatchIndex(markup, -1) {
+		if !s.leadsNowhere(markup, html.UnescapeString(string(markup[at[2]:at[3]]))) {
+			continue
+		}
+		out.Write(markup[kept:at[0]])
+		before, behind := bytes.TrimSpace(markup[:at[0]]), bytes.TrimSpace(markup[at[1]:])
+		if !bytes.HasSuffix(before, []byte(">")) || !bytes.HasPrefix(behind, []byte("<")) {
+			out.Write(markup[at[4]:at[5]])
+		}
+		kept = at[1]
+	}
+	if kept == 0 {
+		return markup
+	}
+	out.Write(markup[kept:])
+	return hollow.ReplaceAll(out.Bytes(), nil)
+}
+
+// leadsNowhere says whether a viewer is refused what a link leads to, or it is
+// a place of this page that was left out. A part of a page does not tell of its
+// other places.
+func (s *server) leadsNowhere(markup []byte, to string) bool {
+	if place, own := strings.CutPrefix(to, "#"); own {
+		return place != "" && bytes.Contains(markup, []byte("<main")) && !bytes.Contains(markup, []byte(`id="`+place+`"`))
+	}
+	u, err := url.Parse(to)
+	if err != nil || u.Host != "" {
+		return false
+	}
+	_, pattern := s.closed.Handler(&http.Request{Method: http.MethodGet, URL: u})
+	return pattern != ""
 }

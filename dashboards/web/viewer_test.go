@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"html"
 	"maps"
 	"net/http"
 	"regexp"
@@ -46,6 +47,41 @@ func TestViewerGetsNoForms(t *testing.T) {
 		assert.Equal(t, heads.FindAllString(outside, -1), heads.FindAllString(page, -1), where)
 	}
 	assert.Greater(t, forms, 40, "an operator gets forms")
+}
+
+// TestViewerGetsNoLinksToNowhere follows every link as a viewer: none is refused,
+// and none leads to a place of a page that is not there. An operator gets those
+// that are left out.
+func TestViewerGetsNoLinksToNowhere(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	d := f.open(t)
+	viewer, operator := fromPhone(signedIn(t, d, "Jun", people.Viewer)), fromPhone(signedIn(t, d, "Mira", people.Operator))
+	followed, links := map[string]bool{}, regexp.MustCompile(`<a [^>]*href="([^"]*)"`)
+	all := f.everywhere(t, viewer)
+	for where, page := range all {
+		if !strings.Contains(page, "<main") {
+			continue
+		}
+		assert.NotRegexp(t, `<p class="ways">\s*</p>`, page, where)
+		for _, m := range links.FindAllStringSubmatch(page, -1) {
+			to, place, _ := strings.Cut(html.UnescapeString(m[1]), "#")
+			if to == "" {
+				assert.Contains(t, page, `id="`+place+`"`, "%s: #%s", where, place)
+			}
+			if !strings.HasPrefix(to, "/") || followed[alike(to)] {
+				continue
+			}
+			followed[alike(to)] = true
+			assert.Equal(t, http.StatusOK, f.ask("GET", to, nil, viewer).StatusCode, "%s: %s", where, to)
+		}
+	}
+	for where, link := range map[string]string{"/gear": "/gear/new", "/vehicles": "/vehicles/new", "/rigs": "/rigs/new", "/cells": "/cells/new", "/gear/1": "/gear/1/edit", "/rigs/1": "/rigs/1/edit"} {
+		assert.NotContains(t, all[where], `href="`+link+`"`, where)
+		assert.Contains(t, read(t, f.ask("GET", where, nil, operator)), `href="`+link+`"`, where)
+		assert.Equal(t, http.StatusForbidden, f.ask("GET", link, nil, viewer).StatusCode, link)
+		assert.Equal(t, http.StatusOK, f.ask("GET", link, nil, operator).StatusCode, link)
+	}
 }
 
 // TestViewerInBrowser opens every page as a viewer: their scripts go without the

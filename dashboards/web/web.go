@@ -81,6 +81,7 @@ type server struct {
 	key      string // of the tokens that prove that a form came from one of its pages
 	forms    string // mark of the store that its forms change; empty: the own
 	door     *people.Desk
+	closed   *http.ServeMux // the routes that a viewer is refused though they change nothing
 	local    localAddresses
 	streams  streams
 	book     *logbook.Book
