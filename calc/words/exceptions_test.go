@@ -32,6 +32,7 @@ var speaking = map[string]bool{
 	"ingest/listen":       true,
 	"ingest/port":         true,
 	"ingest/record":       true,
+	"ingest/store":        true,
 	"ingest/watch":        true,
 	"ingest/wire":         true,
 }

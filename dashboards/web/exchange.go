@@ -101,7 +101,7 @@ func (s *server) bringIn(w http.ResponseWriter, r *http.Request) error {
 	write := f.typed("do") == "write"
 	done, err := s.Store.SaveRegister(s.signed(w, r, "who"), store.Register(reg), !write)
 	if errors.Is(err, store.ErrInvalid) || errors.Is(err, store.ErrConflict) {
-		f.refuse(field, sentence(err.Error()))
+		f.refuse(field, sentence(cause(err)))
 		return s.filesPage(w, r, f, nil)
 	}
 	if err != nil {

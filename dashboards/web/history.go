@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -160,13 +161,15 @@ func storeSays(err error) error {
 	return err
 }
 
-// cause is what an error says last.
+// cause is why the store refused something.
 func cause(err error) string {
-	say := err.Error()
-	if i := strings.LastIndex(say, ": "); i >= 0 {
-		say = say[i+2:]
+	if r, ok := errors.AsType[*store.Refusal](err); ok {
+		return r.Why.Error()
 	}
-	return say
+	if kind, ok := errors.AsType[words.Kind](err); ok { // the reason is all that there is
+		return kind.Error()
+	}
+	return err.Error()
 }
 
 // limitsSay says why limits cannot be set.

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 	"time"
 
@@ -92,7 +91,7 @@ func (c Cell) WithLimits(ctx context.Context, db *store.Store, p store.Pull, fro
 }
 
 func notSet(why error) error {
-	return fmt.Errorf("%w: %w", store.ErrLimits, why)
+	return &store.Refusal{Reason: store.ErrLimits, Why: why}
 }
 
 // AsSet gives what was found of the cell from one time up to, not including,

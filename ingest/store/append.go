@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"tautlog/calc/words"
 )
 
 // mostTail is how many readings one tail may hold; a longer run is cut.
@@ -24,7 +25,7 @@ func (s *Store) Append(ctx context.Context, runs []Run) error {
 	if len(rows) == 0 {
 		return nil
 	}
-	return s.writeReadings(ctx, "append readings", func(tx *sql.Tx) error { return s.append.rows(ctx, tx, rows) })
+	return s.writeReadings(ctx, "store: append readings", func(tx *sql.Tx) error { return s.append.rows(ctx, tx, rows) })
 }
 
 // appender has the statements of Append prepared: they run several times a
@@ -95,7 +96,7 @@ func tailRows(runs []Run) ([]row, error) {
 		if len(mine) == 0 {
 			cells = append(cells, r.Cell)
 		} else if last := mine[len(mine)-1].Last(); r.Start <= last {
-			return nil, fmt.Errorf("run %d begins at %s: %w", i, clock(r.Start), ErrOverlap)
+			return nil, words.Error("store.overlap.run", i, clock(r.Start), ErrOverlap)
 		}
 		waiting[r.Cell] = append(mine, r)
 	}
@@ -142,7 +143,7 @@ func (a appender) checkFree(ctx context.Context, tx *sql.Tx, r row) error {
 		return err
 	}
 	if last >= r.first {
-		return fmt.Errorf("cell %d, readings from %s to %s: %w (up to %s)", r.cell, clock(r.first), clock(r.last), ErrOverlap, clock(last))
+		return words.Error("store.overlap.cell", r.cell, clock(r.first), clock(r.last), ErrOverlap, clock(last))
 	}
 	return nil
 }

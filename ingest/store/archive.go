@@ -55,14 +55,14 @@ func (s *Store) LockArchive(ctx context.Context, waits func()) (unlock func() er
 // where neither is known.
 func (s *Store) Station(ctx context.Context, proposal string) (name string, err error) {
 	const ask = `SELECT name FROM archive_station`
-	err = s.read(ctx, "read the station", func(tx *sql.Tx) error { return tx.QueryRowContext(ctx, ask).Scan(&name) })
+	err = s.read(ctx, "store: read the station", func(tx *sql.Tx) error { return tx.QueryRowContext(ctx, ask).Scan(&name) })
 	if !errors.Is(err, ErrNotFound) {
 		return name, err
 	}
 	if proposal == "" {
 		return "", nil
 	}
-	err = s.write(ctx, "keep the station", func(tx *sql.Tx) error {
+	err = s.write(ctx, "store: keep the station", func(tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, `INSERT OR IGNORE INTO archive_station (id, name) VALUES (1, ?)`, proposal); err != nil {
 			return err
 		}
@@ -82,7 +82,7 @@ func readArchived(row scan) (a ArchivedCell, err error) {
 // ArchivedCells gives the cells that an archive knows of, in the order of
 // their IDs.
 func (s *Store) ArchivedCells(ctx context.Context, archive string) (all []ArchivedCell, err error) {
-	err = s.query(ctx, "read what is archived", func(row scan) error {
+	err = s.query(ctx, "store: read what is archived", func(row scan) error {
 		a, err := readArchived(row)
 		all = append(all, a)
 		return err
@@ -94,7 +94,7 @@ func (s *Store) ArchivedCells(ctx context.Context, archive string) (all []Archiv
 // of begins with nothing, under the station and name given, or where another
 // cell has that name, with a number behind it.
 func (s *Store) ArchiveCell(ctx context.Context, c ArchivedCell) (known ArchivedCell, err error) {
-	err = s.write(ctx, "note what is archived", func(tx *sql.Tx) error {
+	err = s.write(ctx, "store: note what is archived", func(tx *sql.Tx) error {
 		id, err := archiveID(ctx, tx, c.Archive)
 		if err != nil {
 			return err
@@ -127,7 +127,7 @@ func archiveID(ctx context.Context, tx *sql.Tx, address string) (id int64, err e
 // from a moment on, ns UTC: what the archive has of that must be pushed once
 // more.
 func (s *Store) Rescale(ctx context.Context, c ArchivedCell, scale string, from int64) (ArchivedCell, error) {
-	err := s.write(ctx, "push a cell once more", func(tx *sql.Tx) error {
+	err := s.write(ctx, "store: push a cell once more", func(tx *sql.Tx) error {
 		id, err := archiveID(ctx, tx, c.Archive)
 		if err != nil {
 			return err

@@ -13,7 +13,7 @@ import (
 // not including, until. Where it refused some, those from refusedFrom on are
 // noted as a stretch, with what it said.
 func (s *Store) Pushed(ctx context.Context, c ArchivedCell, until int64, refused []ArchiveStretch) (ArchivedCell, error) {
-	err := s.write(ctx, "note what is archived", func(tx *sql.Tx) error {
+	err := s.write(ctx, "store: note what is archived", func(tx *sql.Tx) error {
 		id, err := archiveID(ctx, tx, c.Archive)
 		if err != nil {
 			return err
@@ -31,7 +31,7 @@ func (s *Store) Pushed(ctx context.Context, c ArchivedCell, until int64, refused
 // PushedAgain notes that an archive took the readings of a stretch up to, not
 // including, until; see Pushed.
 func (s *Store) PushedAgain(ctx context.Context, c ArchivedCell, t ArchiveStretch, until int64, refused []ArchiveStretch) error {
-	return s.write(ctx, "note what is archived", func(tx *sql.Tx) error {
+	return s.write(ctx, "store: note what is archived", func(tx *sql.Tx) error {
 		id, err := archiveID(ctx, tx, c.Archive)
 		if err != nil {
 			return err
@@ -83,7 +83,7 @@ func (s *Store) noteArchive(ctx context.Context, tx *sql.Tx, archive int64, refu
 
 // ArchiveFailed notes why an archive could not be pushed to, for those who ask.
 func (s *Store) ArchiveFailed(ctx context.Context, archive, why string) error {
-	return s.write(ctx, "note a failure of the archive", func(tx *sql.Tx) error {
+	return s.write(ctx, "store: note a failure of the archive", func(tx *sql.Tx) error {
 		id, err := archiveID(ctx, tx, archive)
 		if err != nil {
 			return err
@@ -96,7 +96,7 @@ func (s *Store) ArchiveFailed(ctx context.Context, archive, why string) error {
 // ArchiveStretches gives the stretches of a cell that wait, the earliest
 // first: those that were refused, or the others.
 func (s *Store) ArchiveStretches(ctx context.Context, c ArchivedCell, refused bool) (all []ArchiveStretch, err error) {
-	err = s.query(ctx, "read what is to be archived again", func(row scan) error {
+	err = s.query(ctx, "store: read what is to be archived again", func(row scan) error {
 		var t ArchiveStretch
 		err := row(&t.ID, &t.From, &t.To, &t.Refusal)
 		all = append(all, t)
@@ -118,7 +118,7 @@ type ArchivedPull struct {
 // are now, the earliest first. Those that it refused as they are come along
 // only where refused.
 func (s *Store) PullsToArchive(ctx context.Context, archive string, refused bool, limit int) (all []ArchivedPull, err error) {
-	err = s.query(ctx, "read what pulls are to be archived", func(row scan) error {
+	err = s.query(ctx, "store: read what pulls are to be archived", func(row scan) error {
 		var p ArchivedPull
 		stored, err := readPull(func(columns ...any) error { return row(append(columns, &p.At, &p.Changed, &p.TestDay)...) })
 		p.Pull = stored.Pull
@@ -138,7 +138,7 @@ const pullsToArchive = `(SELECT pulls.id, cell, coalesce(day, 0) day, settled, e
 
 // PullPushed notes that an archive has a pull as it is now, or refused it.
 func (s *Store) PullPushed(ctx context.Context, archive string, p ArchivedPull, refusal string) error {
-	return s.write(ctx, "note what is archived", func(tx *sql.Tx) error {
+	return s.write(ctx, "store: note what is archived", func(tx *sql.Tx) error {
 		id, err := archiveID(ctx, tx, archive)
 		if err != nil {
 			return err
@@ -171,7 +171,7 @@ type ArchiveState struct {
 // ArchiveStates says how far every archive is that this store was pushed to,
 // the latest first.
 func (s *Store) ArchiveStates(ctx context.Context) (all []ArchiveState, err error) {
-	err = s.query(ctx, "read how far archives are", func(row scan) error {
+	err = s.query(ctx, "store: read how far archives are", func(row scan) error {
 		var a ArchiveState
 		var pushed, failed sql.NullInt64
 		var failure sql.NullString
@@ -229,7 +229,7 @@ func (s *Store) measureArchive(ctx context.Context, a *ArchiveState) error {
 		}
 	}
 	const pulls = `SELECT count(*) FROM ` + pullsToArchive
-	return s.read(ctx, "count the pulls to archive", func(tx *sql.Tx) error {
+	return s.read(ctx, "store: count the pulls to archive", func(tx *sql.Tx) error {
 		return tx.QueryRowContext(ctx, pulls, a.Archive, true).Scan(&a.Pulls)
 	})
 }
@@ -246,7 +246,7 @@ func (s *Store) measureCell(ctx context.Context, a *ArchiveState, c ArchivedCell
 	for _, t := range append(append(again, refused...), ArchiveStretch{From: c.Until, To: math.MaxInt64}) {
 		n, first, err := s.Count(ctx, c.Cell, t.From, t.To)
 		if err != nil {
-			return fmt.Errorf("count readings to archive: %w", err)
+			return fmt.Errorf("store: count readings to archive: %w", err)
 		}
 		a.Readings += n
 		if t.Refusal != "" {

@@ -18,7 +18,7 @@ const New = -1
 // change of a document is one version. It gives ErrNotFound for a version that
 // never was, or at which it was removed.
 func (h shelf[T]) at(ctx context.Context, s *Store, id, version int64) (v T, err error) {
-	op := fmt.Sprintf("read version %d of %s %d", version, h.what, id)
+	op := fmt.Sprintf("store: read version %d of %s %d", version, h.what, id)
 	err = s.read(ctx, op, func(tx *sql.Tx) error {
 		if version < 1 {
 			return sql.ErrNoRows
@@ -59,7 +59,7 @@ func (s *Store) DayAt(ctx context.Context, id, version int64) (Day, error) {
 // PullAt gives a pull as an edit by a person left it at a version, or
 // ErrNotFound. What was measured since is not in it.
 func (s *Store) PullAt(ctx context.Context, id, version int64) (p Pull, err error) {
-	err = s.read(ctx, fmt.Sprintf("read version %d of pull %d", version, id), func(tx *sql.Tx) error {
+	err = s.read(ctx, fmt.Sprintf("store: read version %d of pull %d", version, id), func(tx *sql.Tx) error {
 		var after []byte
 		const ask = `SELECT after FROM journal WHERE what = 'pull' AND ref = ? AND after ->> '$.version' = ? ORDER BY id DESC LIMIT 1`
 		if err := tx.QueryRowContext(ctx, ask, id, version).Scan(&after); err != nil {

@@ -67,13 +67,13 @@ func (s *Store) Attach(ctx context.Context, r io.Reader) (Attachment, error) {
 	a := Attachment{Media: mediaOf(data), Size: len(data), Added: s.options.Now().UTC()}
 	switch {
 	case a.Size > MaxAttachment:
-		return a, words.Error("store.picture.large", ErrInvalid, MaxAttachment>>20)
+		return a, refuse(ErrInvalid, words.Error("store.picture.large", MaxAttachment>>20))
 	case a.Media == "":
-		return a, words.Error("store.picture.kind", ErrInvalid)
+		return a, refuse(ErrInvalid, words.Error("store.picture.kind"))
 	}
 	sum := sha256.Sum256(data)
 	a.Hash = hex.EncodeToString(sum[:])
-	err = s.write(ctx, "attach", func(tx *sql.Tx) error {
+	err = s.write(ctx, "store: attach", func(tx *sql.Tx) error {
 		have, _, err := readAttachment(ctx, tx, a.Hash)
 		if !errors.Is(err, sql.ErrNoRows) {
 			a = have
@@ -88,7 +88,7 @@ func (s *Store) Attach(ctx context.Context, r io.Reader) (Attachment, error) {
 
 // Attachment gives a picture by its hash, or ErrNotFound.
 func (s *Store) Attachment(ctx context.Context, hash string) (a Attachment, data []byte, err error) {
-	err = s.read(ctx, "read attachment "+hash, func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: read attachment "+hash, func(tx *sql.Tx) error {
 		a, data, err = readAttachment(ctx, tx, hash)
 		return err
 	})
@@ -128,7 +128,7 @@ func checkPhotos(ctx context.Context, tx *sql.Tx, photos []string, by string) er
 			return err
 		}
 		if !there {
-			return words.Error("store.picture.away", ErrInvalid, by, photo)
+			return refuse(ErrInvalid, words.Error("store.picture.away", by, photo))
 		}
 	}
 	return nil
@@ -142,7 +142,7 @@ func (c *checker) attachments(ctx context.Context) error {
 		var data []byte
 		err := row(&hash, &media, &data)
 		if sum := sha256.Sum256(data); hex.EncodeToString(sum[:]) != hash || mediaOf(data) != media {
-			c.add(fmt.Errorf("%w: attachment %s is not what was kept", ErrDamaged, hash))
+			c.add(words.Error("store.damaged.picture", ErrDamaged, hash))
 		}
 		return err
 	})
@@ -160,7 +160,7 @@ func (c *checker) attachments(ctx context.Context) error {
 			var id int64
 			var photo string
 			err := row(&id, &photo)
-			c.add(fmt.Errorf("%w: %s %d refers to the picture %s, which is not there", ErrDamaged, what, id, photo))
+			c.add(words.Error("store.damaged.nopicture", ErrDamaged, thing(what), id, photo))
 			return err
 		})
 		if err != nil {
@@ -172,7 +172,7 @@ func (c *checker) attachments(ctx context.Context) error {
 
 // Attachments lists what is attached, without the bytes, by hash.
 func (s *Store) Attachments(ctx context.Context) (out []Attachment, err error) {
-	err = s.query(ctx, "list attachments", func(row scan) error {
+	err = s.query(ctx, "store: list attachments", func(row scan) error {
 		var a Attachment
 		var added int64
 		err := row(&a.Hash, &a.Media, &a.Size, &added)

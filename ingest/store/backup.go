@@ -145,7 +145,7 @@ func (s *Store) copyInto(ctx context.Context, path string) error {
 		return err
 	}
 	_, err = from.ExecContext(ctx, `VACUUM INTO ?`, path)
-	return errors.Join(s.explain("back up", err), from.Close())
+	return errors.Join(s.explain("store: back up", err), from.Close())
 }
 
 // checkCopy reads the whole copy of a store in dir.
@@ -272,7 +272,7 @@ func (s *Store) setAside(ctx context.Context, path string) error {
 		return err
 	}
 	_, err := s.writer.ExecContext(ctx, `PRAGMA wal_checkpoint(TRUNCATE)`)
-	if err := errors.Join(s.explain("restore", err), s.writer.Close()); err != nil {
+	if err := errors.Join(s.explain("store: restore", err), s.writer.Close()); err != nil {
 		return err
 	}
 	for _, suffix := range []string{"-wal", "-shm"} {

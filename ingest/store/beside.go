@@ -25,7 +25,7 @@ func (s *Store) openReader() (err error) {
 	if s.reader, err = s.connect(append(s.readingMode(), "_pragma=query_only(1)")...); err != nil {
 		return err
 	}
-	return s.explain("open", s.checkFormat(context.Background()))
+	return s.explain("store: open", s.checkFormat(context.Background()))
 }
 
 // readingMode are the options of a connection that changes nothing.

@@ -64,7 +64,7 @@ func cellThere(ctx context.Context, tx *sql.Tx, cell int64) error {
 // ErrInvalid.
 func (s *Store) SaveCalibration(ctx context.Context, c Calibration) (Calibration, error) {
 	saved := c
-	err := s.write(ctx, "keep a calibration", func(tx *sql.Tx) (err error) {
+	err := s.write(ctx, "store: keep a calibration", func(tx *sql.Tx) (err error) {
 		saved, err = s.appendCalibration(ctx, tx, c)
 		return err
 	})
@@ -91,7 +91,7 @@ func (s *Store) appendCalibration(ctx context.Context, tx *sql.Tx, c Calibration
 		c.From = c.Made
 	}
 	if err := c.Check(); err != nil {
-		return c, fmt.Errorf("%w: %w", ErrInvalid, err)
+		return c, refuse(ErrInvalid, err)
 	}
 	if same, err := sameCalibration(latest, c); err != nil || same {
 		return latest, err
@@ -132,7 +132,7 @@ func sameCalibration(latest, c Calibration) (bool, error) {
 	}
 	b, err := json.Marshal(c)
 	if err != nil {
-		return false, fmt.Errorf("%w: %w", ErrInvalid, err)
+		return false, refuse(ErrInvalid, err)
 	}
 	return bytes.Equal(a, b), nil
 }
@@ -222,7 +222,7 @@ type Measure struct {
 // stretches follow each other, the earliest first, and leave out no moment. It
 // goes along an index and so costs what it finds, however many pulls there are.
 func (s *Store) MeasuredOtherwise(ctx context.Context, cell int64, inForce []Measure) (out []int64, err error) {
-	err = s.read(ctx, "read by what pulls were measured", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: read by what pulls were measured", func(tx *sql.Tx) error {
 		found := map[int64]int64{} // when the peak was, by pull
 		by, err := nextMeasure(ctx, tx, cell, Derived{Calibration: -1})
 		for ; err == nil; by, err = nextMeasure(ctx, tx, cell, by) {

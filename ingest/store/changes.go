@@ -50,7 +50,7 @@ func (s *Store) Changes(ctx context.Context, f JournalFilter) (out []Change, err
 	if f.Before != 0 {
 		c.add(`id < ?`, f.Before)
 	}
-	err = s.query(ctx, "read the journal", func(row scan) error {
+	err = s.query(ctx, "store: read the journal", func(row scan) error {
 		c, err := readChange(row)
 		out = append(out, c)
 		return err
@@ -67,7 +67,7 @@ func (s *Store) Journal(ctx context.Context, what string, ref int64, limit int) 
 // FirstChange is the change that the store began with; none, and no error,
 // where nothing was ever entered.
 func (s *Store) FirstChange(ctx context.Context) (c Change, err error) {
-	err = s.query(ctx, "read the journal", func(row scan) error {
+	err = s.query(ctx, "store: read the journal", func(row scan) error {
 		c, err = readChange(row)
 		return err
 	}, changeColumns+` ORDER BY id LIMIT 1`)

@@ -11,7 +11,7 @@ import (
 // PlanningWith gives the set that was chosen to plan with, or the rule of
 // thumb.
 func (s *Store) PlanningWith(ctx context.Context) (k shock.Kept, err error) {
-	err = s.read(ctx, "read what is planned with", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: read what is planned with", func(tx *sql.Tx) error {
 		stored, err := chosenSet(ctx, tx)
 		k = stored.Kept
 		return err
@@ -21,7 +21,7 @@ func (s *Store) PlanningWith(ctx context.Context) (k shock.Kept, err error) {
 
 // PlanningWithRef names the set that PlanningWith gives, without reading it.
 func (s *Store) PlanningWithRef(ctx context.Context) (ref SetRef, err error) {
-	err = s.read(ctx, "read what is planned with", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: read what is planned with", func(tx *sql.Tx) error {
 		const ask = `SELECT name, version FROM sets WHERE id = (SELECT kept FROM choices ORDER BY id DESC LIMIT 1)`
 		err := tx.QueryRowContext(ctx, ask).Scan(&ref.Name, &ref.Version)
 		if errors.Is(err, sql.ErrNoRows) {
@@ -47,7 +47,7 @@ func chosenSet(ctx context.Context, tx *sql.Tx) (storedSet, error) {
 // later changes nothing of it. Choosing what is chosen already changes nothing;
 // a choice is undone by choosing again.
 func (s *Store) PlanWith(ctx context.Context, name string, version int) (k shock.Kept, err error) {
-	err = s.write(ctx, "plan with set "+nameSet(name, version), func(tx *sql.Tx) error {
+	err = s.write(ctx, "store: plan with set "+nameSet(name, version), func(tx *sql.Tx) error {
 		k, err = s.choose(ctx, tx, name, version)
 		return err
 	})

@@ -110,7 +110,7 @@ func (s *Store) RigByName(ctx context.Context, name string) (Document[rig.Rig], 
 // SaveDay writes a test day; see Document. Its date must be one.
 func (s *Store) SaveDay(ctx context.Context, d Day) (Day, error) {
 	if _, err := time.Parse(time.DateOnly, d.Date); err != nil {
-		return d, words.Error("store.day", ErrInvalid, d.Date)
+		return d, refuse(ErrInvalid, words.Error("store.day", d.Date))
 	}
 	saved, err := dayShelf().save(ctx, s, Document[Day]{ID: d.ID, Version: d.Version, Value: d})
 	return asDay(saved), err

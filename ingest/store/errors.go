@@ -65,6 +65,24 @@ func (e *Error) Unwrap() []error {
 	return []error{e.Reason, e.Err}
 }
 
+// Refusal is a change that is not made: what it is refused with, one of the
+// sentinels, and why, told for people.
+type Refusal struct {
+	Reason error
+	Why    error
+}
+
+// Error is both.
+func (r *Refusal) Error() string { return words.Say("store.refused", r.Reason, r.Why) }
+
+// Unwrap gives both.
+func (r *Refusal) Unwrap() []error { return []error{r.Reason, r.Why} }
+
+func refuse(reason, why error) error { return &Refusal{reason, why} }
+
+// thing is what people call what the journal and the tables know by a name.
+func thing(what string) string { return words.Say("store.thing." + what) }
+
 // DamageError says that a block of readings is not what was written. It wraps
 // ErrDamaged.
 type DamageError struct {
@@ -78,11 +96,11 @@ type DamageError struct {
 
 // Error names the block, its time span and what is wrong with it.
 func (e *DamageError) Error() string {
-	kind := "block"
+	kind := blocksTable
 	if e.Tail {
-		kind = "tail"
+		kind = tailsTable
 	}
-	return words.Say("store.damage", ErrDamaged, kind, e.Block, e.Cell,
+	return words.Say("store.damage", ErrDamaged, thing(kind), e.Block, e.Cell,
 		e.Readings, clock(e.From), clock(e.To), e.Reason)
 }
 
@@ -103,9 +121,9 @@ func (s *Store) explain(op string, err error) error {
 	case errors.As(err, &ours):
 		return err
 	case errors.Is(err, sql.ErrNoRows):
-		return fmt.Errorf("store: %s: %w", op, ErrNotFound)
+		return fmt.Errorf("%s: %w", op, ErrNotFound)
 	case !errors.As(err, &fault):
-		return fmt.Errorf("store: %s: %w", op, err)
+		return fmt.Errorf("%s: %w", op, err)
 	}
 	e := &Error{Path: s.dir, Err: err}
 	switch fault.Code() & 0xff {
@@ -130,7 +148,7 @@ func (s *Store) explain(op string, err error) error {
 			e.Reason, e.Hint = ErrFull, words.Say("store.room.do")
 		}
 	default:
-		return fmt.Errorf("store: %s: %w", op, err)
+		return fmt.Errorf("%s: %w", op, err)
 	}
 	return e
 }

@@ -24,7 +24,7 @@ const (
 func (s *Store) Fold(ctx context.Context, cell int64) (int, error) {
 	for blocks := 0; ; blocks++ {
 		folded := false
-		err := s.writeReadings(ctx, "fold readings", func(tx *sql.Tx) (err error) {
+		err := s.writeReadings(ctx, "store: fold readings", func(tx *sql.Tx) (err error) {
 			folded, err = s.foldOne(ctx, tx, cell)
 			return err
 		})

@@ -19,7 +19,7 @@ type Intake struct {
 // and nobody sees any of it.
 func (s *Store) BringIn(ctx context.Context, f func(*Intake) error) error {
 	var failed error
-	err := s.writeReadings(ctx, "bring in readings", func(tx *sql.Tx) error {
+	err := s.writeReadings(ctx, "store: bring in readings", func(tx *sql.Tx) error {
 		failed = f(&Intake{s, tx})
 		return failed
 	})
@@ -35,13 +35,13 @@ func (k *Intake) Append(ctx context.Context, runs []Run) error {
 	if err == nil {
 		err = k.s.append.rows(ctx, k.tx, rows)
 	}
-	return k.s.explain("append readings", err)
+	return k.s.explain("store: append readings", err)
 }
 
 // SaveCell writes a cell; see Store.SaveCell.
 func (k *Intake) SaveCell(ctx context.Context, c Cell) (Cell, error) {
 	saved, err := cellShelf().saveIn(ctx, k.s, k.tx, cellDocument(c))
-	return asCell(saved), k.s.explain("save cell", err)
+	return asCell(saved), k.s.explain("store: save cell", err)
 }
 
 // SavePulls writes pulls; see Store.SavePulls.

@@ -6,6 +6,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"tautlog/calc/words"
 )
 
 // Integrity reads everything and reports whatever does not agree: the
@@ -14,7 +15,7 @@ import (
 // against the pulls, and the attachments. Each damaged
 // block is a *DamageError among the joined errors.
 func (s *Store) Integrity(ctx context.Context) error {
-	return s.read(ctx, "check the store", func(tx *sql.Tx) error {
+	return s.read(ctx, "store: check the store", func(tx *sql.Tx) error {
 		c := checker{tx: tx}
 		for _, check := range []func(context.Context) error{c.structure, c.references, c.readings, c.levelsLeft, c.pulls, c.linksLeft, c.sets, c.attachments} {
 			if err := check(ctx); err != nil {
@@ -50,7 +51,7 @@ func (c *checker) references(ctx context.Context) error {
 		var table, parent string
 		var id int64
 		err := row(&table, &id, &parent)
-		c.add(fmt.Errorf("%w: row %d of %s refers to one that is not in %s", ErrDamaged, id, table, parent))
+		c.add(words.Error("store.damaged.row", ErrDamaged, id, table, parent))
 		return err
 	})
 }
@@ -68,7 +69,7 @@ func (c *checker) readings(ctx context.Context) error {
 	var before row
 	return eachRow(ctx, c.tx, func(r row) (bool, error) {
 		if r.cell == before.cell && r.first <= before.last {
-			c.add(r.damaged(fmt.Errorf("it overlaps in time with the %s %d", before.table, before.id)))
+			c.add(r.damaged(words.Error("store.damaged.overlap", thing(before.table), before.id)))
 		}
 		before = r
 		before.payload = nil
@@ -91,7 +92,7 @@ func (c *checker) blockLevels(ctx context.Context, r row, runs []Run) error {
 		const ask = `SELECT longest_ns, extents FROM levels WHERE cell = ? AND size = ? AND first_ns = ?`
 		err := c.tx.QueryRowContext(ctx, ask, r.cell, size, r.first).Scan(&span, &packed)
 		if errors.Is(err, sql.ErrNoRows) {
-			c.add(r.damaged(fmt.Errorf("its level of %d is missing", size)))
+			c.add(r.damaged(words.Error("store.damaged.nolevel", size)))
 			continue
 		}
 		if err != nil {
@@ -99,7 +100,7 @@ func (c *checker) blockLevels(ctx context.Context, r row, runs []Run) error {
 		}
 		c.levels++
 		if es := extents(runs, size); runs != nil && (span != longest(es) || !bytes.Equal(packed, encodeExtents(es))) {
-			c.add(r.damaged(fmt.Errorf("its level of %d does not agree with the readings", size)))
+			c.add(r.damaged(words.Error("store.damaged.level", size)))
 		}
 	}
 	return nil
@@ -110,7 +111,7 @@ func (c *checker) levelsLeft(ctx context.Context) error {
 	var n int
 	err := c.tx.QueryRowContext(ctx, `SELECT count(*) FROM levels`).Scan(&n)
 	if err == nil && n != c.levels {
-		c.add(fmt.Errorf("%w: %d levels belong to no block", ErrDamaged, n-c.levels))
+		c.add(words.Error("store.damaged.levels", ErrDamaged, n-c.levels))
 	}
 	return err
 }

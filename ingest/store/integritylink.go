@@ -6,7 +6,7 @@ import (
 	"database/sql"
 	"encoding/json"
 	"errors"
-	"fmt"
+	"tautlog/calc/words"
 )
 
 // pulls reads every pull and compares the links with it.
@@ -40,7 +40,7 @@ func (c *checker) besideNoted(ctx context.Context, p Pull) error {
 	return c.each(ctx, `SELECT key FROM pull_items WHERE pull = ? AND beside = 0`, func(row scan) error {
 		var key string
 		err := row(&key)
-		c.add(fmt.Errorf("%w: the link of item %q to pull %d does not say that another cell may have seen the pull", ErrDamaged, key, p.ID))
+		c.add(words.Error("store.damaged.beside", ErrDamaged, key, p.ID))
 		return err
 	}, p.ID)
 }
@@ -66,13 +66,13 @@ func (c *checker) links(ctx context.Context, t linkTable, p Pull) error {
 		var is facts
 		err := row(&key, &is.start, &is.kind, &is.ground, &is.doc, &is.most)
 		if want[key] != is {
-			c.add(fmt.Errorf("%w: the link of %s %q to pull %d does not agree with the pull", ErrDamaged, t.column, key, p.ID))
+			c.add(words.Error("store.damaged.link", ErrDamaged, thing(t.column), key, p.ID))
 		}
 		delete(want, key)
 		return err
 	}, p.ID)
 	for key := range want {
-		c.add(fmt.Errorf("%w: the link of %s %q to pull %d is missing", ErrDamaged, t.column, key, p.ID))
+		c.add(words.Error("store.damaged.nolink", ErrDamaged, thing(t.column), key, p.ID))
 	}
 	return err
 }
@@ -84,7 +84,7 @@ func (c *checker) linksLeft(ctx context.Context) error {
 			var pull int64
 			var key string
 			err := row(&pull, &key)
-			c.add(fmt.Errorf("%w: pull %d is not linked to %s %q", ErrDamaged, pull, t.column, key))
+			c.add(words.Error("store.damaged.unlinked", ErrDamaged, pull, thing(t.column), key))
 			return err
 		})
 		if err != nil {

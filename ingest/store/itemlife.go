@@ -11,7 +11,7 @@ import (
 // one read of the links, for life.Of, which joins what two cells saw of one pull. The item is that row of the register, by
 // whatever names it went.
 func (s *Store) ItemUses(ctx context.Context, item int64) (out []life.Use, err error) {
-	err = s.query(ctx, fmt.Sprintf("read the pulls of item %d", item), func(row scan) error {
+	err = s.query(ctx, fmt.Sprintf("store: read the pulls of item %d", item), func(row scan) error {
 		u, err := readUse(row)
 		if err != nil {
 			return err
@@ -26,7 +26,7 @@ func (s *Store) ItemUses(ctx context.Context, item int64) (out []life.Use, err e
 // there, by gear.Item.Key of the pull's copy.
 func (s *Store) PullItems(ctx context.Context, pull int64) (map[string]int64, error) {
 	out := map[string]int64{}
-	err := s.query(ctx, fmt.Sprintf("read the gear of pull %d", pull), func(row scan) error {
+	err := s.query(ctx, fmt.Sprintf("store: read the gear of pull %d", pull), func(row scan) error {
 		var key string
 		var id int64
 		err := row(&key, &id)

@@ -4,12 +4,12 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
-	"fmt"
 	"time"
 
 	"tautlog/analysis/life"
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 )
 
 // ItemsUsed gives what the owner's rules count (life.UsedIn) of the items whose
@@ -17,7 +17,7 @@ import (
 // that ever were in a pull. With it comes the count of now.
 func (s *Store) ItemsUsed(ctx context.Context, since int64) (used map[int64]gear.Used, now int64, err error) {
 	used = map[int64]gear.Used{}
-	err = s.read(ctx, "count the uses of gear", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: count the uses of gear", func(tx *sql.Tx) error {
 		for _, count := range []func(context.Context, *sql.Tx, int64, map[int64]gear.Used) error{countPlain, countBeside} {
 			if err := count(ctx, tx, since, used); err != nil {
 				return err
@@ -72,7 +72,7 @@ func countBeside(ctx context.Context, tx *sql.Tx, since int64, used map[int64]ge
 // carried more than a load; empty where there is none.
 func (s *Store) LastAbove(ctx context.Context, item int64, load unit.Force, zone *time.Location) (gear.Date, error) {
 	var start int64
-	err := s.read(ctx, "read the uses of gear", func(tx *sql.Tx) error {
+	err := s.read(ctx, "store: read the uses of gear", func(tx *sql.Tx) error {
 		return tx.QueryRowContext(ctx, `SELECT coalesce(max(start_ns), 0) FROM pull_items INDEXED BY pull_items_used
 	WHERE item = ? AND beside IN (0, 1) AND most > ?`, item, float64(load)).Scan(&start)
 	})
@@ -89,7 +89,7 @@ func readUse(row scan, first ...any) (u life.Use, err error) {
 		return u, err
 	}
 	if err := json.Unmarshal(doc, &u); err != nil {
-		return u, fmt.Errorf("%w: link of pull %d: %w", ErrDamaged, u.Pull, err)
+		return u, words.Error("store.damaged.use", ErrDamaged, u.Pull, err)
 	}
 	return u, nil
 }

@@ -69,7 +69,7 @@ func vehicleLinks(p Pull) (out []link) {
 func linkPull(ctx context.Context, tx *sql.Tx, p Pull) error {
 	for _, t := range linkTables {
 		if err := t.write(ctx, tx, p); err != nil {
-			return fmt.Errorf("link pull %d: %w", p.ID, err)
+			return fmt.Errorf("store: link pull %d: %w", p.ID, err)
 		}
 	}
 	return noteBeside(ctx, tx, p)
@@ -85,20 +85,22 @@ func (t linkTable) write(ctx context.Context, tx *sql.Tx, p Pull) error {
 			return err
 		}
 	}
-	columns, values := `pull, key, `+t.column+`, start_ns, kind, ground, doc`, `?1, ?2, coalesce(?3, (SELECT id FROM `+t.documents+` WHERE key = ?2)), ?4, ?5, ?6, ?7`
+	most, its := "", ""
 	if t.most != "" {
-		columns, values = columns+`, `+t.most, values+`, ?8`
+		most, its = ", "+t.most, ", ?8"
 	}
+	insert := fmt.Sprintf(`INSERT INTO %s (pull, key, %s, start_ns, kind, ground, doc%s)
+		VALUES (?1, ?2, coalesce(?3, (SELECT id FROM %s WHERE key = ?2)), ?4, ?5, ?6, ?7%s)`, t.table, t.column, most, t.documents, its)
 	for _, l := range t.links(p) {
 		doc, err := json.Marshal(l.doc)
 		if err != nil {
-			return fmt.Errorf("%w: %w", ErrInvalid, err)
+			return refuse(ErrInvalid, err)
 		}
 		args := []any{p.ID, l.key, known[l.key], p.Found.Start, p.Kind, p.Ground, string(doc)}
 		if t.most != "" {
 			args = append(args, l.most)
 		}
-		if _, err := tx.ExecContext(ctx, `INSERT INTO `+t.table+` (`+columns+`) VALUES (`+values+`)`, args...); err != nil {
+		if _, err := tx.ExecContext(ctx, insert, args...); err != nil {
 			return err
 		}
 	}

@@ -66,7 +66,7 @@ func (s *Store) LogSince(ctx context.Context, change int64) (c LogChanges, err e
 	if change == 0 {
 		ask = `SELECT id FROM pulls WHERE id > ?1`
 	}
-	err = s.read(ctx, "read what changed in the log of pulls", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: read what changed in the log of pulls", func(tx *sql.Tx) error {
 		if err := tx.QueryRowContext(ctx, `SELECT coalesce(max(id), 0) FROM journal`).Scan(&c.Until); err != nil || c.Until == change {
 			return err
 		}
@@ -88,7 +88,7 @@ func (s *Store) LoggedPulls(ctx context.Context, pulls []int64, zone *time.Locat
 		return nil, err
 	}
 	var found []Pull
-	err = s.query(ctx, "read pulls", func(row scan) error {
+	err = s.query(ctx, "store: read pulls", func(row scan) error {
 		p, err := readPull(row)
 		found = append(found, p.Pull)
 		return err

@@ -41,7 +41,7 @@ func (s *Store) migrate(ctx context.Context) error {
 	}
 	for i, name := range migrationNames()[min(version, formatVersion()):] {
 		if err := s.apply(ctx, name, version+i+1); err != nil {
-			return fmt.Errorf("bring the store to version %d: %w", version+i+1, err)
+			return words.Error("store.migrate", version+i+1, err)
 		}
 	}
 	return nil

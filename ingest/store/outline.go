@@ -8,6 +8,7 @@ import (
 	"math/bits"
 
 	"tautlog/analysis/trace"
+	"tautlog/calc/words"
 )
 
 // Column is what an outline draws in one column: the extremes of the readings
@@ -39,7 +40,7 @@ func (s *Store) Outline(ctx context.Context, cell, from, to int64, columns int) 
 		return nil, fmt.Errorf("store: draw an outline: %w: window %d to %d in %d columns", ErrInvalid, from, to, columns)
 	}
 	o := outline{cell: cell, from: from, to: to, columns: make([]extent, columns)}
-	err := s.read(ctx, "draw an outline", func(tx *sql.Tx) error {
+	err := s.read(ctx, "store: draw an outline", func(tx *sql.Tx) error {
 		size, err := o.level(ctx, tx)
 		if err != nil {
 			return err
@@ -135,7 +136,7 @@ func (o *outline) addLevels(ctx context.Context, tx *sql.Tx, size int) error {
 			return err
 		}
 		if !decodeExtents(packed, func(e extent) { cut = o.addExtent(e, cut) }) {
-			return fmt.Errorf("%w: a level of cell %d is malformed; Integrity names it", ErrDamaged, o.cell)
+			return words.Error("store.damaged.malformed", ErrDamaged, o.cell)
 		}
 	}
 	if err := errors.Join(rows.Err(), rows.Close()); err != nil {

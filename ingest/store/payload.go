@@ -2,13 +2,12 @@ package store
 
 import (
 	"encoding/binary"
-	"errors"
-	"fmt"
 	"hash/crc32"
 	"math"
 	"slices"
 
 	"tautlog/analysis/trace"
+	"tautlog/calc/words"
 )
 
 // Flags of a run within a payload.
@@ -26,7 +25,7 @@ var codings = map[byte]func(raw []int64, in []byte) error{
 	codingFrames: decodeReadings,
 }
 
-var errPayload = errors.New("payload is malformed")
+var errPayload = words.Kind("store.payload")
 
 // encodePayload packs runs in time order, with their checksum. The layout is
 // in the package comment.
@@ -120,15 +119,15 @@ func appendMarks(out []byte, marks []trace.Mark) []byte {
 func decodePayload(cell int64, payload []byte, room *[]int64) ([]Run, error) {
 	body := len(payload) - 4
 	if body < 1 {
-		return nil, fmt.Errorf("%w: %d bytes", errPayload, len(payload))
+		return nil, words.Error("store.payload.short", errPayload, len(payload))
 	}
 	want, got := binary.LittleEndian.Uint32(payload[body:]), checksum(payload[:body])
 	if want != got {
-		return nil, fmt.Errorf("checksum is %08x, not %08x", got, want)
+		return nil, words.Error("store.payload.checksum", got, want)
 	}
 	decode, known := codings[payload[0]]
 	if !known {
-		return nil, fmt.Errorf("coding %d is not known to this version", payload[0])
+		return nil, words.Error("store.payload.coding", payload[0])
 	}
 	in := scanner{in: payload[1:body]}
 	total, count := in.uvarint(), in.uvarint()

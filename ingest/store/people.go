@@ -23,13 +23,13 @@ type Person struct {
 // kept. A name that another one has is ErrConflict. The journal gets the name
 // and the role; of the password only that it was set.
 func (s *Store) SavePerson(ctx context.Context, p Person) (Person, error) {
-	err := s.write(ctx, "save person", func(tx *sql.Tx) error {
+	err := s.write(ctx, "store: save person", func(tx *sql.Tx) error {
 		var taken int
 		if err := tx.QueryRowContext(ctx, `SELECT count(*) FROM people WHERE name = ? AND id <> ?`, p.Name, p.ID).Scan(&taken); err != nil {
 			return err
 		}
 		if taken > 0 {
-			return words.Error("store.person", ErrConflict, p.Name)
+			return refuse(ErrConflict, words.Error("store.person", p.Name))
 		}
 		return s.putPerson(ctx, tx, &p)
 	})
@@ -74,7 +74,7 @@ func (p Person) entry(password bool) []byte {
 
 // RemovePerson removes a person and signs them out everywhere.
 func (s *Store) RemovePerson(ctx context.Context, id int64) error {
-	return s.write(ctx, "remove person", func(tx *sql.Tx) error {
+	return s.write(ctx, "store: remove person", func(tx *sql.Tx) error {
 		was, err := personIn(ctx, tx, `id = ?`, id)
 		if err != nil {
 			return err
@@ -101,7 +101,7 @@ func personIn(ctx context.Context, tx *sql.Tx, where string, args ...any) (Perso
 
 // People gives everybody by name.
 func (s *Store) People(ctx context.Context) (out []Person, err error) {
-	err = s.query(ctx, "list people", func(row scan) error {
+	err = s.query(ctx, "store: list people", func(row scan) error {
 		p, err := readPerson(row)
 		out = append(out, p)
 		return err
@@ -121,7 +121,7 @@ func (s *Store) PersonByName(ctx context.Context, name string) (Person, error) {
 }
 
 func (s *Store) person(ctx context.Context, where string, arg any) (p Person, err error) {
-	err = s.read(ctx, "find person", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: find person", func(tx *sql.Tx) error {
 		p, err = personIn(ctx, tx, where, arg)
 		return err
 	})

@@ -1,6 +1,6 @@
 package store
 
-import "errors"
+import "tautlog/calc/words"
 
 // predictor is how a frame foresees its readings.
 type predictor uint
@@ -12,7 +12,7 @@ const (
 	predictors
 )
 
-var errCoded = errors.New("coded readings are cut short or malformed")
+var errCoded = words.Kind("store.payload.coded")
 
 // history is what the coder and the decoder both know before a frame.
 type history struct {

@@ -76,14 +76,14 @@ func readPull(row scan) (p storedPull, err error) {
 	}
 	p.Updated = time.Unix(0, updated).UTC()
 	if err := json.Unmarshal(p.doc, &p.Pull); err != nil {
-		return p, fmt.Errorf("%w: pull %d: %w", ErrDamaged, p.ID, err)
+		return p, words.Error("store.damaged.document", ErrDamaged, thing("pull"), p.ID, err)
 	}
 	return p, nil
 }
 
 // Pull gives one pull, or ErrNotFound.
 func (s *Store) Pull(ctx context.Context, id int64) (p Pull, err error) {
-	err = s.read(ctx, fmt.Sprintf("read pull %d", id), func(tx *sql.Tx) error {
+	err = s.read(ctx, fmt.Sprintf("store: read pull %d", id), func(tx *sql.Tx) error {
 		stored, err := readPull(tx.QueryRowContext(ctx, pullColumns+whereID, id).Scan)
 		p = stored.Pull
 		return err
@@ -147,11 +147,11 @@ func (s *Store) savePullsIn(ctx context.Context, tx *sql.Tx, pulls []Pull) (_ []
 func savesPulls(pulls []Pull) string {
 	switch p := pulls[0]; {
 	case len(pulls) > 1:
-		return fmt.Sprintf("save %d pulls, the first found at %s", len(pulls), clock(p.Found.Start))
+		return fmt.Sprintf("store: save %d pulls, the first found at %s", len(pulls), clock(p.Found.Start))
 	case p.Version == 0:
-		return "save pull found at " + clock(p.Found.Start)
+		return "store: save pull found at " + clock(p.Found.Start)
 	default:
-		return fmt.Sprintf("edit pull %d", p.ID)
+		return fmt.Sprintf("store: edit pull %d", p.ID)
 	}
 }
 
@@ -162,7 +162,7 @@ func (s *Store) savePullIn(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error
 	if err := p.checkKnown(); err != nil {
 		return p, err
 	}
-	if err := checkPhotos(ctx, tx, p.Photos, "the pull"); err != nil {
+	if err := checkPhotos(ctx, tx, p.Photos, words.Say("store.thepull")); err != nil {
 		return p, err
 	}
 	if p.Version == 0 {
@@ -174,7 +174,7 @@ func (s *Store) savePullIn(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error
 // enterPull writes a result of the analysis.
 func (s *Store) enterPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) {
 	if p.Found.End < p.Found.Start {
-		return p, words.Error("store.pull.ends", ErrInvalid)
+		return p, refuse(ErrInvalid, words.Error("store.pull.ends"))
 	}
 	var err error
 	if p.Read, err = cellName(ctx, tx, p.Cell); err != nil {
@@ -229,7 +229,7 @@ func (s *Store) editPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) 
 		return p, err
 	}
 	if p.Version != old.Version {
-		return p, words.Error("store.version", ErrConflict, old.Version, p.Version)
+		return p, refuse(ErrConflict, words.Error("store.version", old.Version, p.Version))
 	}
 	p.Cell, p.Read, p.Settled = old.Cell, old.Read, old.Settled
 	edited, err := p.edits(old)

@@ -21,7 +21,7 @@ func (s *Store) PullBeside(ctx context.Context, p Pull) (beside Pull, ok bool, e
 	if len(has) != 2 {
 		return beside, false, nil
 	}
-	err = s.read(ctx, fmt.Sprintf("read what is beside pull %d", p.ID), func(tx *sql.Tx) error {
+	err = s.read(ctx, fmt.Sprintf("store: read what is beside pull %d", p.ID), func(tx *sql.Tx) error {
 		other := ""
 		switch read, err := readBy(ctx, tx, p); {
 		case err != nil:

@@ -2,7 +2,6 @@ package store
 
 import (
 	"encoding/json"
-	"fmt"
 	"math"
 	"slices"
 
@@ -60,7 +59,7 @@ func (p Pull) edits(old storedPull) (edited int, err error) {
 	}
 	after, err := json.Marshal(p.Rig)
 	if err != nil {
-		return 0, fmt.Errorf("%w: %w", ErrInvalid, err)
+		return 0, refuse(ErrInvalid, err)
 	}
 	for bit, differs := range map[int]bool{
 		editedDay: p.Day != old.Day, editedRig: string(before) != string(after), editedKind: p.Kind != old.Kind,
@@ -86,23 +85,23 @@ func differ[T comparable](a, b *T) bool {
 func (p Pull) checkKnown() error {
 	switch {
 	case p.Speed != nil && !within0(float64(*p.Speed)):
-		return words.Error("store.pull.speed", ErrInvalid, *p.Speed)
+		return refuse(ErrInvalid, words.Error("store.pull.speed", *p.Speed))
 	case p.Slack != nil && !within0(float64(*p.Slack)):
-		return words.Error("store.pull.slack", ErrInvalid, *p.Slack)
+		return refuse(ErrInvalid, words.Error("store.pull.slack", *p.Slack))
 	case p.PullerMass != nil && !(within0(float64(*p.PullerMass)) && *p.PullerMass > 0):
-		return words.Error("store.pull.puller", ErrInvalid, *p.PullerMass)
+		return refuse(ErrInvalid, words.Error("store.pull.puller", *p.PullerMass))
 	case p.StuckMass != nil && !(within0(float64(*p.StuckMass)) && *p.StuckMass > 0):
-		return words.Error("store.pull.stuck", ErrInvalid, *p.StuckMass)
+		return refuse(ErrInvalid, words.Error("store.pull.stuck", *p.StuckMass))
 	case gear.CheckWithin(p.StuckMass, p.StuckWithin) != "":
-		return words.Error("store.pull.within", ErrInvalid, gear.CheckWithin(p.StuckMass, p.StuckWithin))
+		return refuse(ErrInvalid, words.Error("store.pull.within", gear.CheckWithin(p.StuckMass, p.StuckWithin)))
 	case p.Attempt < 0:
-		return words.Error("store.pull.attempt", ErrInvalid, p.Attempt)
+		return refuse(ErrInvalid, words.Error("store.pull.attempt", p.Attempt))
 	}
 	switch p.Depth {
 	case "", DepthWheel, DepthFender, DepthCab:
 		return nil
 	}
-	return words.Error("store.pull.depth", ErrInvalid, p.Depth, DepthWheel, DepthFender, DepthCab)
+	return refuse(ErrInvalid, words.Error("store.pull.depth", p.Depth, DepthWheel, DepthFender, DepthCab))
 }
 
 // within0 tells whether x is a finite number from zero on.

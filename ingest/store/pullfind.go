@@ -28,7 +28,7 @@ type PullFilter struct {
 // an index in that order, so that a page costs what it holds, however many
 // pulls there are.
 func (s *Store) Pulls(ctx context.Context, f PullFilter) (out []Pull, err error) {
-	err = s.read(ctx, "read pulls", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: read pulls", func(tx *sql.Tx) error {
 		c, err := f.conditions(ctx, tx)
 		if err != nil {
 			return err
@@ -46,7 +46,7 @@ func (s *Store) Pulls(ctx context.Context, f PullFilter) (out []Pull, err error)
 // that take up some of the time from one moment up to, not including, another,
 // ns UTC: within those limits or where they were found. The earliest comes first.
 func (s *Store) PullsWithLimits(ctx context.Context, cell, from, to int64) (out []Pull, err error) {
-	err = s.read(ctx, "read pulls with limits", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: read pulls with limits", func(tx *sql.Tx) error {
 		return eachIn(ctx, tx, func(row scan) error {
 			p, err := readPull(row)
 			out = append(out, p.Pull)

@@ -106,15 +106,15 @@ func (p Pull) checkLimits(settled bool) error {
 	l := p.Limits
 	switch {
 	case !settled:
-		return words.Error("store.limits.unsettled", ErrLimits)
+		return refuse(ErrLimits, words.Error("store.limits.unsettled"))
 	case l == nil:
 		return nil
 	case l.To <= l.From:
-		return words.Error("store.limits.order", ErrLimits)
+		return refuse(ErrLimits, words.Error("store.limits.order"))
 	case l.To < l.Found.Start || l.From > l.Found.End:
-		return words.Error("store.limits.outside", ErrLimits)
+		return refuse(ErrLimits, words.Error("store.limits.outside"))
 	case !l.hold(p.Found):
-		return words.Error("store.limits.measured", ErrLimits)
+		return refuse(ErrLimits, words.Error("store.limits.measured"))
 	}
 	return nil
 }
@@ -135,16 +135,16 @@ func limitsFree(ctx context.Context, tx *sql.Tx, p Pull) error {
 	case err != nil:
 		return err
 	case start > p.Found.Start:
-		return words.Error("store.limits.after", ErrLimits, id)
+		return refuse(ErrLimits, words.Error("store.limits.after", id))
 	}
-	return words.Error("store.limits.before", ErrLimits, id)
+	return refuse(ErrLimits, words.Error("store.limits.before", id))
 }
 
 // TryLimits gives a pull as it would be with limits, with what was measured
 // within them, or refuses them as SavePull would. It changes nothing. With
 // nil it is the pull with the limits that were found.
 func (s *Store) TryLimits(ctx context.Context, p Pull) (tried Pull, err error) {
-	err = s.read(ctx, fmt.Sprintf("try limits of pull %d", p.ID), func(tx *sql.Tx) error {
+	err = s.read(ctx, fmt.Sprintf("store: try limits of pull %d", p.ID), func(tx *sql.Tx) error {
 		old, err := readPull(tx.QueryRowContext(ctx, pullColumns+whereID, p.ID).Scan)
 		if err != nil {
 			return err
@@ -171,6 +171,6 @@ func kindFollowed(before, after Pull) bool {
 // limits looks whether what was measured lies within the limits that were set.
 func (c *checker) limits(p Pull) {
 	if l := p.Limits; l != nil && (l.To <= l.From || !l.hold(p.Found) || l.Found.End < l.Found.Start) {
-		c.add(fmt.Errorf("%w: pull %d, %s, does not lie within the limits that were set", ErrDamaged, p.ID, time.Unix(0, p.Found.Start).UTC().Format(time.RFC3339)))
+		c.add(words.Error("store.damaged.limits", ErrDamaged, p.ID, time.Unix(0, p.Found.Start).UTC().Format(time.RFC3339)))
 	}
 }

@@ -19,7 +19,7 @@ import (
 func (s *Store) Runs(ctx context.Context, cell, from, to int64) iter.Seq2[Run, error] {
 	return func(yield func(Run, error) bool) {
 		more := true
-		err := s.read(ctx, "read readings", func(tx *sql.Tx) error {
+		err := s.read(ctx, "store: read readings", func(tx *sql.Tx) error {
 			return eachDecoded(ctx, tx, func(runs []Run, err error) bool {
 				if err != nil {
 					more = yield(Run{}, err)
@@ -69,7 +69,7 @@ func (s *Store) Span(ctx context.Context, cell int64) (first, last int64, n int6
 	const ask = `SELECT coalesce(min(first_ns), 0), coalesce(max(last_ns), 0), coalesce(sum(n), 0) FROM (
 		SELECT first_ns, last_ns, n FROM blocks WHERE cell = ?1 UNION ALL
 		SELECT first_ns, last_ns, n FROM tails WHERE cell = ?1)`
-	err = s.read(ctx, "measure the span of readings", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: measure the span of readings", func(tx *sql.Tx) error {
 		return tx.QueryRowContext(ctx, ask, cell).Scan(&first, &last, &n)
 	})
 	return first, last, n, err
@@ -83,7 +83,7 @@ func (s *Store) Count(ctx context.Context, cell, from, to int64) (n int, first i
 		SELECT n, first_ns FROM blocks WHERE cell = ?1 AND first_ns >= ?2 AND first_ns < ?3 AND last_ns < ?3 UNION ALL
 		SELECT n, first_ns FROM tails WHERE cell = ?1 AND first_ns >= ?2 AND first_ns < ?3 AND last_ns < ?3)`
 	const across = `SELECT * FROM (` + blocksPart + ` UNION ALL ` + tailsPart + `) WHERE first_ns < ?2 OR last_ns >= ?3`
-	err = s.read(ctx, "count readings", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: count readings", func(tx *sql.Tx) error {
 		var earliest sql.NullInt64
 		if err := tx.QueryRowContext(ctx, inside, cell, from, to).Scan(&n, &earliest); err != nil {
 			return err
@@ -115,7 +115,7 @@ func (s *Store) lookOver(ctx context.Context) error {
 		WHERE id IN (SELECT max(id) FROM blocks GROUP BY cell)
 		UNION ALL
 		SELECT 'tails', id, cell, first_ns, last_ns, n, payload FROM tails`
-	return s.read(ctx, "look over the latest readings", func(tx *sql.Tx) error {
+	return s.read(ctx, "store: look over the latest readings", func(tx *sql.Tx) error {
 		return eachRow(ctx, tx, func(r row) (bool, error) {
 			var damage *DamageError
 			if _, err := r.decode(); errors.As(err, &damage) {

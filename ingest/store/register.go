@@ -5,13 +5,13 @@ import (
 	"database/sql"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
 
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
+	"tautlog/calc/words"
 )
 
 // Register is documents that are saved as one.
@@ -71,7 +71,7 @@ var errOnlyTried = errors.New("only tried")
 // the one of its key; what the register does not name stays. It tells what
 // became of each, in order. With try it tells the same and writes nothing.
 func (s *Store) SaveRegister(ctx context.Context, reg Register, try bool) (done []Outcome, err error) {
-	err = s.write(ctx, "save the register", func(tx *sql.Tx) error {
+	err = s.write(ctx, "store: save the register", func(tx *sql.Tx) error {
 		vehicles, err := saveAll(ctx, s, tx, vehicleShelf(), reg.Vehicles)
 		if err != nil {
 			return err
@@ -111,7 +111,7 @@ func saveAll[T any](ctx context.Context, s *Store, tx *sql.Tx, h shelf[T], value
 		saved, err := h.saveIn(ctx, s, tx, Document[T]{Value: v})
 		switch {
 		case err != nil:
-			return nil, fmt.Errorf("%s %q: %w", h.what, key, err)
+			return nil, saving(thing(h.what), key, err)
 		case old.id == 0:
 			out[i].Did = DidAdd
 		case saved.Version != old.version:
@@ -125,6 +125,14 @@ func saveAll[T any](ctx context.Context, s *Store, tx *sql.Tx, h shelf[T], value
 		}
 	}
 	return out, nil
+}
+
+// saving says which of a register could not be saved.
+func saving(what, key string, err error) error {
+	if r, ok := errors.AsType[*Refusal](err); ok {
+		return refuse(r.Reason, words.Error("store.register.one", what, key, r.Why))
+	}
+	return words.Error("store.register.one", what, key, err)
 }
 
 // differing names the keys in which two documents differ.

@@ -53,10 +53,10 @@ func shelfOf(what string) (anyShelf, bool) {
 // it back. What is in force for a cell, and what was changed meanwhile, is
 // refused with ErrConflict. Cells are not removed: their readings stay.
 func (s *Store) Remove(ctx context.Context, what string, id, version int64) error {
-	op := fmt.Sprintf("remove %s %d", what, id)
+	op := fmt.Sprintf("store: remove %s %d", what, id)
 	h, ok := shelfOf(what)
 	if !ok || what == "cell" {
-		return fmt.Errorf("store: %s: %w: it is not removed", op, ErrInvalid)
+		return fmt.Errorf("%s: %w", op, refuse(ErrInvalid, words.Error("store.stays")))
 	}
 	return s.write(ctx, op, func(tx *sql.Tx) error {
 		old, err := readStored(ctx, tx, h.where(), whereID, id)
@@ -64,7 +64,7 @@ func (s *Store) Remove(ctx context.Context, what string, id, version int64) erro
 		case err != nil:
 			return err
 		case old.removed != 0:
-			return words.Error("store.removed.already", ErrNotFound)
+			return refuse(ErrNotFound, words.Error("store.removed.already"))
 		case version != 0 && version != old.version:
 			return conflict(old.version, version)
 		}
@@ -73,7 +73,7 @@ func (s *Store) Remove(ctx context.Context, what string, id, version int64) erro
 }
 
 func conflict(is, read int64) error {
-	return words.Error("store.version", ErrConflict, is, read)
+	return refuse(ErrConflict, words.Error("store.version", is, read))
 }
 
 // removedKey is the key of removed rows, of which the unit separator makes
@@ -103,7 +103,7 @@ func notInForce(ctx context.Context, tx *sql.Tx, what string, id int64) error {
 		if err := row(&cell); err != nil {
 			return err
 		}
-		return words.Error("store.inforce", ErrConflict, cell)
+		return refuse(ErrConflict, words.Error("store.inforce", cell))
 	}, inForce, id, in[0], in[1])
 }
 

@@ -3,8 +3,7 @@ package store
 import (
 	"context"
 	"database/sql"
-	"errors"
-	"fmt"
+	"tautlog/calc/words"
 )
 
 // Readings lie in two tables of the same shape, each row with a payload.
@@ -48,14 +47,14 @@ func (r row) damaged(reason error) *DamageError {
 
 func (r row) agrees(runs []Run) error {
 	if n := countReadings(runs); n != r.n || n == 0 {
-		return fmt.Errorf("the payload holds %d readings", n)
+		return words.Error("store.payload.readings", n)
 	}
 	if runs[0].Start != r.first || runs[len(runs)-1].Last() != r.last {
-		return errors.New("the payload is of another time")
+		return words.Error("store.payload.time")
 	}
 	for i, run := range runs[1:] {
 		if run.Start <= runs[i].Last() {
-			return errors.New("the readings are not in order of time")
+			return words.Error("store.payload.order")
 		}
 	}
 	return nil

@@ -136,11 +136,11 @@ func (r Run) check() error {
 	n := len(r.Raw)
 	switch {
 	case r.Marks != nil && len(r.Marks) != n:
-		return fmt.Errorf("%w: a run of %d readings with %d marks", ErrInvalid, n, len(r.Marks))
+		return fmt.Errorf("store: a run of %d readings with %d marks: %w", n, len(r.Marks), ErrInvalid)
 	case !(r.Step >= 1 && r.Step <= math.MaxInt64/2):
-		return fmt.Errorf("%w: readings %g ns apart, want at least 1", ErrInvalid, r.Step)
+		return fmt.Errorf("store: readings %g ns apart, want at least 1: %w", r.Step, ErrInvalid)
 	case r.Start < -maxTime || r.Start > maxTime || r.skip < 0 || r.skip > maxTime || r.Step*float64(r.skip+int64(n)) > maxTime:
-		return fmt.Errorf("%w: a run from %d ns with %d readings %g ns apart leaves the range of time", ErrInvalid, r.Start, n, r.Step)
+		return fmt.Errorf("store: a run from %d ns with %d readings %g ns apart leaves the range of time: %w", r.Start, n, r.Step, ErrInvalid)
 	}
 	return nil
 }

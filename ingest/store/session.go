@@ -21,7 +21,7 @@ type Session struct {
 // StartSession keeps a session under the hash of its secret, and forgets those
 // that have ended.
 func (s *Store) StartSession(ctx context.Context, hash string, n Session) (Session, error) {
-	err := s.write(ctx, "sign in", func(tx *sql.Tx) error {
+	err := s.write(ctx, "store: sign in", func(tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, `DELETE FROM sessions WHERE ends <= ?`, n.Made.UnixNano()); err != nil {
 			return err
 		}
@@ -49,7 +49,7 @@ func readSession(row scan) (n Session, err error) {
 // SessionByHash gives the session with that hash of its secret, with the role
 // that its person has now, or ErrNotFound. It may have ended.
 func (s *Store) SessionByHash(ctx context.Context, hash string) (n Session, err error) {
-	err = s.read(ctx, "find session", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: find session", func(tx *sql.Tx) error {
 		n, err = readSession(tx.QueryRowContext(ctx, sessionColumns+`WHERE s.hash = ?`, hash).Scan)
 		return err
 	})
@@ -58,7 +58,7 @@ func (s *Store) SessionByHash(ctx context.Context, hash string) (n Session, err 
 
 // Sessions gives all sessions, the last seen first.
 func (s *Store) Sessions(ctx context.Context) (out []Session, err error) {
-	err = s.query(ctx, "list sessions", func(row scan) error {
+	err = s.query(ctx, "store: list sessions", func(row scan) error {
 		n, err := readSession(row)
 		out = append(out, n)
 		return err
@@ -68,7 +68,7 @@ func (s *Store) Sessions(ctx context.Context) (out []Session, err error) {
 
 // TouchSession notes when and where a session was used and until when it holds.
 func (s *Store) TouchSession(ctx context.Context, n Session) error {
-	return s.write(ctx, "note the use of a session", func(tx *sql.Tx) error {
+	return s.write(ctx, "store: note the use of a session", func(tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `UPDATE sessions SET seen = ?, ends = ?, address = ? WHERE id = ?`, n.Seen.UnixNano(), n.Ends.UnixNano(), n.Address, n.ID)
 		return err
 	})
@@ -76,7 +76,7 @@ func (s *Store) TouchSession(ctx context.Context, n Session) error {
 
 // EndSession ends one session; one that is not there is ErrNotFound.
 func (s *Store) EndSession(ctx context.Context, id int64) error {
-	return s.write(ctx, "sign out", func(tx *sql.Tx) error {
+	return s.write(ctx, "store: sign out", func(tx *sql.Tx) error {
 		r, err := tx.ExecContext(ctx, `DELETE FROM sessions WHERE id = ?`, id)
 		if err != nil {
 			return err
@@ -90,7 +90,7 @@ func (s *Store) EndSession(ctx context.Context, id int64) error {
 
 // EndSessions ends all sessions and passes of a person, or with 0 everybody's.
 func (s *Store) EndSessions(ctx context.Context, person int64) error {
-	return s.write(ctx, "sign out", func(tx *sql.Tx) error {
+	return s.write(ctx, "store: sign out", func(tx *sql.Tx) error {
 		for _, table := range []string{"sessions", "passes"} {
 			if _, err := tx.ExecContext(ctx, `DELETE FROM `+table+` WHERE ? IN (person, 0)`, person); err != nil {
 				return err
@@ -104,7 +104,7 @@ func (s *Store) EndSessions(ctx context.Context, person int64) error {
 // in place of an earlier one of the same person. Those that have ended by now
 // are forgotten.
 func (s *Store) AddPass(ctx context.Context, hash string, person int64, now, ends time.Time) error {
-	return s.write(ctx, "make a pass", func(tx *sql.Tx) error {
+	return s.write(ctx, "store: make a pass", func(tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, `DELETE FROM passes WHERE ends <= ? OR person = ?`, now.UnixNano(), person); err != nil {
 			return err
 		}
@@ -115,7 +115,7 @@ func (s *Store) AddPass(ctx context.Context, hash string, person int64, now, end
 
 // PassFor says whom a pass signs in that has not ended, or gives ErrNotFound.
 func (s *Store) PassFor(ctx context.Context, hash string, now time.Time) (p Person, err error) {
-	err = s.read(ctx, "find a pass", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: find a pass", func(tx *sql.Tx) error {
 		p, err = passIn(ctx, tx, hash, now)
 		return err
 	})
@@ -125,7 +125,7 @@ func (s *Store) PassFor(ctx context.Context, hash string, now time.Time) (p Pers
 // TakePass uses a pass up and says whom it signs in. Of several that use it at
 // once, one gets the person and the others ErrNotFound.
 func (s *Store) TakePass(ctx context.Context, hash string, now time.Time) (p Person, err error) {
-	err = s.write(ctx, "use a pass", func(tx *sql.Tx) error {
+	err = s.write(ctx, "store: use a pass", func(tx *sql.Tx) error {
 		if p, err = passIn(ctx, tx, hash, now); err != nil {
 			return err
 		}

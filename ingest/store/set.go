@@ -36,7 +36,7 @@ func readSet(row scan) (k storedSet, err error) {
 		return k, err
 	}
 	if err := json.Unmarshal(k.doc, &k.Kept); err != nil {
-		return k, fmt.Errorf("%w: set %q, version %d: %w", ErrDamaged, ref.Name, ref.Version, err)
+		return k, words.Error("store.damaged.set", ErrDamaged, ref.Name, ref.Version, err)
 	}
 	return k, nil
 }
@@ -50,9 +50,9 @@ func readSet(row scan) (k storedSet, err error) {
 // in where they are empty. A set that Kept.Check refuses is ErrInvalid.
 func (s *Store) SaveSet(ctx context.Context, k shock.Kept) (shock.Kept, error) {
 	k.Name = strings.TrimSpace(k.Name)
-	op := fmt.Sprintf("keep set %q", k.Name)
+	op := fmt.Sprintf("store: keep set %q", k.Name)
 	if err := k.Check(); err != nil {
-		return k, fmt.Errorf("store: %s: %w: %w", op, ErrInvalid, err)
+		return k, fmt.Errorf("%s: %w", op, refuse(ErrInvalid, err))
 	}
 	saved := k
 	err := s.write(ctx, op, func(tx *sql.Tx) (err error) {
@@ -71,7 +71,7 @@ func (s *Store) appendSet(ctx context.Context, tx *sql.Tx, k shock.Kept) (shock.
 	case err != nil && !errors.Is(err, sql.ErrNoRows):
 		return k, err
 	case k.Version != 0 && k.Version != latest.Version:
-		return k, words.Error("store.version", ErrConflict, latest.Version, k.Version)
+		return k, refuse(ErrConflict, words.Error("store.version", latest.Version, k.Version))
 	}
 	if same, err := sameSet(latest.Kept, k); err != nil || same {
 		return latest.Kept, err
@@ -106,7 +106,7 @@ func (s *Store) sign(ctx context.Context, k *shock.Kept, now time.Time) (made ti
 		k.Made = now.Format(time.RFC3339)
 	}
 	if made, err = time.Parse(time.RFC3339, k.Made); err != nil {
-		return made, words.Error("store.set.made", ErrInvalid, k.Made)
+		return made, refuse(ErrInvalid, words.Error("store.set.made", k.Made))
 	}
 	return made, nil
 }
@@ -122,7 +122,7 @@ func sameSet(a, b shock.Kept) (bool, error) {
 	}
 	after, err := json.Marshal(b)
 	if err != nil {
-		return false, fmt.Errorf("%w: %w", ErrInvalid, err)
+		return false, refuse(ErrInvalid, err)
 	}
 	return bytes.Equal(before, after), nil
 }
@@ -136,7 +136,7 @@ func setInForce(ctx context.Context, tx *sql.Tx, name string, version int) (stor
 // Sets gives every version of every set that was kept, the latest made first.
 // The rule of thumb is not among them.
 func (s *Store) Sets(ctx context.Context) (out []shock.Kept, err error) {
-	err = s.query(ctx, "read sets", func(row scan) error {
+	err = s.query(ctx, "store: read sets", func(row scan) error {
 		k, err := readSet(row)
 		out = append(out, k.Kept)
 		return err
@@ -147,7 +147,7 @@ func (s *Store) Sets(ctx context.Context) (out []shock.Kept, err error) {
 // SetRefs names every version of every set that was kept, in the order of Sets,
 // without reading any of them.
 func (s *Store) SetRefs(ctx context.Context) (out []SetRef, err error) {
-	err = s.query(ctx, "read the names of sets", func(row scan) error {
+	err = s.query(ctx, "store: read the names of sets", func(row scan) error {
 		var ref SetRef
 		err := row(&ref.Name, &ref.Version)
 		out = append(out, ref)
@@ -162,7 +162,7 @@ func (s *Store) Set(ctx context.Context, name string, version int) (k shock.Kept
 	if shock.IsRuleOfThumb(name) && version == 0 {
 		return shock.RuleOfThumb(), nil
 	}
-	err = s.read(ctx, "read set "+nameSet(name, version), func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: read set "+nameSet(name, version), func(tx *sql.Tx) error {
 		stored, err := setInForce(ctx, tx, name, version)
 		k = stored.Kept
 		return err
@@ -176,7 +176,7 @@ func (s *Store) SetHead(ctx context.Context, ref SetRef) (k shock.Kept, pulls in
 	if shock.IsRuleOfThumb(ref.Name) && ref.Version == 0 {
 		return shock.RuleOfThumb(), 0, nil
 	}
-	err = s.read(ctx, "read set "+nameSet(ref.Name, ref.Version), func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: read set "+nameSet(ref.Name, ref.Version), func(tx *sql.Tx) error {
 		const head = `SELECT h.doc, h.pulls FROM sets s JOIN set_heads h ON h.kept = s.id
 			WHERE s.name = ?1 AND (?2 = 0 OR s.version = ?2) ORDER BY s.version DESC LIMIT 1`
 		var doc []byte
@@ -184,7 +184,7 @@ func (s *Store) SetHead(ctx context.Context, ref SetRef) (k shock.Kept, pulls in
 			return err
 		}
 		if err := json.Unmarshal(doc, &k); err != nil {
-			return fmt.Errorf("%w: set %q, version %d: %w", ErrDamaged, ref.Name, ref.Version, err)
+			return words.Error("store.damaged.set", ErrDamaged, ref.Name, ref.Version, err)
 		}
 		return nil
 	})

@@ -27,7 +27,7 @@ type Setup struct {
 // known, for the pulls of their time. One that is in force already changes
 // nothing.
 func (s *Store) SetSetup(ctx context.Context, u Setup) (set Setup, err error) {
-	err = s.write(ctx, "set up cell", func(tx *sql.Tx) error {
+	err = s.write(ctx, "store: set up cell", func(tx *sql.Tx) error {
 		set, err = s.putSetup(ctx, tx, u)
 		return err
 	})
@@ -40,13 +40,13 @@ func (s *Store) SetSetup(ctx context.Context, u Setup) (set Setup, err error) {
 // SetSetupOver is SetSetup, refused with ErrConflict unless what has been in
 // force since that time still is; 0: nothing was.
 func (s *Store) SetSetupOver(ctx context.Context, u Setup, since int64) (set Setup, err error) {
-	err = s.write(ctx, "set up cell", func(tx *sql.Tx) error {
+	err = s.write(ctx, "store: set up cell", func(tx *sql.Tx) error {
 		old, err := setupAt(ctx, tx, u.Cell, s.options.Now().UnixNano())
 		if err != nil && !errors.Is(err, sql.ErrNoRows) {
 			return err
 		}
 		if old.since != since {
-			return words.Error("store.setup.anew", ErrConflict, clock(old.since))
+			return refuse(ErrConflict, words.Error("store.setup.anew", clock(old.since)))
 		}
 		set, err = s.putSetup(ctx, tx, u)
 		return err
@@ -60,7 +60,7 @@ func (s *Store) SetSetupOver(ctx context.Context, u Setup, since int64) (set Set
 func (s *Store) putSetup(ctx context.Context, tx *sql.Tx, u Setup) (Setup, error) {
 	doc, err := json.Marshal(u)
 	if err != nil {
-		return u, fmt.Errorf("%w: %w", ErrInvalid, err)
+		return u, refuse(ErrInvalid, err)
 	}
 	now := s.options.Now().UTC()
 	u.Since = now.UnixNano()
@@ -109,7 +109,7 @@ func (s *Store) Setup(ctx context.Context, cell int64) (Setup, error) {
 // SetupAt gives the setup that was in force for a cell at time at, or
 // ErrNotFound.
 func (s *Store) SetupAt(ctx context.Context, cell, at int64) (u Setup, err error) {
-	err = s.read(ctx, "read setup", func(tx *sql.Tx) error {
+	err = s.read(ctx, "store: read setup", func(tx *sql.Tx) error {
 		old, err := setupAt(ctx, tx, cell, at)
 		if err != nil {
 			return err

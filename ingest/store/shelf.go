@@ -50,7 +50,7 @@ func (h shelf[T]) keyOf(doc []byte) (string, error) {
 // save writes a document and its line in the journal.
 func (h shelf[T]) save(ctx context.Context, s *Store, d Document[T]) (Document[T], error) {
 	saved := d
-	err := s.write(ctx, fmt.Sprintf("save %s %q", h.what, strings.TrimSpace(h.key(d.Value))), func(tx *sql.Tx) (err error) {
+	err := s.write(ctx, fmt.Sprintf("store: save %s %q", h.what, strings.TrimSpace(h.key(d.Value))), func(tx *sql.Tx) (err error) {
 		saved, err = h.saveIn(ctx, s, tx, d)
 		return err
 	})
@@ -63,7 +63,7 @@ func (h shelf[T]) save(ctx context.Context, s *Store, d Document[T]) (Document[T
 func (h shelf[T]) saveIn(ctx context.Context, s *Store, tx *sql.Tx, d Document[T]) (Document[T], error) {
 	key := strings.TrimSpace(h.key(d.Value))
 	if key == "" {
-		return d, words.Error("store.noname", ErrInvalid)
+		return d, refuse(ErrInvalid, words.Error("store.noname"))
 	}
 	doc, err := encodeDocument(d.Value)
 	if err != nil {
@@ -90,7 +90,7 @@ func encodeDocument[T any](v T) ([]byte, error) {
 		err = json.Unmarshal(doc, &again)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%w: %w", ErrInvalid, err)
+		return nil, refuse(ErrInvalid, err)
 	}
 	return doc, nil
 }
@@ -143,9 +143,9 @@ func (h shelf[T]) put(ctx context.Context, s *Store, tx *sql.Tx, d Document[T], 
 	was := again[T](old.doc)
 	switch {
 	case old.removed != 0:
-		return d, words.Error("store.removed", ErrConflict)
+		return d, refuse(ErrConflict, words.Error("store.removed"))
 	case d.Version == New && old.id != 0:
-		return d, words.Error("store.samename", ErrConflict, h.what)
+		return d, refuse(ErrConflict, words.Error("store.samename", thing(h.what)))
 	case d.Version > 0 && d.Version != old.version:
 		return d, conflict(old.version, d.Version)
 	case old.id != 0 && old.key == key && bytes.Equal(was, doc):
@@ -174,14 +174,14 @@ func checkKey(ctx context.Context, tx *sql.Tx, table, what string, id int64, key
 	var taken bool
 	err := tx.QueryRowContext(ctx, `SELECT count(*) > 0 FROM `+table+` WHERE key = ? AND id <> ?`, key, id).Scan(&taken)
 	if err == nil && taken {
-		return words.Error("store.samename", ErrConflict, what)
+		return refuse(ErrConflict, words.Error("store.samename", thing(what)))
 	}
 	return err
 }
 
 // list gives the documents that a condition chooses, in the order given.
 func (h shelf[T]) list(ctx context.Context, s *Store, condition string, args ...any) (out []Document[T], err error) {
-	err = s.query(ctx, "read "+h.table, func(row scan) error {
+	err = s.query(ctx, "store: read "+h.table, func(row scan) error {
 		var d Document[T]
 		var updated, removed int64
 		var doc []byte
@@ -189,7 +189,7 @@ func (h shelf[T]) list(ctx context.Context, s *Store, condition string, args ...
 			return err
 		}
 		if err := json.Unmarshal(doc, &d.Value); err != nil {
-			return fmt.Errorf("%w: %s %d: %w", ErrDamaged, h.what, d.ID, err)
+			return words.Error("store.damaged.document", ErrDamaged, thing(h.what), d.ID, err)
 		}
 		d.Updated, d.Removed = time.Unix(0, updated).UTC(), removedAt(removed)
 		out = append(out, d)
@@ -207,7 +207,7 @@ type Name struct {
 // names gives the names of all documents, along an index and without reading
 // any of them.
 func (h shelf[T]) names(ctx context.Context, s *Store) (out []Name, err error) {
-	err = s.query(ctx, "read the names of "+h.table, func(row scan) error {
+	err = s.query(ctx, "store: read the names of "+h.table, func(row scan) error {
 		var n Name
 		err := row(&n.ID, &n.Name)
 		out = append(out, n)

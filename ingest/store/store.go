@@ -89,15 +89,15 @@ func (s *Store) open() (err error) {
 	}
 	ctx := context.Background()
 	if err := s.migrate(ctx); err != nil {
-		return s.explain("open", err)
+		return s.explain("store: open", err)
 	}
 	if s.append, err = newAppender(ctx, s.writer); err != nil {
-		return s.explain("open", err)
+		return s.explain("store: open", err)
 	}
 	if s.reader, err = s.connect("_pragma=query_only(1)"); err != nil {
 		return err
 	}
-	return s.explain("open", s.lookOver(ctx))
+	return s.explain("store: open", s.lookOver(ctx))
 }
 
 func (s *Store) openWriter() (err error) {
@@ -106,7 +106,7 @@ func (s *Store) openWriter() (err error) {
 	}
 	s.writer.SetMaxOpenConns(1)
 	if err := s.writer.Ping(); err != nil { // makes the file
-		return s.explain("open", err)
+		return s.explain("store: open", err)
 	}
 	if s.opened, err = os.Stat(s.databasePath()); err != nil {
 		return &Error{Path: s.dir, Reason: ErrDisk, Hint: words.Say("store.disk.do"), Err: err}
@@ -195,7 +195,7 @@ func (s *Store) connect(options ...string) (*sql.DB, error) {
 	where := url.URL{Scheme: "file", Path: path, RawQuery: strings.Join(query, "&")}
 	db, err := sql.Open("sqlite", where.String())
 	if err != nil {
-		return nil, s.explain("open", err)
+		return nil, s.explain("store: open", err)
 	}
 	return db, nil
 }

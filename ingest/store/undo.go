@@ -21,7 +21,7 @@ import (
 // force for a cell. It is refused with ErrInvalid for what cannot be taken back:
 // that a pull was found, that a set was kept, that a cell was made.
 func (s *Store) Undo(ctx context.Context, change int64) (undone Change, err error) {
-	err = s.write(ctx, fmt.Sprintf("undo change %d", change), func(tx *sql.Tx) error {
+	err = s.write(ctx, fmt.Sprintf("store: undo change %d", change), func(tx *sql.Tx) error {
 		c, err := readChange(tx.QueryRowContext(ctx, changeColumns+whereID, change).Scan)
 		if err != nil {
 			return err
@@ -40,7 +40,7 @@ func (s *Store) undo(ctx context.Context, tx *sql.Tx, c Change) error {
 		return s.undoPull(ctx, tx, c)
 	}
 	if !c.Latest {
-		return words.Error("store.undo.later", ErrConflict, c.What)
+		return refuse(ErrConflict, words.Error("store.undo.later", thing(c.What)))
 	}
 	if h, ok := shelfOf(c.What); ok {
 		return s.undoDocument(ctx, tx, c, h)
@@ -51,7 +51,7 @@ func (s *Store) undo(ctx context.Context, tx *sql.Tx, c Change) error {
 	case "choice":
 		return s.undoChoice(ctx, tx, c)
 	}
-	return words.Error("store.undo.kept", ErrInvalid, c.What)
+	return refuse(ErrInvalid, words.Error("store.undo.kept", thing(c.What)))
 }
 
 func (s *Store) undoDocument(ctx context.Context, tx *sql.Tx, c Change, h anyShelf) error {
@@ -62,7 +62,7 @@ func (s *Store) undoDocument(ctx context.Context, tx *sql.Tx, c Change, h anyShe
 	case c.Before != nil:
 		return s.restoreStored(ctx, tx, c.What, h, old, c.Before)
 	case c.What == "cell":
-		return words.Error("store.undo.cell", ErrInvalid)
+		return refuse(ErrInvalid, words.Error("store.undo.cell"))
 	}
 	return s.removeStored(ctx, tx, c.What, h.where(), old)
 }
@@ -91,7 +91,7 @@ func (s *Store) undoChoice(ctx context.Context, tx *sql.Tx, c Change) error {
 // it left them. They count as edited from then on.
 func (s *Store) undoPull(ctx context.Context, tx *sql.Tx, c Change) error {
 	if c.Before == nil {
-		return words.Error("store.undo.pull", ErrInvalid)
+		return refuse(ErrInvalid, words.Error("store.undo.pull"))
 	}
 	before, err := c.pull(c.Before)
 	if err != nil {
@@ -110,14 +110,14 @@ func (s *Store) undoPull(ctx context.Context, tx *sql.Tx, c Change) error {
 		made &^= editedKind
 	}
 	if err != nil || made == 0 {
-		return words.Error("store.undo.measured", ErrInvalid)
+		return refuse(ErrInvalid, words.Error("store.undo.measured"))
 	}
 	since, err := now.edits(after)
 	if err != nil {
 		return err
 	}
 	if since&made != 0 {
-		return words.Error("store.undo.again", ErrConflict)
+		return refuse(ErrConflict, words.Error("store.undo.again"))
 	}
 	p := now.Pull
 	before.edited = made
@@ -136,7 +136,7 @@ func (s *Store) undoPull(ctx context.Context, tx *sql.Tx, c Change) error {
 func (c Change) pull(doc []byte) (p storedPull, err error) {
 	var e pullEntry
 	if err := json.Unmarshal(doc, &e); err != nil {
-		return p, fmt.Errorf("%w: change %d: %w", ErrDamaged, c.ID, err)
+		return p, words.Error("store.damaged.change", ErrDamaged, c.ID, err)
 	}
 	p.Pull, p.Pull.Day = e.Pull, e.Day
 	return p, nil
