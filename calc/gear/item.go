@@ -90,19 +90,28 @@ func (it Item) Stated(b Basis) (least unit.Force) {
 
 // Ceiling is the lowest number that a rating of the item alone says must not be
 // exceeded, in whatever direction: a working limit, or else what is stamped, a
-// proof load or a breaking strength. It is 0 where there is none. Which rating
+// proof load or a breaking strength. Of what is rated as one of a pair only it is
+// half of the pair's number, as for a leg that shares. It is 0 where there is none. Which rating
 // speaks in a pull is Strength's to say; above this one an item wants a look.
-func (it Item) Ceiling() (least unit.Force) {
+func (it Item) Ceiling() unit.Force {
+	var alone, paired unit.Force
 	for _, r := range it.Ratings {
+		least := &alone
+		if r.Together == Pair {
+			least = &paired
+		}
 		v, works := r.Working()
 		if !works {
 			v = r.Value
 		}
-		if r.Together != Pair && v > 0 && (least == 0 || v < least) {
-			least = v
+		if v > 0 && (*least == 0 || v < *least) {
+			*least = v
 		}
 	}
-	return least
+	if alone == 0 {
+		return paired / 2
+	}
+	return alone
 }
 
 // StatedMBS is the breaking strength that is stated for the item; see Stated.

@@ -16,13 +16,14 @@ func TestCeilingIsTheLowestNumber(t *testing.T) {
 		ratings []gear.Rating
 		want    unit.Force
 	}{
-		"no rating":                      {nil, 0},
-		"a working limit":                {[]gear.Rating{{Value: 50_000, Basis: gear.WLL}}, 50_000},
-		"breaking strength over factor":  {[]gear.Rating{{Value: 100_000, Basis: gear.MBS, DesignFactor: &five}}, 20_000},
-		"breaking strength alone":        {[]gear.Rating{{Value: 80_000, Basis: gear.MBS}}, 80_000},
-		"stamped, basis unknown":         {[]gear.Rating{{Value: 34_000, Basis: gear.Unknown}}, 34_000},
-		"the lowest of several":          {[]gear.Rating{{Value: 50_000, Basis: gear.WLL}, {Value: 30_000, Basis: gear.WLL}}, 30_000},
-		"a pair's number is not for one": {[]gear.Rating{{Value: 30_000, Basis: gear.WLL, Together: gear.Pair}, {Value: 50_000, Basis: gear.WLL}}, 50_000},
+		"no rating":                          {nil, 0},
+		"a working limit":                    {[]gear.Rating{{Value: 50_000, Basis: gear.WLL}}, 50_000},
+		"breaking strength over factor":      {[]gear.Rating{{Value: 100_000, Basis: gear.MBS, DesignFactor: &five}}, 20_000},
+		"breaking strength alone":            {[]gear.Rating{{Value: 80_000, Basis: gear.MBS}}, 80_000},
+		"stamped, basis unknown":             {[]gear.Rating{{Value: 34_000, Basis: gear.Unknown}}, 34_000},
+		"the lowest of several":              {[]gear.Rating{{Value: 50_000, Basis: gear.WLL}, {Value: 30_000, Basis: gear.WLL}}, 30_000},
+		"a pair's number is not for one":     {[]gear.Rating{{Value: 30_000, Basis: gear.WLL, Together: gear.Pair}, {Value: 50_000, Basis: gear.WLL}}, 50_000},
+		"half of a pair's where that is all": {[]gear.Rating{{Value: 49_000, Basis: gear.WLL, Together: gear.Pair}}, 24_500},
 	} {
 		assert.Equal(t, c.want, gear.Item{Ratings: c.ratings}.Ceiling(), name)
 	}
