@@ -42,10 +42,14 @@ type multipliersView struct {
 	Later   string
 	Remarks []passage // outliers, flagged pulls, pulls that were left out
 	Sets    []setRow
-	Log     int  // pulls in the log that a fit can use
-	Bring   bool // somebody comes to bring in a set
-	Token   string
-	Kinds   []option
+	Log     int // pulls in the log that a fit can use
+	Fits    int // of them, those that are chosen
+	Some    group
+	// SomeOpen says that some pulls are chosen, or that the choice is wrong.
+	SomeOpen bool
+	Bring    bool // somebody comes to bring in a set
+	Token    string
+	Kinds    []option
 }
 
 // cautioned: the cautions stand under the multipliers.
@@ -60,6 +64,7 @@ type shownSet struct {
 	// Log says that it is what the log says today, not kept; InUse that it is
 	// planned with.
 	Log, InUse bool
+	Some       []string // what is chosen of the log; nil: all of it, or a kept set
 }
 
 // classRow is one class, told.
@@ -118,14 +123,29 @@ func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	ref := q.Get("set")
+	ref, some := refAsked(q), newSheet(nil)
 	if ref == "" && inUse.Fit == nil && len(log.Pulls)+log.Unread > 0 {
 		ref = theLog
 	}
+	if f := someOf(ref); f != nil {
+		if _, _, err = s.ofSome(ctx, f); err != nil {
+			return err
+		}
+		if some = f; !some.good() {
+			ref = theLog // all of it, beside what is wrong with the choice
+		}
+	}
+	if v.Some, err = s.someForm(ctx, some); err != nil {
+		return err
+	}
+	v.SomeOpen = v.Some.Open() || some.typed("only-cell") != "" || some.typed("by-item") != ""
 	if v.Shown, err = s.shown(ctx, cmp.Or(ref, setName(inUse.Kept)), inUse); err != nil {
 		return err
 	}
 	v.InUse, v.Log = inUse.Label(), usable(log.Pulls)
+	if v.Fits = v.Log; v.Shown.Some != nil {
+		v.Fits = usable(v.Shown.Kept.Pulls)
+	}
 	v.Shown.When = s.madeAt(v.Shown.Made)
 	if log.Unread > 0 {
 		v.Notes = append(v.Notes, count("multipliers.unread", log.Unread))
@@ -169,6 +189,8 @@ func (s *server) multipliers(w http.ResponseWriter, r *http.Request) error {
 // that were logged since.
 func (v multipliersView) heldAgainst(pulls int) string {
 	switch {
+	case v.Shown.Some != nil:
+		return count("check.ofsome", pulls)
 	case v.Shown.Log || v.Shown.Told.Fitted == nil:
 		return count("check.oflog", pulls)
 	case v.Log > pulls:
@@ -189,6 +211,9 @@ func usable(log []shock.Pull) (n int) {
 
 // shown is the set that a page is about, by its name in an address.
 func (s *server) shown(ctx context.Context, ref string, inUse logbook.Head) (v shownSet, err error) {
+	if f := someOf(ref); f != nil {
+		return s.someShown(ctx, ref, f)
+	}
 	if ref == theLog {
 		v.Told, err = s.book.OfLog(ctx)
 		v.Kept, v.Ref, v.Log = v.Told.Kept, theLog, true

@@ -47,7 +47,7 @@ func (s *server) chartTold(r *http.Request) (t logbook.Told, kept shock.Kept, er
 	if t, err = s.told(r); err != nil {
 		return t, kept, err
 	}
-	if kept = t.Kept; t.Fitted == nil && !t.Behind {
+	if kept = t.Kept; t.Fitted == nil && !t.Behind { // of a choice there is always one of the two
 		if t, err = s.book.OfLog(r.Context()); err != nil {
 			return t, kept, err
 		}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"errors"
 	"net/http"
 	"net/url"
@@ -11,14 +12,20 @@ import (
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
 	"tautlog/calc/words"
+	"tautlog/dashboards/logbook"
 )
 
 // keepSet fits the log as it is today and keeps that as a new version.
 func (s *server) keepSet(w http.ResponseWriter, r *http.Request) error {
-	t, err := s.book.OfLog(r.Context())
+	ref := cmp.Or(r.PostForm.Get("of"), theLog)
+	if ref != theLog && someOf(ref) == nil {
+		return refuse(http.StatusBadRequest, text("refused.noset", ref))
+	}
+	shown, err := s.shown(r.Context(), ref, logbook.Head{})
 	if err != nil {
 		return err
 	}
+	t := shown.Told
 	if t.Behind {
 		return notYet(t)
 	}

@@ -53,7 +53,7 @@ var clubTargets = map[string][]string{
 	"GET /plan/{kind}":                  {"/plan/kinetic", "/plan/steady", "/plan/force", "/plan/kinetic?" + kineticPlan.Encode(), "/plan/steady?rig=rig+0005&surface=gravel&mire=wheel", "/plan/force?rig=rig+0005&force=30+kN"},
 	"GET /plan/kept/{id}":               {"/plan/kept/1"},
 	"GET /api/rigs/fills":               {"/api/rigs/fills?name=rig+0005"},
-	"GET /multipliers":                  {"/multipliers", "/multipliers?set=log", "/multipliers?set=river+bar@5", "/multipliers?set=handbook@1", "/multipliers?set=rule+of+thumb@0", "/multipliers?assume=3", "/multipliers?set=log&assume=3&kind=kinetic&ground=mud"},
+	"GET /multipliers":                  {"/multipliers", "/multipliers?set=log", "/multipliers?set=river+bar@5", "/multipliers?set=handbook@1", "/multipliers?set=rule+of+thumb@0", "/multipliers?assume=3", "/multipliers?set=log&assume=3&kind=kinetic&ground=mud", "/multipliers?set=log&only-cell=River-1&by-item=yes"},
 	"GET /multipliers/next":             {"/multipliers/next", "/multipliers/next?limit=60+kN", "/multipliers/next?limit=60+kN&ground=mud&strap=kinetic+rope&speed=8+km%2Fh"},
 	"GET /api/multipliers/speed":        {"/api/multipliers/speed", "/api/multipliers/speed?set=log&strap=kinetic+rope", "/api/multipliers/speed?set=handbook@1"},
 	"GET /api/multipliers/residuals":    {"/api/multipliers/residuals", "/api/multipliers/residuals?set=log"},
