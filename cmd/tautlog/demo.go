@@ -21,6 +21,7 @@ import (
 func newDemo() *cobra.Command {
 	var data, listen, asked string
 	var seed uint64
+	var cellOnly bool
 	c := &cobra.Command{
 		Use:   "demo",
 		Short: "Show the whole tool with a simulated cell and made-up pulls",
@@ -28,7 +29,10 @@ func newDemo() *cobra.Command {
 pseudo-terminals, which the daemon opens as it opens any serial device. The club, its gear and its pulls are made up.
 
 The store is thrown away at the end, unless --data names a directory to keep it in. What is kept says that it is made up
-to serve and report, too; a store that was filled otherwise is refused.`,
+to serve and report, too; a store that was filled otherwise is refused.
+
+With --cell-only there is a simulated cell and nothing else: it says at which port it stands, and pulls come on it until
+it is stopped. Set it up in a store for rehearsing, as a real one, and try the whole of a test day with your own gear.`,
 		Args: noArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			world := rehearse.NewWorld()
@@ -36,6 +40,9 @@ to serve and report, too; a store that was filled otherwise is refused.`,
 				if err := world.Ask(wire.Format(asked)); err != nil {
 					return usagef("--asked: %w", err)
 				}
+			}
+			if cellOnly {
+				return rehearseCell(c.Context(), world.Benches[0], seed, c.OutOrStdout())
 			}
 			pages, err := listenPages(listen, !c.Flags().Changed("listen"), nil)
 			if err != nil {
@@ -52,7 +59,33 @@ to serve and report, too; a store that was filled otherwise is refused.`,
 	c.Flags().StringVar(&listen, "listen", defaultListen, "address and port of the pages, on this machine only")
 	c.Flags().Uint64Var(&seed, "seed", uint64(time.Now().UnixNano()), "the same seed gives the same pulls")
 	c.Flags().StringVar(&asked, "asked", "", "how the second cell is asked, which then sends nothing by itself: text (a string is answered with a line) or modbus")
+	c.Flags().BoolVar(&cellOnly, "cell-only", false, "only a simulated cell, to rehearse with a store of your own")
+	c.MarkFlagsMutuallyExclusive("cell-only", "data")
+	c.MarkFlagsMutuallyExclusive("cell-only", "listen")
 	return c
+}
+
+// rehearseCell is a cell on its own until ctx ends, to be set up as a real one.
+func rehearseCell(ctx context.Context, b rehearse.Bench, seed uint64, out io.Writer) error {
+	s, err := rehearse.Start(context.WithoutCancel(ctx), rehearse.Options{Cell: b.Cell, Script: b.Script, Seed: seed})
+	if err != nil {
+		return err
+	}
+	if !s.Real() {
+		return errors.Join(fmt.Errorf("this system has no pseudo-terminals, which --cell-only needs: %s", s.Note()), s.Close())
+	}
+	fmt.Fprintf(out, `A simulated load cell stands at the port
+%s
+It sends %d readings a second, and the first pull comes within ten seconds. All that it
+sends is made up: keep it out of the club's own store. In another window:
+
+    tautlog serve --data rehearsal
+
+Then, on the page Cells, set a cell up at that port. Newtons from its counts, as a
+certificate would say: %g,%g. Its rated capacity is %s. Stop with Ctrl-C.
+`, s.Line().Path, int(b.Cell.Rate), b.Cell.Curve.Coefficients[0], b.Cell.Curve.Coefficients[1], b.Cell.Capacity)
+	<-ctx.Done()
+	return s.Close()
 }
 
 type demoOptions struct {
