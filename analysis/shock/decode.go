@@ -138,12 +138,11 @@ func (t *reader) number(name string) (float64, error) {
 	}
 	v, err := strconv.ParseFloat(plain, 64)
 	switch {
+	case err != nil && strings.Contains(text, ",") && !t.decimalComma:
+		problem := words.Say("shock.fault", words.Say("shock.is-not-a-number", name, text), words.Say("shock.write-a-decimal-point-or"))
+		return 0, &strict.Error{Line: t.row.Line, Problem: problem, Reason: errors.Join(strict.ErrTable, strict.ErrComma)}
 	case err != nil && !errors.Is(err, strconv.ErrRange), strings.ContainsAny(plain, "xXpP_"):
-		remedy := words.Say("shock.write-a-plain-number-or")
-		if strings.Contains(text, ",") && !t.decimalComma {
-			remedy = words.Say("shock.write-a-decimal-point-or")
-		}
-		return 0, t.fault(remedy, words.Say("shock.is-not-a-number", name, text))
+		return 0, t.fault(words.Say("shock.write-a-plain-number-or"), words.Say("shock.is-not-a-number", name, text))
 	case math.IsNaN(v) || math.IsInf(v, 0):
 		return 0, t.fault(words.Say("shock.correct-the-value-or-leave"), words.Say("shock.is-not-a-finite-number", name, text))
 	case v < 0 || v == 0 && name != "speed_mps" && name != "peak_low_N":

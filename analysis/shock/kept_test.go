@@ -3,6 +3,7 @@ package shock_test
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -13,6 +14,7 @@ import (
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
+	"tautlog/calc/strict"
 	"tautlog/calc/unit"
 )
 
@@ -169,6 +171,25 @@ func TestDecodeKeptIsStrict(t *testing.T) {
 	} {
 		_, err := shock.DecodeKept(strings.NewReader(text))
 		require.ErrorIs(t, err, shock.ErrKept, name)
+	}
+}
+
+// TestAKeptSetIsRefusedWithItsLine: a set is long, and its pulls have keys of
+// their own.
+func TestAKeptSetIsRefusedWithItsLine(t *testing.T) {
+	t.Parallel()
+	text, err := json.MarshalIndent(someKept(t, 5), "", "  ")
+	require.NoError(t, err)
+	again, err := shock.DecodeKept(bytes.NewReader(text))
+	require.NoError(t, err)
+	require.NotEmpty(t, again.Pulls)
+	line := func(of string) int { return 1 + bytes.Count(text[:bytes.Index(text, []byte(of))], []byte("\n")) }
+	for was, is := range map[string]string{`"peak_N":`: `"peak_kN":`, `"median":`: `"middle":`, `"pulls": [`: `"pulls": "none" [`} {
+		_, err := shock.DecodeKept(bytes.NewReader(bytes.Replace(text, []byte(was), []byte(is), 1)))
+		require.ErrorIs(t, err, shock.ErrKept)
+		e, ok := errors.AsType[*strict.Error](err)
+		require.True(t, ok, err)
+		require.Equal(t, line(was), e.Line, was)
 	}
 }
 

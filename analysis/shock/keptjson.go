@@ -8,6 +8,7 @@ import (
 	"io"
 
 	"tautlog/analysis/pull"
+	"tautlog/calc/strict"
 	"tautlog/calc/unit"
 	"tautlog/calc/words"
 )
@@ -50,20 +51,43 @@ func (p *Pull) UnmarshalJSON(text []byte) error {
 	if err := decodeStrictly(bytes.NewReader(text), &r); err != nil {
 		return err
 	}
-	*p = Pull{
+	*p = r.pull()
+	return nil
+}
+
+func (r pullRecord) pull() Pull {
+	return Pull{
 		ID: r.ID, Line: r.Line, Day: r.Day, Class: Class{Kind: pull.Kind(r.Kind), Ground: r.Ground, Strap: r.Strap},
 		Peak: unit.Force(r.Peak), Low: unit.Force(r.Low), High: unit.Force(r.High), Reference: unit.Mass(r.Reference), ReferenceLow: unit.Mass(r.MassLow), ReferenceHigh: unit.Mass(r.MassHigh),
 		Speed: unit.Speed(r.Speed), Puller: unit.Mass(r.Puller), StrapLength: unit.Length(r.StrapLength), StrapMBS: unit.Force(r.StrapMBS),
 		Flags: r.Flags, Remark: r.Remark,
 	}
-	return nil
 }
 
-// DecodeKept reads one kept set from JSON. It refuses a key that is unknown,
-// anything behind the set, and a set that Check refuses.
+// keptRecord is a Kept as JSON, with its pulls as records, so that each value of
+// it can be refused with its place.
+type keptRecord struct {
+	Name    string       `json:"name"`
+	Version int          `json:"version"`
+	Made    string       `json:"made"`
+	Who     string       `json:"who"`
+	Note    string       `json:"note"`
+	Assumed []Assumption `json:"assumed,omitempty"`
+	Pulls   []pullRecord `json:"pulls,omitempty"`
+	Fit     *SetRecord   `json:"fit,omitempty"`
+}
+
+// DecodeKept reads one kept set from JSON. It refuses with the line what is not
+// understood: a key that is unknown, anything behind the set; and a set that
+// Check refuses.
 func DecodeKept(r io.Reader) (k Kept, err error) {
-	if err := decodeStrictly(r, &k); err != nil {
+	var doc keptRecord
+	if _, err := strict.Decode(r, &doc); err != nil {
 		return Kept{}, fmt.Errorf("%w: %w", ErrKept, err)
+	}
+	k = Kept{Name: doc.Name, Version: doc.Version, Made: doc.Made, Who: doc.Who, Note: doc.Note, Assumed: doc.Assumed, Fit: doc.Fit}
+	for _, p := range doc.Pulls {
+		k.Pulls = append(k.Pulls, p.pull())
 	}
 	return k, k.Check()
 }

@@ -2,11 +2,13 @@ package web
 
 import (
 	"context"
+	"errors"
 	"net/http"
 	"slices"
 	"strings"
 
 	"tautlog/analysis/shock"
+	"tautlog/calc/strict"
 	"tautlog/calc/words"
 )
 
@@ -27,13 +29,21 @@ func (s *server) bringSet(w http.ResponseWriter, r *http.Request) error {
 		return ctxErr
 	}
 	if err != nil {
-		return refuse(http.StatusBadRequest, text("refused.set", sentence(reason(err))))
+		return refuse(http.StatusBadRequest, text("refused.set", setSays(err)))
 	}
 	k.Name, k.Version = f.typed("name"), 0
 	if note := f.typed("note"); note != "" {
 		k.Note = note
 	}
 	return s.saveSet(w, r, k, fitted)
+}
+
+// setSays tells what is wrong with a set or a table, and where.
+func setSays(err error) string {
+	if e, ok := errors.AsType[*strict.Error](err); ok && errors.Is(err, strict.ErrComma) {
+		return text("bring.comma", e.Line)
+	}
+	return sentence(reason(err))
 }
 
 // setIn reads a set from JSON, or a table of pulls, which it fits.

@@ -393,11 +393,13 @@ func TestBringInASet(t *testing.T) {
 	assert.Equal(t, kept.Fit.Classes, again.Fit.Classes)
 
 	for file, say := range map[string]string{
-		"":                         "",
-		"day,kind\n2026-05-02,x\n": "there is no column",
-		"{}":                       "The set was not kept.",
-		"day,kind,ground,strap,peak_N,reference_kg\n2026-05-02,kinetic,mud,red,31200,\n":  "None of its pulls can be used: line 2:",
-		"day,kind,ground,strap,peak_N,reference_kg\n2026-05-02,kinetic,mud,red,3t,3100\n": "Line 2",
+		"":                                  "",
+		"day,kind\n2026-05-02,x\n":          "there is no column",
+		"{}":                                "The set was not kept.",
+		"{\n\"name\": \"x\",\n\"whom\": 1}": "Line 3",
+		"day;kind;ground;strap;peak_N;reference_kg\n2026-05-02;kinetic;mud;red;31200,5;3100\n": "Line 2: a number has a comma in it. Say beside the file",
+		"day,kind,ground,strap,peak_N,reference_kg\n2026-05-02,kinetic,mud,red,31200,\n":       "None of its pulls can be used: line 2:",
+		"day,kind,ground,strap,peak_N,reference_kg\n2026-05-02,kinetic,mud,red,3t,3100\n":      "Line 2",
 	} {
 		res, body := bring("refused", file)
 		assert.Equal(t, http.StatusBadRequest, res.StatusCode, file)
