@@ -78,6 +78,7 @@ func TestPagesInBrowser(t *testing.T) {
 		"guide":        "/guide",
 		"files":        "/files",
 		"tracein":      "/files/trace",
+		"first-rig":    "/rigs/first",
 		"kept":         "/kept",
 		"table":        "/cells/River-1/table",
 		"cell-new":     "/cells/new",

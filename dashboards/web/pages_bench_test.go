@@ -81,6 +81,7 @@ var clubTargets = map[string][]string{
 	"GET /people":                       {"/people"},
 	"GET /files":                        {"/files"},
 	"GET /files/trace":                  {"/files/trace"},
+	"GET /rigs/first":                   {"/rigs/first"},
 	"GET /kept":                         {"/kept"},
 	"GET /cells/{name}/state":           {"/cells/River-1/state"},
 	"GET /cells/{name}/facts":           {"/cells/River-1/facts"},

@@ -95,7 +95,7 @@ func (s *server) routes() []route {
 		reads("GET /{$}", s.first),
 		chooses("POST /choose", s.choose).toAnybody(),
 		reads("GET /assets/{version}/{name}", s.asset).toAnybody(),
-	}, s.sampleRoutes(), s.exchangeRoutes(), s.traceInRoutes(), s.keptRoutes(), s.lineRoutes(), s.dayRoutes(), s.dayEditRoutes(), s.cellRoutes(), s.newCellRoutes(), s.pullRoutes(), s.planRoutes(), s.multiplierRoutes(), s.gearRoutes(), s.vehicleRoutes(), s.rigRoutes(), s.signInRoutes(), s.guideRoutes(), s.peopleRoutes())
+	}, s.sampleRoutes(), s.exchangeRoutes(), s.traceInRoutes(), s.keptRoutes(), s.lineRoutes(), s.dayRoutes(), s.dayEditRoutes(), s.cellRoutes(), s.newCellRoutes(), s.pullRoutes(), s.planRoutes(), s.multiplierRoutes(), s.gearRoutes(), s.vehicleRoutes(), s.rigRoutes(), s.firstRigRoutes(), s.signInRoutes(), s.guideRoutes(), s.peopleRoutes())
 }
 
 func (s *server) lineRoutes() []route {

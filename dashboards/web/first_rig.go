@@ -1,0 +1,222 @@
+package web
+
+import (
+	"cmp"
+	"errors"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"tautlog/calc/gear"
+	"tautlog/calc/rig"
+	"tautlog/calc/unit"
+	"tautlog/ingest/store"
+)
+
+func (s *server) firstRigRoutes() []route {
+	return []route{
+		reads("GET /rigs/first", s.firstRig).toOperators(),
+		writes("POST /rigs/first", s.keepFirstRig),
+	}
+}
+
+// firstRows is how many things the form has between the vehicles.
+const firstRows = 8
+
+// firstRigPage is a form for two vehicles, what hangs between them with what is
+// stamped on it, and the rig of it, all at once: what there is to enter before a
+// first pull can be judged. Each of them has a form of its own that asks for more.
+type firstRigPage struct {
+	Wrong  bool
+	Groups []group
+	Token  string
+}
+
+func (s *server) firstRig(w http.ResponseWriter, r *http.Request) error {
+	return s.firstRigPage(w, r, newSheet(nil))
+}
+
+func (s *server) firstRigPage(w http.ResponseWriter, r *http.Request, f *sheet) error {
+	cells, err := s.Store.Cells(r.Context())
+	if err != nil {
+		return err
+	}
+	fills := map[string]string{"who": signature(r)}
+	if !f.sent() {
+		for i, k := range []gear.Kind{gear.RecoveryPoint, gear.BowShackle, gear.LoadCell, gear.RecoveryStrap, gear.BowShackle, gear.RecoveryPoint} {
+			fills[nth("g", i+1, "kind")] = string(k)
+			if k == gear.LoadCell && len(cells) > 0 {
+				fills[nth("g", i+1, "name")] = cells[0].Name
+				if c := cells[0].Capacity; c > 0 {
+					fills[nth("g", i+1, "value")], fills[nth("g", i+1, "basis")] = likeForce(c, chosen(r).Unit), string(gear.WLL)
+				}
+			}
+		}
+	}
+	f.fill(fills)
+	v := firstRigPage{Wrong: !f.good(), Token: s.tokenIn(r.Context()), Groups: firstRigForm(f.in(chosen(r).Unit))}
+	return s.showAs(w, r, formStatus(f, false), "firstrig", text("firstrig.title"), v)
+}
+
+func firstRigForm(f *sheet) []group {
+	vehicle := func(at string) group {
+		return group{Title: text("firstrig." + at), Fields: f.set(
+			entry{Name: at, Label: text("firstrig.name")},
+			entry{Name: at + "-mass", Label: text("firstrig.mass"), Hint: text("firstrig.mass.hint")},
+		)}
+	}
+	groups := []group{vehicle("puller")}
+	for i := 1; i <= firstRows; i++ {
+		n := func(name string) string { return nth("g", i, name) }
+		name := entry{Name: n("name"), Label: text("firstrig.name")}
+		value := entry{Name: n("value"), Label: text("firstrig.value")}
+		if i == 1 { // said once
+			name.Hint = text("firstrig.name.hint")
+			value.HintOf, value.Like = "firstrig.value.hint", []unit.Force{47e3}
+		}
+		groups = append(groups, group{Title: text("firstrig.row", i), More: f.text(n("kind")) == "", Fields: f.set(
+			entry{Name: n("kind"), Label: text("firstrig.kind"), Choices: append([]option{{Label: text("firstrig.nothing")}}, choices(gear.Kinds())...)},
+			name, value,
+			entry{Name: n("basis"), Label: text("firstrig.basis"), Choices: append([]option{{Label: text("page.gear.form.choose")}}, basisChoices()...)},
+		)})
+	}
+	return append(groups, vehicle("stuck"), group{Title: text("firstrig.rig"), Fields: f.set(
+		entry{Name: "ground", Label: text("firstrig.ground"), Suggest: []string{"firm gravel", "wet sand", "silt"}},
+		entry{Name: "who", Label: text("files.who"), Hint: text("files.who.hint")},
+	)})
+}
+
+// keepFirstRig enters all of it, or nothing, and puts the rig on the line of the
+// cell, where there is one.
+func (s *server) keepFirstRig(w http.ResponseWriter, r *http.Request) error {
+	f := newSheet(r.PostForm)
+	reg := firstRegister(f)
+	if !f.good() {
+		return s.firstRigPage(w, r, f)
+	}
+	ctx := s.signed(w, r, "who")
+	done, err := s.Store.SaveRegister(ctx, reg, true)
+	for _, o := range done {
+		if o.Did == store.DidChange { // another one of that name, which stays as it is
+			f.refuse(firstField(f, o.Key), text("firstrig.there", o.Key))
+		}
+	}
+	if errors.Is(err, store.ErrInvalid) || errors.Is(err, store.ErrConflict) {
+		f.refuse("puller", sentence(cause(err)))
+	} else if err != nil {
+		return err
+	}
+	if !f.good() {
+		return s.firstRigPage(w, r, f)
+	}
+	if _, err := s.Store.SaveRegister(ctx, reg, false); err != nil {
+		return err
+	}
+	cells, err := s.Store.Cells(ctx)
+	if err != nil {
+		return err
+	}
+	names, err := s.rigNames(ctx)
+	if err != nil {
+		return err
+	}
+	for id, name := range names {
+		if name == reg.Rigs[0].Name && len(cells) > 0 {
+			if _, err := s.Store.SetSetup(ctx, store.Setup{Cell: cells[0].ID, Rig: id, Ground: f.typed("ground")}); err != nil {
+				return err
+			}
+			http.Redirect(w, r, "/line?cell="+urlEscape(cells[0].Name), http.StatusSeeOther)
+			return nil
+		}
+	}
+	http.Redirect(w, r, "/rigs", http.StatusSeeOther)
+	return nil
+}
+
+// firstField is the field in which a name was typed.
+func firstField(f *sheet, name string) string {
+	for i := 1; i <= firstRows; i++ {
+		if n := nth("g", i, "name"); f.typed(n) == name {
+			return n
+		}
+	}
+	if f.typed("stuck") == name {
+		return "stuck"
+	}
+	return "puller"
+}
+
+// firstRegister reads the form.
+func firstRegister(f *sheet) store.Register {
+	var reg store.Register
+	vehicle := func(at string) gear.Vehicle {
+		m := needed(f, at+"-mass", "mass", "3.1t", unit.ParseMass, above)
+		v := gear.Vehicle{Name: f.typed(at), GVM: &m}
+		if v.Name == "" {
+			f.refuse(at, text("firstrig.noname"))
+		}
+		return v
+	}
+	puller, stuck := vehicle("puller"), vehicle("stuck")
+	if puller.Name != "" && puller.Name == stuck.Name {
+		f.refuse("stuck", text("firstrig.same"))
+	}
+	reg.Vehicles = []gear.Vehicle{puller, stuck}
+	g := rig.Rig{Name: text("firstrig.called", puller.Name, stuck.Name), Pulling: puller, Stuck: stuck}
+	used := map[string]bool{}
+	for i := 1; i <= firstRows; i++ {
+		if it, ok := firstItem(f, i, used); ok {
+			reg.Items = append(reg.Items, it)
+			g.Chain = append(g.Chain, rig.InLine(it))
+		}
+	}
+	if len(g.Chain) == 0 {
+		f.refuse(nth("g", 1, "kind"), text("firstrig.empty"))
+	}
+	fixedTo(g.Chain, reg.Items, puller.Name, stuck.Name)
+	reg.Rigs = []rig.Rig{g}
+	return reg
+}
+
+// firstItem reads one row; false where it is left empty. An item without a name
+// is called by its kind, and numbered where there are more of them.
+func firstItem(f *sheet, i int, used map[string]bool) (gear.Item, bool) {
+	n := func(name string) string { return nth("g", i, name) }
+	k := gear.Kind(f.typed(n("kind")))
+	if k == "" {
+		return gear.Item{}, false
+	}
+	if !slices.Contains(gear.Kinds(), k) {
+		f.refuse(n("kind"), text("firstrig.nokind"))
+	}
+	it := gear.Item{Name: cmp.Or(f.typed(n("name")), k.Words()), Kind: k}
+	for j := 2; used[it.Name]; j++ {
+		if f.typed(n("name")) != "" {
+			f.refuse(n("name"), text("firstrig.twice"))
+			break
+		}
+		it.Name = k.Words() + " " + strconv.Itoa(j)
+	}
+	used[it.Name] = true
+	if v, given := quantity(f, n("value"), "force", unit.ParseForce, above); given {
+		basis := gear.Basis(f.typed(n("basis")))
+		if !slices.Contains(gear.Bases(), basis) {
+			f.refuse(n("basis"), text("firstrig.nobasis"))
+		}
+		it.Ratings = []gear.Rating{{Value: v, Basis: basis}}
+	}
+	return it, true
+}
+
+// fixedTo says of what is fixed to a vehicle that it is the one at its end.
+func fixedTo(chain []rig.Link, items []gear.Item, puller, stuck string) {
+	for _, end := range []struct {
+		at int
+		of string
+	}{{0, puller}, {len(items) - 1, stuck}} {
+		if end.at >= 0 && items[end.at].Kind.Fixed() {
+			items[end.at].Vehicle = end.of
+			chain[end.at] = rig.InLine(items[end.at])
+		}
+	}
+}
