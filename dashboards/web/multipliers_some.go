@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"errors"
 	"net/http"
 	"net/url"
 	"slices"
@@ -9,6 +10,7 @@ import (
 	"time"
 
 	"tautlog/dashboards/logbook"
+	"tautlog/ingest/store"
 )
 
 // someFields are the fields by which some pulls of the log are chosen. What was
@@ -51,19 +53,15 @@ func someOf(ref string) *sheet {
 // choice reads the form; what is wrong the sheet then says. The words say what
 // is chosen.
 func (s *server) choice(ctx context.Context, f *sheet) (c logbook.Choice, words []string, err error) {
-	cells, err := s.Store.Cells(ctx)
-	if err != nil {
-		return c, nil, err
-	}
 	if name := f.typed("only-cell"); name != "" {
-		for _, cell := range cells {
-			if cell.Name == name {
-				c.Cell = cell.ID
-			}
-		}
-		if c.Cell == 0 {
+		cell, err := s.Store.CellByName(ctx, name)
+		switch {
+		case errors.Is(err, store.ErrNotFound):
 			f.refuse("only-cell", text("some.nocell", name))
+		case err != nil:
+			return c, nil, err
 		}
+		c.Cell = cell.ID
 		words = append(words, text("some.cell", name))
 	}
 	if c.Day = f.typed("only-day"); c.Day != "" {
