@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -31,9 +32,10 @@ import (
 // laptop is a computer with a store, a cell that is pulled at, and an archive
 // that it was told of.
 type laptop struct {
-	data string
-	sent *rehearse.Session
-	log  talk
+	data  string
+	sent  *rehearse.Session
+	ready atomic.Bool // it has a quiet line: the cell may be pulled at
+	log   talk
 }
 
 // newLaptop plugs a simulated cell into a new store, with what archive.json is
@@ -43,11 +45,11 @@ func newLaptop(t *testing.T, settings string, speed float64) *laptop {
 	l := &laptop{data: t.TempDir()}
 	require.NoError(t, os.WriteFile(filepath.Join(l.data, archive.SettingsName), []byte(settings), 0o600))
 	c := rehearse.Cell{Name: "River-1", Capacity: 100e3, Rate: 1000, Noise: 20, Wire: wire.Config{Format: wire.Packed}, Curve: calibrate.Curve{Coefficients: []float64{0, 4}}}
-	pulled := rehearse.Pull{At: time.Second, Shape: rehearse.Kinetic{Seconds: 2, Pull: kinetic.Pull{
+	pulled := rehearse.Pull{Shape: rehearse.Kinetic{Seconds: 2, Pull: kinetic.Pull{
 		Puller: 2500, Speed: unit.Speed(speed), Fixed: true, Line: kinetic.Line{Curve: kinetic.Linear(40e3), Loss: 0.2},
 	}}}
 	var err error
-	l.sent, err = rehearse.Start(context.WithoutCancel(t.Context()), rehearse.Options{Cell: c, Script: rehearse.Pulls(pulled), Seed: uint64(speed)})
+	l.sent, err = rehearse.Start(context.WithoutCancel(t.Context()), rehearse.Options{Cell: c, Script: l.once(pulled), Seed: uint64(speed)})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, l.sent.Close()) })
 	db, err := store.Open(l.data, store.Options{})
@@ -58,7 +60,25 @@ func newLaptop(t *testing.T, settings string, speed float64) *laptop {
 	return l
 }
 
-// records runs a daemon on the laptop until stop, as Ctrl-C does.
+// once leaves the line slack until the laptop is ready, however long that takes,
+// and pulls then: recording that begins in a pull knows no zero of it.
+func (l *laptop) once(p rehearse.Pull) rehearse.Script {
+	slack := rehearse.Pull{Shape: rehearse.Steady{Level: 1, Ramp: 0.05, Work: 0.1, Release: 0.05}}
+	pulled := false
+	return func(int) (rehearse.Pull, bool) {
+		switch {
+		case pulled:
+			return rehearse.Pull{}, false
+		case l.ready.Load():
+			pulled = true
+			return p, true
+		}
+		return slack, true
+	}
+}
+
+// records runs a daemon on the laptop until stop, as Ctrl-C does, and has the
+// cell pulled at once a quiet line is recorded.
 func (l *laptop) records(t *testing.T, command ...string) (stop func()) {
 	t.Helper()
 	ctx, cancel := context.WithCancel(context.WithoutCancel(t.Context()))
@@ -75,6 +95,8 @@ func (l *laptop) records(t *testing.T, command ...string) (stop func()) {
 	t.Cleanup(stop)
 	require.True(t, bufio.NewScanner(out).Scan(), "it says that it has begun")
 	go func() { _, _ = io.Copy(io.Discard, out) }()
+	require.Eventually(t, func() bool { return l.kept(t) > 1000 }, time.Minute, 20*time.Millisecond, "a quiet line is recorded")
+	l.ready.Store(true)
 	return stop
 }
 
