@@ -14,6 +14,7 @@ import (
 	"tautlog/analysis/pull"
 	"tautlog/analysis/survey"
 	"tautlog/analysis/trace"
+	"tautlog/calc/unit"
 	"tautlog/ingest/derive"
 	"tautlog/ingest/store"
 )
@@ -199,14 +200,10 @@ type timeFlag struct {
 }
 
 // Set reads the value.
-func (t *timeFlag) Set(s string) error {
-	for _, layout := range []string{time.RFC3339, "2006-01-02", "2006-01-02T15:04", "2006-01-02T15:04:05", "2006-01-02 15:04", "2006-01-02 15:04:05"} {
-		if at, err := time.ParseInLocation(layout, s, time.Local); err == nil {
-			t.at, t.set = at, true
-			return nil
-		}
-	}
-	return fmt.Errorf("%q is not a time: write 2026-05-17T09:30:00Z, or 2026-05-17 or 2026-05-17T09:30 for local time", s)
+func (t *timeFlag) Set(s string) (err error) {
+	t.at, err = unit.ParseMomentOrDay(s, time.Local)
+	t.set = err == nil
+	return err
 }
 
 // String prints the value.

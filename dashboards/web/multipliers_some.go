@@ -7,8 +7,8 @@ import (
 	"net/url"
 	"slices"
 	"strings"
-	"time"
 
+	"tautlog/calc/unit"
 	"tautlog/dashboards/logbook"
 	"tautlog/ingest/store"
 )
@@ -89,13 +89,10 @@ func (s *server) momentTyped(f *sheet, name string) int64 {
 	if typed == "" {
 		return 0
 	}
-	at, err := time.ParseInLocation(time.DateOnly, typed, s.Zone)
+	at, err := unit.ParseMomentOrDay(typed, s.Zone)
 	if err != nil {
-		var ok bool
-		if at, ok = momentIn(typed, s.Zone); !ok {
-			f.refuse(name, text("tracein.nostart", typed))
-			return 0
-		}
+		f.refuse(name, sentence(err.Error()))
+		return 0
 	}
 	return at.UnixNano()
 }

@@ -133,24 +133,13 @@ func (s *server) traceAsked(f *sheet) intake.Ask {
 		}
 	}
 	if typed := f.text("start"); typed != "" {
-		at, ok := momentIn(typed, s.Zone)
-		if !ok {
-			f.refuse("start", text("tracein.nostart", typed))
+		at, err := unit.ParseMoment(typed, s.Zone)
+		if err != nil {
+			f.refuse("start", sentence(err.Error()))
 		}
 		a.Start = &at
 	}
 	return a
-}
-
-// momentIn reads a moment as people write it, in the time of a zone unless it
-// says another.
-func momentIn(typed string, zone *time.Location) (time.Time, bool) {
-	for _, layout := range []string{time.RFC3339, "2006-01-02 15:04:05", "2006-01-02 15:04", "2006-01-02T15:04:05", "2006-01-02T15:04"} {
-		if at, err := time.ParseInLocation(layout, typed, zone); err == nil {
-			return at, true
-		}
-	}
-	return time.Time{}, false
 }
 
 // keepTrace keeps the file beside the store while it is looked through, as it is

@@ -55,7 +55,7 @@ func TestTraceIn(t *testing.T) {
 	}{
 		"no cell":              {whole, map[string]string{"cell": " "}, "Say whose readings these are."},
 		"no start":             {whole, map[string]string{"start": ""}, "say when they were 0"},
-		"no moment":            {whole, map[string]string{"start": "nine"}, `"nine" is not a moment.`},
+		"no moment":            {whole, map[string]string{"start": "nine"}, `"nine" is not a moment: write`},
 		"no force":             {whole, map[string]string{"capacity": "much"}, "much"},
 		"another capacity":     {whole, map[string]string{"cell": "River-1", "capacity": "50kN"}, "another capacity: River-1 has 100 kN. Leave this empty."},
 		"a last line of words": {whole + "10;slack\n", nil, "line 10002"},
