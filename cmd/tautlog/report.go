@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
-	"runtime/debug"
 	"strings"
 	"time"
 
@@ -87,12 +86,4 @@ func (f *reportFlags) check() error {
 		return usagef("%q is not a date: write it as 2026-05-17", f.day)
 	}
 	return nil
-}
-
-// version is that of the program, as it was built.
-func version() string {
-	if info, ok := debug.ReadBuildInfo(); ok {
-		return info.Main.Version
-	}
-	return ""
 }

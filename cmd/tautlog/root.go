@@ -1,11 +1,14 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
+
+	"tautlog/calc/words"
 )
 
 // usageError is a wrong command line: exit code 2, where all other errors
@@ -38,7 +41,8 @@ Without a command it records the cells that were set up and opens the pages in t
 		},
 		RunE: start,
 	}
-	root.Version = version()
+	root.Version = cmp.Or(version(), words.Say("report.noversion"))
+	root.SetVersionTemplate("{{.Name}} {{.Version}}\n")
 	speakable(root)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return usagef("%w; see: %s --help", err, c.CommandPath())

@@ -51,7 +51,7 @@ func (s *station) run(ctx context.Context) error {
 		})
 	}
 	if s.pages != nil {
-		c := web.Config{Store: s.store, Recorder: recorder, Watcher: watcher, Log: s.log, Demo: s.demo, Archive: s.archive,
+		c := web.Config{Store: s.store, Recorder: recorder, Watcher: watcher, Log: s.log, Version: version(), Demo: s.demo, Archive: s.archive,
 			Hosts: s.opened.hosts, Network: s.opened.network, Encrypted: s.opened.cert != nil, User: userHere(), MadeUp: isMadeUp}
 		if !s.demo { // which is one
 			sample := &sampleDay{log: s.log}
