@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 	"strings"
+	"unicode"
 
 	"tautlog/calc/unit"
 )
@@ -60,9 +61,11 @@ func (s *server) choose(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// ownPath is a path on this server, or the first page.
+// ownPath is a path on this server, or the first page. Browsers drop control
+// characters from an address, and take \ for /: either may hide the // before
+// the name of another server.
 func ownPath(p string) string {
-	if !strings.HasPrefix(p, "/") || strings.HasPrefix(p, "//") || strings.ContainsAny(p, "\\\r\n") {
+	if !strings.HasPrefix(p, "/") || strings.HasPrefix(p, "//") || strings.Contains(p, `\`) || strings.ContainsFunc(p, unicode.IsControl) {
 		return "/"
 	}
 	return p

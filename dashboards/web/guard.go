@@ -33,7 +33,7 @@ func (s *server) guard(next http.Handler) http.Handler {
 			s.answer(w, r, refuse(http.StatusMisdirectedRequest, text("refused.host")))
 			return
 		}
-		if err := cross.Check(r); err != nil {
+		if err := cross.Check(r); err != nil || embedded(r) {
 			s.answer(w, r, refuse(http.StatusForbidden, text("refused.cross")))
 			return
 		}
@@ -44,6 +44,15 @@ func (s *server) guard(next http.Handler) http.Handler {
 		}
 		next.ServeHTTP(w, r.WithContext(context.WithValue(r.Context(), visitorKey{}, v)))
 	})
+}
+
+// embedded says that a page of elsewhere asks by itself, and not a person who
+// follows a link of it. It could not read the answer, but what costs work it
+// could ask for as often as it likes, with nobody signed in at this machine.
+// Browsers say so by Fetch Metadata (W3C), to this machine and over TLS.
+func embedded(r *http.Request) bool {
+	site := r.Header.Get("Sec-Fetch-Site")
+	return (site == "cross-site" || site == "same-site") && r.Header.Get("Sec-Fetch-Dest") != "document"
 }
 
 // refusal is an answer that is not a page: a status and what to tell people.
@@ -72,7 +81,10 @@ func (s *server) answer(w http.ResponseWriter, r *http.Request, err error) {
 		said = refusal{http.StatusConflict, text("refused.conflict")}
 	default:
 		s.Log.Error("page failed", "path", r.URL.Path, "err", err)
-		said = refusal{http.StatusInternalServerError, text("refused.failed", err)}
+		said = refusal{http.StatusInternalServerError, text("refused.failed")}
+		if visitorOf(r.Context()).Operator() { // it may name directories of this machine
+			said.say = text("refused.failed.why", err)
+		}
 	}
 	if strings.HasPrefix(r.URL.Path, "/api/") || strings.HasPrefix(r.URL.Path, "/assets/") {
 		writeJSON(w, said.status, map[string]string{"error": said.say})

@@ -97,6 +97,7 @@ func (s *server) bringTrace(w http.ResponseWriter, r *http.Request) error {
 	brought, err := s.keepTrace(s.signed(w, r, "who"), file, a)
 	if err != nil {
 		if err := traceWrong(f, err); err != nil {
+			_, _ = io.CopyN(io.Discard, file, sayNoTrace)
 			return err
 		}
 		return again()
@@ -143,9 +144,10 @@ func (s *server) traceAsked(f *sheet) intake.Ask {
 }
 
 // keepTrace keeps the file beside the store while it is looked through, as it is
-// read more than once.
+// read more than once. It does not fill the disk that is recorded to.
 func (s *server) keepTrace(ctx context.Context, file *fileIn, a intake.Ask) (intake.Brought, error) {
-	t, err := intake.OpenStream(ctx, file, file.Name, s.Store.Dir(), a)
+	dir := s.Store.Dir()
+	t, err := intake.OpenStream(ctx, store.Leaving(file, dir, text("store.room.do")), file.Name, dir, a)
 	if err != nil {
 		return intake.Brought{}, err
 	}

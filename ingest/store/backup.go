@@ -101,19 +101,24 @@ func roomFor(dir string, size int64, instead string) error {
 	return &Error{Path: dir, Reason: ErrRoom, Hint: words.Say("store.room.free", size>>20, spare>>20, free>>20, instead)}
 }
 
-// leaving reads on for as long as what was read leaves room on the disk of dir
-// for what is recorded meanwhile.
+// Leaving reads what is to be kept in dir from a file that comes, for as long as
+// that leaves room on the disk for what is recorded meanwhile. Then it gives
+// ErrRoom, with what to do instead.
+func Leaving(from io.Reader, dir, instead string) io.Reader {
+	return &leaving{from: from, dir: dir, instead: instead}
+}
+
 type leaving struct {
-	from io.Reader
-	dir  string
-	read int64
-	look int64 // when that much was read, there is a look at the disk
+	from         io.Reader
+	dir, instead string
+	read         int64
+	look         int64 // when that much was read, there is a look at the disk
 }
 
 func (l *leaving) Read(p []byte) (int, error) {
 	if l.read >= l.look {
 		if free, known := room(l.dir); known && free < spare {
-			return 0, &Error{Path: l.dir, Reason: ErrRoom, Hint: words.Say("store.room.came", l.read>>20, spare>>20, words.Say("store.restore.elsewhere"))}
+			return 0, &Error{Path: l.dir, Reason: ErrRoom, Hint: words.Say("store.room.came", l.read>>20, spare>>20, l.instead)}
 		}
 		l.look += 1 << 20
 	}
@@ -193,7 +198,7 @@ func RestoreNew(ctx context.Context, in io.Reader, size int64, name, dir string)
 		}
 		return &Error{Path: dir, Reason: ErrReadOnly, Hint: words.Say("store.readonly.do"), Err: err}
 	}
-	if _, err = restore(ctx, &leaving{from: in, dir: dir}, name, dir, false, time.Time{}); err != nil {
+	if _, err = restore(ctx, Leaving(in, dir, words.Say("store.restore.elsewhere")), name, dir, false, time.Time{}); err != nil {
 		return errors.Join(err, os.RemoveAll(dir))
 	}
 	return nil

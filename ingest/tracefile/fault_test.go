@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"math/bits"
 	"strings"
 	"testing"
 
@@ -74,8 +75,27 @@ func badTraces() map[string]badTrace {
 		"long line":             {"t_s,force_N\n0,1\n0.001," + strings.Repeat("1", 600<<10) + "\n", tracefile.Options{}, tracefile.ErrLongLine, 3, "longer than 256 KiB"},
 		"gzip without an end":   {string(gzipped([]byte("t_s,force_N\n0,1\n0.001,2\n"))[:20]), tracefile.Options{}, tracefile.ErrCompressed, 1, "damaged or cut off"},
 		"gzip of nothing known": {"\x1f\x8b\x08", tracefile.Options{}, tracefile.ErrCompressed, 1, "damaged or cut off"},
-		"zstd damaged":          {"\x28\xb5\x2f\xfd\x04\x99\x99\x99\x99", tracefile.Options{}, tracefile.ErrCompressed, 1, "damaged or cut off"},
+		"zstd wants memory":     {zstdWindow(256 << 20), tracefile.Options{}, tracefile.ErrCompressed, 1, "pack it again, without --long"},
+		"zstd damaged":          {"\x28\xb5\x2f\xfd\x04\x58\x07\x00\x00", tracefile.Options{}, tracefile.ErrCompressed, 1, "damaged or cut off"},
 	}
+}
+
+// zstdWindow is a small zstd file that asks for a window of a power of two, as
+// RFC 8878, 3.1.1.1.2 lays it out, with its text in one raw block.
+func zstdWindow(size int) string {
+	const text = "t_s,force_N\n0,1\n"
+	log := byte(bits.TrailingZeros(uint(size)))
+	return "\x28\xb5\x2f\xfd\x00" + string([]byte{(log - 10) << 3, 1 | byte(len(text))<<3, 0, 0}) + text
+}
+
+// TestLargestWindow unpacks what asks for as much memory as the reference
+// program gives without being told to: zstd 1.5.4 unpacks this file, and
+// refuses one of twice the window.
+func TestLargestWindow(t *testing.T) {
+	t.Parallel()
+	got, err := read(strings.NewReader(zstdWindow(128<<20)), tracefile.Options{})
+	require.NoError(t, err)
+	assert.Equal(t, []float64{1}, got.F)
 }
 
 func TestFaults(t *testing.T) {

@@ -8,6 +8,8 @@ import (
 	"math"
 	"runtime"
 
+	"github.com/klauspost/compress/zstd"
+
 	"tautlog/analysis/trace"
 	"tautlog/calc/unit"
 )
@@ -114,6 +116,8 @@ func (f *File) pass(ctx context.Context, last bool, p pipe, lines *int) error {
 		return ctx.Err()
 	case errors.Is(err, ErrLongLine):
 		return f.fault(ErrLongLine, *lines+1, "give a CSV file with one reading a line", "the line is longer than 256 KiB")
+	case errors.Is(err, zstd.ErrWindowSizeExceeded):
+		return f.fault(ErrCompressed, *lines+1, "pack it again, without --long", fmt.Sprintf("unpacking the file takes more than %d MiB of memory, or it is damaged", mostWindow>>20))
 	case isDamaged:
 		return f.fault(ErrCompressed, *lines+1, "copy or pack the file again", "the packed file is damaged or cut off after this line: "+err.Error())
 	}

@@ -136,6 +136,12 @@ func (i *interruptible) Read(p []byte) (int, error) {
 	}
 }
 
+// mostWindow is how far back a zstd file may refer, and so how much memory it
+// takes to unpack one: 128 MiB, up to which the reference program unpacks
+// without being told to (its manual, --memory). A small file can ask for
+// gigabytes.
+const mostWindow = 128 << 20
+
 // unpacked gives the text behind r, which is plain or packed with gzip or
 // zstd, and what to call when done with it.
 func unpacked(r io.Reader) (io.Reader, func(), error) {
@@ -152,7 +158,7 @@ func unpacked(r io.Reader) (io.Reader, func(), error) {
 		}
 		return packed{z}, func() { z.Close() }, nil
 	case bytes.Equal(magic, []byte{0x28, 0xb5, 0x2f, 0xfd}):
-		z, err := zstd.NewReader(head, zstd.WithDecoderLowmem(true), zstd.WithDecoderConcurrency(2))
+		z, err := zstd.NewReader(head, zstd.WithDecoderLowmem(true), zstd.WithDecoderConcurrency(2), zstd.WithDecoderMaxWindow(mostWindow))
 		if err != nil {
 			return nil, nil, damaged{err}
 		}
