@@ -62,7 +62,7 @@ func (p *prepared) forecast() (Forecast, error) {
 		f.Notes = append(f.Notes, s)
 	}
 	if p.out.Hardest > f.Planning {
-		f.Notes = append(f.Notes, words.Say("forecast.a-driver-who-drives-on", p.out.Hardest.Show(p.k.Unit, 0)))
+		f.Notes = append(f.Notes, words.Say("forecast.later-peak", p.out.Hardest.Show(p.k.Unit, 0)))
 	}
 	f.Recoil = p.recoil(f.Planning)
 	if p.k.Rig == nil {
@@ -82,19 +82,19 @@ func (p *prepared) plannedWith(f Forecast) string {
 		}
 		switch e.From {
 		case BySpeed:
-			return words.Say("forecast.planned-with-the-upper-bound", peak, e.Text)
+			return words.Say("forecast.planned.upper", peak, e.Text)
 		case ByClass:
-			return words.Say("forecast.planned-with-the-upper-bound-2", peak, p.class(), e.Multiplier, p.k.Reference, e.Text)
+			return words.Say("forecast.planned.upper.multiplier", peak, p.class(), e.Multiplier, p.k.Reference, e.Text)
 		case ByWord:
-			return words.Say("forecast.planned-with-times-the-weight", peak, e.Multiplier, p.k.Reference, e.Text)
+			return words.Say("forecast.planned.multiplier", peak, e.Multiplier, p.k.Reference, e.Text)
 		}
 	}
 	for _, e := range f.Evidence {
 		if e.Upper != nil {
-			return words.Say("forecast.planned-with-the-peak-of", peak, e.Upper.Show(p.k.Unit, 0), e.Text)
+			return words.Say("forecast.planned.model.above", peak, e.Upper.Show(p.k.Unit, 0), e.Text)
 		}
 	}
-	return words.Say("forecast.planned-with-the-peak-of-2", peak)
+	return words.Say("forecast.planned.model.nobound", peak)
 }
 
 // beyond says that a speed lies outside of those of the logged pulls, or
@@ -105,7 +105,7 @@ func (p *prepared) beyond(taut unit.Speed) string {
 	case r == nil || taut >= r.Slowest && taut <= r.Fastest:
 		return ""
 	case p.fit == nil:
-		return words.Say("forecast.at-the-pull-is-outside", taut, r.Slowest, r.Fastest)
+		return words.Say("forecast.speed-outside.class", taut, r.Slowest, r.Fastest)
 	}
-	return words.Say("forecast.at-the-pull-is-outside-2", taut, r.Slowest, r.Fastest)
+	return words.Say("forecast.speed-outside.fit", taut, r.Slowest, r.Fastest)
 }

@@ -18,7 +18,7 @@ func (p *prepared) highestText(h Highest) ([]string, error) {
 		out = append(out, words.Say("forecast.nospeed."+oneOrMore(l.NotRated), strings.Join(names(l.NotRated), ", ")))
 	}
 	if !l.Limited() {
-		return append(out, words.Say("forecast.it-cannot-be-judged-no", strings.Join(names(l.NotJudged), ", "))), nil
+		return append(out, words.Say("forecast.nolimit.unjudged", strings.Join(names(l.NotJudged), ", "))), nil
 	}
 	out = append(out, p.reachedText("expected", h.Expected, l))
 	if h.Upper != nil {
@@ -57,15 +57,15 @@ func (p *prepared) basisText(h Highest) []string {
 	label := p.k.With.Label()
 	switch h.Basis {
 	case FromFit:
-		return []string{words.Say("forecast.both-are-by-the-fit", label)}
+		return []string{words.Say("forecast.by-fit", label)}
 	case FromClass:
 		return []string{
-			words.Say("forecast.the-pulls-of-the-set",
+			words.Say("forecast.model.scaled",
 				label, p.multiplier.Upper / *p.multiplier.Median, p.class()),
-			words.Say("forecast.the-peak-to-plan-with"),
+			words.Say("forecast.expected.planning-peak"),
 		}
 	}
-	out := []string{words.Say("forecast.the-expected-peak-is-that")}
+	out := []string{words.Say("forecast.expected.assumed")}
 	if h.Assumed != nil {
 		over := "within"
 		if *h.Assumed > h.Largest.Force {

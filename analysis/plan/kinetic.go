@@ -12,7 +12,7 @@ import (
 )
 
 // ErrMissing says that too little is known of a pull to plan it.
-var ErrMissing error = words.Kind("forecast.the-pull-cannot-be-planned")
+var ErrMissing error = words.Kind("forecast.unplannable")
 
 // MissingError lists what is neither given nor known from the rig.
 type MissingError struct {
@@ -80,7 +80,7 @@ func (k Kinetic) filled() (Kinetic, gear.Item, []string, error) {
 			strap = p.Use.Item
 			notes = append(notes, stretching(&k.Plan.Strap, strap)...)
 		} else {
-			notes = append(notes, words.Say("forecast.there-is-no-strap-or"))
+			notes = append(notes, words.Say("forecast.strap.none"))
 		}
 	}
 	notes = append(notes, k.stretchOfSet()...)
@@ -117,10 +117,10 @@ func Mass(into *unit.Mass, v gear.Vehicle) []string {
 	case *into != 0:
 	case v.Weighed != nil:
 		*into = *v.Weighed
-		return []string{words.Say("forecast.counts-with-as-weighed", v.Name, *into)}
+		return []string{words.Say("forecast.mass.weighed", v.Name, *into)}
 	case v.GVM != nil:
 		*into = *v.GVM
-		return []string{words.Say("forecast.counts-with-its-gvm-of", v.Name, *into)}
+		return []string{words.Say("forecast.mass.gvm", v.Name, *into)}
 	}
 	return nil
 }
@@ -143,5 +143,5 @@ func stretching(s *kinetic.Strap, it gear.Item) []string {
 	if len(took) == 0 {
 		return nil
 	}
-	return []string{words.Say("forecast.the-line-is-of-the", it.Name, strings.Join(took, ", "))}
+	return []string{words.Say("forecast.line", it.Name, strings.Join(took, ", "))}
 }

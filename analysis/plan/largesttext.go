@@ -16,7 +16,7 @@ func (l Largest) Text(u unit.ForceUnit) []string {
 		out = append(out, words.Say("forecast.notrated."+oneOrMore(l.NotRated), strings.Join(names(l.NotRated), ", ")))
 	}
 	if !l.Limited() {
-		out = append(out, words.Say("forecast.no-limit-of-any-item"))
+		out = append(out, words.Say("forecast.nolimit.any"))
 	} else {
 		out = append(out, l.first(u))
 	}
@@ -44,10 +44,10 @@ func (l Largest) unjudged() (out []string) {
 		}
 	}
 	if len(kept) > 0 {
-		out = append(out, words.Say("forecast.no-working-limit-for-this", strings.Join(names(kept), ", ")))
+		out = append(out, words.Say("forecast.nolimit.working", strings.Join(names(kept), ", ")))
 	}
 	if len(left) > 0 {
-		out = append(out, words.Say("forecast.left-out-because-no-limit", strings.Join(names(left), ", ")))
+		out = append(out, words.Say("forecast.nolimit.leftout", strings.Join(names(left), ", ")))
 	}
 	return out
 }

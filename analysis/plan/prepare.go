@@ -66,7 +66,7 @@ func (p *prepared) ask() {
 	}
 	p.speeds = p.loggedSpeeds()
 	if e, _ := p.bySpeed(worst(p.out)); e.Upper == nil && !p.hasMultiplier {
-		p.note(words.Say("forecast.the-set-has-no-bound", with.Label(), p.class()))
+		p.note(words.Say("forecast.set.nobound", with.Label(), p.class()))
 		p.multiplier, p.hasMultiplier = shock.RuleOfThumb().Multiplier(p.class())
 	}
 }
@@ -77,7 +77,7 @@ func (p *prepared) speaking(fit *shock.SpeedFit) *shock.SpeedFit {
 		return nil
 	}
 	if _, _, err := fit.Peak(p.logged(p.out.Pull.Speed)); err != nil {
-		p.note(words.Say("forecast.the-fit-by-speed-of", p.k.With.Label(), err))
+		p.note(words.Say("forecast.fit.unusable", p.k.With.Label(), err))
 		return nil
 	}
 	return fit

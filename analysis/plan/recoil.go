@@ -110,10 +110,10 @@ func (r Recoil) Text() []string {
 		}
 	}
 	if len(parts) > 0 {
-		out = append(out, words.Say("forecast.if-the-line-let-go", r.Energy/1000, strings.Join(parts, ", ")))
+		out = append(out, words.Say("forecast.energy", r.Energy/1000, strings.Join(parts, ", ")))
 	}
 	if r.KeepOut > 0 {
-		out = append(out, words.Say("forecast.keep-out-from-the-line", r.KeepOut, r.Factor, r.Length))
+		out = append(out, words.Say("forecast.keepout", r.KeepOut, r.Factor, r.Length))
 	}
 	return out
 }

@@ -74,5 +74,5 @@ func (k *Kinetic) stretchOfSet() []string {
 		return nil
 	}
 	s.Elongation = known.Elongation
-	return []string{words.Say("forecast.the-strap-counts-as-stretching", known, kinetic.Secant(s.MBS, s.Elongation, s.Length))}
+	return []string{words.Say("forecast.strap.stretch", known, kinetic.Secant(s.MBS, s.Elongation, s.Length))}
 }

@@ -10,7 +10,7 @@ import (
 )
 
 // ErrChart is what every error about a chart unwraps to.
-var ErrChart error = words.Kind("shock.there-is-nothing-to-draw")
+var ErrChart error = words.Kind("shock.draw.nothing")
 
 // Point is one logged pull in a chart of shock factors.
 type Point struct {
@@ -76,7 +76,7 @@ func (f *Fitted) ChartSpeed(like Pull) (SpeedChart, error) {
 		}
 	}
 	if len(used) == 0 {
-		return SpeedChart{}, words.Error("shock.no-kinetic-pull-of-known", ErrChart)
+		return SpeedChart{}, words.Error("shock.speed.nokinetic", ErrChart)
 	}
 	like.Class.Kind = pull.Kinetic
 	if like.Class.Strap == "" {
@@ -88,7 +88,7 @@ func (f *Fitted) ChartSpeed(like Pull) (SpeedChart, error) {
 		}
 	}
 	if len(points) == 0 {
-		return SpeedChart{}, words.Error("shock.no-pull-of-known-speed", ErrChart, like.Class.Strap)
+		return SpeedChart{}, words.Error("shock.speed.nostrap", ErrChart, like.Class.Strap)
 	}
 	like.take(used, func(p Pull) bool { return p.Class.Strap == like.Class.Strap }, true)
 	c := SpeedChart{Pull: like}
@@ -160,7 +160,7 @@ func ChartResiduals(pulls []Pull) (ResidualChart, error) { return fitted(pulls).
 // ChartResiduals is the chart of ChartResiduals from what was fitted.
 func (f *Fitted) ChartResiduals() (ResidualChart, error) {
 	if f.Speed == nil {
-		return ResidualChart{}, words.Error("shock.too-few-pulls-of-known", ErrChart)
+		return ResidualChart{}, words.Error("shock.speed.few", ErrChart)
 	}
 	c := ResidualChart{Spread: f.Speed.Spread}
 	grounds, days := map[string][]Residual{}, map[string]bool{}
@@ -198,7 +198,7 @@ func ChartClasses(pulls []Pull, assumed float64) (ClassChart, error) {
 // ChartClasses is the chart of ChartClasses from what was fitted.
 func (f *Fitted) ChartClasses(assumed float64) (ClassChart, error) {
 	if len(f.Set.Classes) == 0 {
-		return ClassChart{}, words.Error("shock.no-logged-pull-can-be", ErrChart)
+		return ClassChart{}, words.Error("shock.fit.nopull", ErrChart)
 	}
 	points := map[Class][]Point{}
 	for _, p := range f.Set.Used {

@@ -183,7 +183,7 @@ func (c Checked) toContradict() *int {
 // Sentence says it for a committee.
 func (c Checked) Sentence() string {
 	if c.Pulls == 0 {
-		return words.Say("shock.nothing-to-say")
+		return words.Say("shock.check.nothing")
 	}
 	said := append([]string{c.verdict()}, c.bound()...)
 	said = append(said, c.counted()...)
@@ -212,11 +212,11 @@ func (c Checked) verdict() string {
 	more := c.More()
 	switch {
 	case c.Answer == Supported:
-		return words.Say("shock.the-log-supports-a-multiplier", c.Assumed)
+		return words.Say("shock.check.supported", c.Assumed)
 	case c.Answer == Contradicted:
-		return words.Say("shock.the-log-contradicts-a-multiplier", c.Assumed)
+		return words.Say("shock.check.contradicted", c.Assumed)
 	case more == nil:
-		return words.Say("shock.the-log-does-not-decide", c.Assumed)
+		return words.Say("shock.check.undecided", c.Assumed)
 	}
 	return words.Count("shock.undecided", *more, c.Assumed)
 }

@@ -49,13 +49,13 @@ func (t *reader) header() error {
 	t.columns = map[string]int{}
 	for i, name := range t.row.Cells {
 		if _, twice := t.columns[name]; twice && name != "" {
-			return t.fault(words.Say("shock.name-each-column-once"), words.Say("shock.two-columns-are-named", name))
+			return t.fault(words.Say("shock.table.twice.remedy"), words.Say("shock.table.twice", name))
 		}
 		t.columns[name] = i
 	}
 	for _, name := range required {
 		if _, ok := t.columns[name]; !ok {
-			return t.fault(words.Say("shock.columns.are", strings.Join(required[:], ", ")), words.Say("shock.there-is-no-column", name))
+			return t.fault(words.Say("shock.columns.are", strings.Join(required[:], ", ")), words.Say("shock.table.nocolumn", name))
 		}
 	}
 	return nil
@@ -67,12 +67,12 @@ func (t *reader) fault(remedy, problem string) error {
 
 func (t *reader) pulls(rows []strict.Row) (all []Pull, err error) {
 	if len(rows) == 0 {
-		return nil, t.fault(words.Say("shock.give-a-table-with-pulls"), words.Say("shock.there-are-no-pulls-below"))
+		return nil, t.fault(words.Say("shock.table.empty.remedy"), words.Say("shock.table.nopulls"))
 	}
 	width := len(t.row.Cells)
 	for _, t.row = range rows {
 		if n := len(t.row.Cells); n != width {
-			return nil, t.fault(words.Say("shock.give-every-line-as-many"), words.Count("shock.columns", n, width))
+			return nil, t.fault(words.Say("shock.table.ragged.remedy"), words.Count("shock.columns", n, width))
 		}
 		p, err := t.pull()
 		if err != nil {
@@ -110,10 +110,10 @@ func (t *reader) pull() (p Pull, err error) {
 		}
 	}
 	if p.Peak > 0 && (p.Low > p.Peak || p.High > 0 && p.High < p.Peak) {
-		return p, t.fault(words.Say("shock.peak-low-n-to-peak"), words.Say("shock.peak-n-is-not-between", t.text("peak_N"), t.text("peak_low_N"), t.text("peak_high_N")))
+		return p, t.fault(words.Say("shock.table.peak.remedy"), words.Say("shock.table.peak.outside", t.text("peak_N"), t.text("peak_low_N"), t.text("peak_high_N")))
 	}
 	if p.Reference > 0 && !p.massInside() {
-		return p, t.fault(words.Say("shock.reference-low-kg-to-reference"), words.Say("shock.reference-kg-is-not-between", t.text("reference_kg"), t.text("reference_low_kg"), t.text("reference_high_kg")))
+		return p, t.fault(words.Say("shock.table.reference.remedy"), words.Say("shock.table.reference.outside", t.text("reference_kg"), t.text("reference_low_kg"), t.text("reference_high_kg")))
 	}
 	return p, nil
 }
@@ -139,14 +139,14 @@ func (t *reader) number(name string) (float64, error) {
 	v, err := strconv.ParseFloat(plain, 64)
 	switch {
 	case err != nil && strings.Contains(text, ",") && !t.decimalComma:
-		problem := words.Say("shock.fault", words.Say("shock.is-not-a-number", name, text), words.Say("shock.write-a-decimal-point-or"))
+		problem := words.Say("shock.fault", words.Say("shock.table.value.number", name, text), words.Say("shock.table.comma.remedy"))
 		return 0, &strict.Error{Line: t.row.Line, Problem: problem, Reason: errors.Join(strict.ErrTable, strict.ErrComma)}
 	case err != nil && !errors.Is(err, strconv.ErrRange), strings.ContainsAny(plain, "xXpP_"):
-		return 0, t.fault(words.Say("shock.write-a-plain-number-or"), words.Say("shock.is-not-a-number", name, text))
+		return 0, t.fault(words.Say("shock.table.number.remedy"), words.Say("shock.table.value.number", name, text))
 	case math.IsNaN(v) || math.IsInf(v, 0):
-		return 0, t.fault(words.Say("shock.correct-the-value-or-leave"), words.Say("shock.is-not-a-finite-number", name, text))
+		return 0, t.fault(words.Say("shock.table.value.correct"), words.Say("shock.table.value.infinite", name, text))
 	case v < 0 || v == 0 && name != "speed_mps" && name != "peak_low_N":
-		return 0, t.fault(words.Say("shock.give-what-was-measured-or"), words.Say("shock.is-it-must-be-above", name, text))
+		return 0, t.fault(words.Say("shock.table.value.measured"), words.Say("shock.table.value.zero", name, text))
 	}
 	return v, nil
 }

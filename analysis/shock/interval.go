@@ -71,7 +71,7 @@ func (p Pull) SureOfMass() string {
 	case math.IsInf(between.High, 1) || !between.Known():
 		return ""
 	case between.OfMass:
-		return words.Say("shock.the-mass-counts-in-the", p.ReferenceLow, p.ReferenceHigh)
+		return words.Say("shock.interval.mass", p.ReferenceLow, p.ReferenceHigh)
 	}
-	return words.Say("shock.the-interval-is-that-of")
+	return words.Say("shock.interval.peak")
 }

@@ -8,7 +8,7 @@ import (
 )
 
 // ErrKept is what every error of a set that cannot be kept unwraps to.
-var ErrKept error = words.Kind("shock.this-set-of-multipliers-cannot")
+var ErrKept error = words.Kind("shock.kept.wrong")
 
 // Assumption is a multiplier that was not fitted: somebody states it.
 type Assumption struct {
@@ -45,7 +45,7 @@ const ruleOfThumb = "rule of thumb"
 // the weight in a kinetic pull. It is common practice; no source is known.
 func RuleOfThumb() Kept {
 	return Kept{Name: ruleOfThumb, Assumed: []Assumption{{
-		Class: ClassName{Kind: "kinetic"}, Multiplier: 3, Source: words.Say("shock.common-practice-no-source"),
+		Class: ClassName{Kind: "kinetic"}, Multiplier: 3, Source: words.Say("shock.rule-of-thumb.source"),
 	}}}
 }
 
@@ -80,17 +80,17 @@ func (k Kept) Behind() (pulls, days int) {
 func (k Kept) Check() error {
 	switch {
 	case strings.TrimSpace(k.Name) == "":
-		return k.refuse(words.Say("shock.it-has-no-name"))
+		return k.refuse(words.Say("shock.kept.noname"))
 	case strings.ContainsFunc(k.Name, func(r rune) bool { return r < ' ' || r == '@' }):
-		return k.refuse(words.Say("shock.its-name", k.Name))
+		return k.refuse(words.Say("shock.kept.name", k.Name))
 	case IsRuleOfThumb(k.Name):
-		return k.refuse(words.Say("shock.is-there", words.Say("shock.thumb")))
+		return k.refuse(words.Say("shock.kept.there", words.Say("shock.thumb")))
 	case (k.Fit == nil) == (len(k.Assumed) == 0):
-		return k.refuse(words.Say("shock.it-must-be-either-assumed"))
+		return k.refuse(words.Say("shock.kept.kind"))
 	case k.Fit != nil && len(k.Fit.Classes) == 0:
-		return k.refuse(words.Say("shock.no-pull-in-it-can", k.Fit.firstLeftOut()))
+		return k.refuse(words.Say("shock.table.unusable", k.Fit.firstLeftOut()))
 	case k.Fit != nil && len(k.Pulls) == 0, k.Fit == nil && len(k.Pulls) > 0:
-		return k.refuse(words.Say("shock.a-fit-and-the-pulls"))
+		return k.refuse(words.Say("shock.kept.pulls"))
 	}
 	return k.checkAssumed()
 }
@@ -98,17 +98,17 @@ func (k Kept) Check() error {
 func (k Kept) checkAssumed() error {
 	for _, a := range k.Assumed {
 		if !(a.Multiplier > 0) || math.IsInf(a.Multiplier, 0) {
-			return k.refuse(words.Say("shock.a-multiplier-is-a-number", a.Multiplier))
+			return k.refuse(words.Say("shock.multiplier.wrong", a.Multiplier))
 		}
 		if strings.TrimSpace(a.Source) == "" {
-			return k.refuse(words.Say("shock.the-multiplier-of-has-no", a.Multiplier))
+			return k.refuse(words.Say("shock.kept.nosource", a.Multiplier))
 		}
 	}
 	return nil
 }
 
 func (k Kept) refuse(why string) error {
-	return words.Error("shock.cannot-be-kept", ErrKept, why)
+	return words.Error("shock.kept.why", ErrKept, why)
 }
 
 // firstLeftOut gives an example of why pulls are left out.

@@ -56,14 +56,14 @@ func difference(c ClassName, a, b Kept) Difference {
 	}
 	switch {
 	case d.A == nil && d.B == nil:
-		d.Words = words.Say("shock.too-few-pulls-for-a")
+		d.Words = words.Say("shock.few.either")
 	case d.A == nil:
-		d.Words = words.Say("shock.says-nothing-plans-with", a.Label(), b.Label(), d.B.Upper)
+		d.Words = words.Say("shock.compare.second-only", a.Label(), b.Label(), d.B.Upper)
 	case d.B == nil:
-		d.Words = words.Say("shock.plans-with-says-nothing", a.Label(), d.A.Upper, b.Label())
+		d.Words = words.Say("shock.compare.first-only", a.Label(), d.A.Upper, b.Label())
 	default:
 		ratio := d.B.Upper / d.A.Upper
-		d.Ratio, d.Words = &ratio, words.Say("shock.plans-with-with", a.Label(), d.A.Upper, b.Label(), d.B.Upper, change(ratio))
+		d.Ratio, d.Words = &ratio, words.Say("shock.compare.both", a.Label(), d.A.Upper, b.Label(), d.B.Upper, change(ratio))
 	}
 	return d
 }

@@ -99,7 +99,7 @@ func decodeStrictly(r io.Reader, v any) error {
 		return err
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return words.Error("shock.there-is-something-behind-the")
+		return words.Error("shock.kept.behind")
 	}
 	return nil
 }

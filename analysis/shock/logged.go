@@ -81,9 +81,9 @@ func (l Logged) masses(p *Pull, r *reasons) {
 	case stuck.From != "":
 		r.say(words.Say("shock.reference-mass", stuck.From))
 	case l.Rig == nil:
-		r.say(words.Say("shock.no-rig"))
+		r.say(words.Say("shock.missing.rig"))
 	default:
-		r.say(words.Say("shock.is-neither-weighed-nor-has", l.Rig.Stuck.Name))
+		r.say(words.Say("shock.mass.none", l.Rig.Stuck.Name))
 	}
 }
 
@@ -120,12 +120,12 @@ var lineKinds = [...]gear.Kind{gear.KineticRope, gear.RecoveryStrap, gear.TowStr
 func (l Logged) line(p *Pull, r *reasons) {
 	places, err := l.Rig.LinePlaces("")
 	if err != nil {
-		r.say(words.Say("shock.the-rig-cannot-be-solved", err))
+		r.say(words.Say("shock.rig.unsolved", err))
 		return
 	}
 	straps := lineOf(places)
 	if len(straps) == 0 {
-		r.say(words.Say("shock.no-strap-or-rope-in"))
+		r.say(words.Say("shock.missing.strap"))
 		return
 	}
 	first := straps[0].Use.Item
@@ -135,7 +135,7 @@ func (l Logged) line(p *Pull, r *reasons) {
 	}
 	p.StrapLength, p.StrapMBS = lengthAndStrength(straps, r)
 	if share := l.share(straps[0].Ref); share != 1 {
-		r.say(words.Say("shock.the-peak-is-the-cells", first.Name, share))
+		r.say(words.Say("shock.peak.cell", first.Name, share))
 	}
 }
 
@@ -163,7 +163,7 @@ func lengthAndStrength(straps []rig.Place, r *reasons) (length unit.Length, mbs 
 	for i, p := range straps {
 		it := p.Use.Item
 		if it.Kind != straps[0].Use.Item.Kind {
-			r.say(words.Say("shock.a-follows-a-so-no", it.Kind.Words(), straps[0].Use.Item.Kind.Words()))
+			r.say(words.Say("shock.strap.follows", it.Kind.Words(), straps[0].Use.Item.Kind.Words()))
 			return 0, 0
 		}
 		own := it.StatedMBS()

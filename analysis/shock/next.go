@@ -83,7 +83,7 @@ func (e Excluded) Why(u unit.ForceUnit) string {
 	if e.Limit == 0 {
 		return e.Reason
 	}
-	return words.Say("shock.its-peak-may-be-above", e.Upper.Show(u, 0), e.Limit.Show(u, 0))
+	return words.Say("shock.next.above", e.Upper.Show(u, 0), e.Limit.Show(u, 0))
 }
 
 // NextDay is what is expected of the bound of the target's class after more
@@ -122,7 +122,7 @@ type NextPlan struct {
 }
 
 // ErrNext is what every error of Next unwraps to.
-var ErrNext error = words.Kind("shock.no-pull-can-be-proposed")
+var ErrNext error = words.Kind("shock.next.unproposable")
 
 // Next says which pulls would narrow the bound of the target most while the
 // upper bound of their own peak stays at or below the limit. What it says of
@@ -156,7 +156,7 @@ func NextUntil(ctx context.Context, ask NextAsk) (plan NextPlan, err error) {
 		ask.Assumed = NextAssumed
 	}
 	if !positive(float64(ask.Limit)) || ask.Count < 0 || !positive(ask.Assumed) {
-		return NextPlan{}, words.Error("shock.a-limit-a-count-and", ErrNext)
+		return NextPlan{}, words.Error("shock.check.wrong", ErrNext)
 	}
 	if ask.Fitted == nil {
 		if ask.Fitted, err = FitAll(ctx, ask.Pulls); err != nil {
@@ -166,7 +166,7 @@ func NextUntil(ctx context.Context, ask NextAsk) (plan NextPlan, err error) {
 	know := learn(ask.Fitted, ask.Assumed)
 	know.done = ctx.Done()
 	if len(know.set.Used) == 0 {
-		return NextPlan{}, words.Error("shock.no-logged-pull-can-be", ErrNext)
+		return NextPlan{}, words.Error("shock.fit.nopull", ErrNext)
 	}
 	target, err := know.target(ask.Target)
 	if err != nil {
@@ -193,11 +193,11 @@ func (n *NextPlan) sort(p NextPull, know knowledge) {
 	fastest, why := know.fastest[p.Pull.Class.Strap], ""
 	switch {
 	case p.First && p.Pull.Speed > know.slowest:
-		why = words.Say("shock.nothing-is-known-of-this")
+		why = words.Say("shock.next.unknown")
 	case p.Basis != BySpeed && p.Pull.Speed > max(know.slowest, know.classFastest[p.Pull.Class]):
-		why = words.Say("shock.faster-than-any-logged-pull", p.Basis.Words())
+		why = words.Say("shock.next.faster.class", p.Basis.Words())
 	case fastest > 0 && p.Pull.Speed > fastest*stepUp:
-		why = words.Say("shock.more-than-a-quarter-faster", fastest)
+		why = words.Say("shock.next.faster.strap", fastest)
 	case p.Upper > n.Limit:
 		e := Excluded{NextPull: p, Limit: n.Limit}
 		e.Reason = e.Why(unit.DefaultShown)
@@ -272,16 +272,16 @@ func (k knowledge) target(t Pull) (Pull, error) {
 	if c := k.widest(t.Class); c != nil {
 		t.Class = *c
 	} else if t.Class.Ground == "" || t.Class.Strap == "" {
-		return t, words.Error("shock.no-pull-like-that-was", ErrNext, words.Say("shock.kind."+string(t.Class.Kind)))
+		return t, words.Error("shock.check.nopull", ErrNext, words.Say("shock.kind."+string(t.Class.Kind)))
 	}
 	model, fastest := k.latest(t.Class), k.classFastest[t.Class]
 	t.Puller, t.Reference = cmp.Or(t.Puller, model.Puller), cmp.Or(t.Reference, model.Reference)
 	t.StrapLength, t.StrapMBS = cmp.Or(t.StrapLength, model.StrapLength), cmp.Or(t.StrapMBS, model.StrapMBS)
 	if t.Speed = cmp.Or(t.Speed, fastest, k.fastest[t.Class.Strap], k.fastestOf(t.Class.Kind)); math.IsNaN(float64(t.Speed)) || t.Speed < 0 {
-		return t, words.Error("shock.the-speed-of-the-target", ErrNext)
+		return t, words.Error("shock.next.speed.wrong", ErrNext)
 	}
 	if !positive(float64(t.Reference)) {
-		return t, words.Error("shock.the-mass-that-is-to", ErrNext)
+		return t, words.Error("shock.next.nomass", ErrNext)
 	}
 	return t, nil
 }

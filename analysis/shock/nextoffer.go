@@ -34,7 +34,7 @@ func ParseOffered(s string) (o OfferedStrap, err error) {
 		return o, nil
 	}
 	if len(parts) != 3 || o.Name == "" {
-		return o, words.Error("shock.is-neither-a-name-nor", s)
+		return o, words.Error("shock.strap.name", s)
 	}
 	if o.Length, err = unit.ParseLength(strings.TrimSpace(parts[1])); err != nil {
 		return o, err
@@ -43,7 +43,7 @@ func ParseOffered(s string) (o OfferedStrap, err error) {
 		return o, err
 	}
 	if !(o.Length > 0) || !(o.MBS > 0) {
-		return o, words.Error("shock.length-and-strength-in-must", s)
+		return o, words.Error("shock.strap.zero", s)
 	}
 	return o, nil
 }

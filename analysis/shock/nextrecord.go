@@ -118,14 +118,14 @@ func (n NextPlan) Notes() (all []string) {
 	for _, p := range n.Pulls {
 		basis[p.Basis], first = true, first || p.First
 	}
-	say(len(n.Pulls) == 0, words.Say("shock.no-pull-that-is-known"))
-	say(n.Now != nil && *n.Now > n.Limit, words.Say("shock.the-pull-to-be-planned"))
-	say(n.Now != nil && n.Then != nil && float64(*n.Then) > hardly*float64(*n.Now), words.Say("shock.these-pulls-would-hardly-bring"))
-	say(len(n.Pulls) > 0, words.Say("shock.after-each-pull-compare-its"))
-	say(first, words.Say("shock.nothing-is-known-of-a"))
-	say(basis[ByAssumed], words.Say("shock.where-nothing-measured-gives-a"))
-	say(basis[ByClass], words.Say("shock.a-bound-of-a-class"))
-	say(n.Then != nil, words.Say("shock.what-is-expected-afterwards-is"))
-	say(n.By == BySpeed, words.Say("shock.all-pulls-of-one-day"))
+	say(len(n.Pulls) == 0, words.Say("shock.next.nothing"))
+	say(n.Now != nil && *n.Now > n.Limit, words.Say("shock.next.target.above"))
+	say(n.Now != nil && n.Then != nil && float64(*n.Then) > hardly*float64(*n.Now), words.Say("shock.next.hardly"))
+	say(len(n.Pulls) > 0, words.Say("shock.next.compare"))
+	say(first, words.Say("shock.next.unknown.note"))
+	say(basis[ByAssumed], words.Say("shock.next.assumed"))
+	say(basis[ByClass], words.Say("shock.bound.holds"))
+	say(n.Then != nil, words.Say("shock.next.hopeful"))
+	say(n.By == BySpeed, words.Say("shock.next.one-day"))
 	return all
 }

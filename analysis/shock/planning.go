@@ -117,9 +117,9 @@ func (d *drifts) compare(what string, was, is *float64) {
 	switch {
 	case was == nil && is == nil:
 	case was == nil || is == nil:
-		d.say(words.Say("shock.only-one-of-the-frozen", what))
+		d.say(words.Say("shock.frozen.one", what))
 	case math.Abs(*is-*was) > drift*math.Abs(*was):
-		d.say(words.Say("shock.frozen-by-this-program", what, *was, *is))
+		d.say(words.Say("shock.frozen.differs", what, *was, *is))
 	}
 }
 
@@ -145,10 +145,10 @@ func (d *drifts) speed(was, is *SpeedRecord) {
 		return
 	}
 	if was == nil || is == nil {
-		d.say(words.Say("shock.the-fit-by-speed-only"))
+		d.say(words.Say("shock.frozen.speed.one"))
 		return
 	}
-	d.compare(words.Say("shock.spread-about-the-fit-by"), &was.Spread, &is.Spread)
+	d.compare(words.Say("shock.spread.speed"), &was.Spread, &is.Spread)
 	d.coefficients("stiffness", was.Straps, is.Straps)
 	d.coefficients("resistance", was.Grounds, is.Grounds)
 }

@@ -145,19 +145,19 @@ func (p Pull) reading(class, day int) reading {
 func (p Pull) Problem() string {
 	switch {
 	case !positive(float64(p.Peak)):
-		return words.Say("shock.no-peak")
+		return words.Say("shock.missing.peak")
 	case !positive(float64(p.Reference)) && p.Remark != "":
-		return words.Say("shock.no-reference-mass", p.Remark)
+		return words.Say("shock.missing.reference.why", p.Remark)
 	case !positive(float64(p.Reference)):
-		return words.Say("shock.no-reference-mass-2")
+		return words.Say("shock.missing.reference")
 	case p.Class.Kind == "":
-		return words.Say("shock.no-kind-of-pull")
+		return words.Say("shock.missing.kind")
 	case p.Day == "":
-		return words.Say("shock.no-day-which-pulls-belong")
+		return words.Say("shock.missing.day")
 	case p.Low > p.Peak || p.High > 0 && p.High < p.Peak || p.Low < 0:
-		return words.Say("shock.the-peak-lies-outside-its")
+		return words.Say("shock.peak.outside")
 	case !p.massInside():
-		return words.Say("shock.the-reference-mass-lies-outside")
+		return words.Say("shock.reference.outside")
 	}
 	return ""
 }

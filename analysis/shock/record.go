@@ -153,17 +153,17 @@ func (c ClassFit) record() ClassRecord {
 func (c ClassFit) Note() string {
 	switch {
 	case c.Closed == 0:
-		return words.Say("shock.all-peaks-are-only-lower")
+		return words.Say("shock.class.lower-bounds")
 	case c.Upper == nil && c.Pulls >= FewestAny:
-		return words.Say("shock.too-few-pulls-for-a-2")
+		return words.Say("shock.few.whole")
 	case c.Upper == nil:
-		return words.Say("shock.too-few-pulls-for-a-3")
+		return words.Say("shock.few.pulls")
 	case c.Pooled && c.Alone:
-		return words.Say("shock.fewer-than-5-pulls-and")
+		return words.Say("shock.class.few.alone")
 	case c.Pooled:
-		return words.Say("shock.fewer-than-5-pulls-the")
+		return words.Say("shock.class.few")
 	case c.Days == 1:
-		return words.Say("shock.all-pulls-of-one-day-2")
+		return words.Say("shock.class.one-day")
 	}
 	return ""
 }
@@ -230,9 +230,9 @@ func (m ModelShare) Sentence() string {
 	of := Class(m.ClassName)
 	low, share, high := inHundred(m.Low), inHundred(m.Share), inHundred(m.High)
 	if low == high {
-		return words.Say("shock.by-the-fit-of-the", share, of)
+		return words.Say("shock.check.share", share, of)
 	}
-	return words.Say("shock.by-the-fit-of-the-2", share, of, low, high)
+	return words.Say("shock.check.share.interval", share, of, low, high)
 }
 
 // inHundred is a share in percent; one that nobody can imagine is only bounded.

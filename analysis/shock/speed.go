@@ -84,7 +84,7 @@ func fitSpeedUntil(done <-chan struct{}, pulls []Pull) (*SpeedFit, []LeftOut) {
 		}
 	}
 	for _, p := range use {
-		out = append(out, LeftOut{p, words.Say("shock.too-few-pulls-of-known-2")})
+		out = append(out, LeftOut{p, words.Say("shock.speed.few.terms")})
 	}
 	return nil, out
 }
@@ -93,13 +93,13 @@ func fitSpeedUntil(done <-chan struct{}, pulls []Pull) (*SpeedFit, []LeftOut) {
 func (p Pull) withoutSpeed() string {
 	switch {
 	case !(p.Speed > 0):
-		return words.Say("shock.no-speed")
+		return words.Say("shock.missing.speed")
 	case !(p.Puller > 0):
-		return words.Say("shock.no-mass-of-the-puller")
+		return words.Say("shock.missing.puller")
 	case !(p.StrapLength > 0):
-		return words.Say("shock.no-length-of-the-strap")
+		return words.Say("shock.missing.length")
 	case !(p.StrapMBS > 0):
-		return words.Say("shock.no-breaking-strength-of-the")
+		return words.Say("shock.missing.strength")
 	}
 	return ""
 }
@@ -201,12 +201,12 @@ func hardest(pulls []Pull, ground string) (most float64) {
 // speed.
 func (f *SpeedFit) Peak(p Pull) (expected unit.Force, upper *unit.Force, err error) {
 	if why := p.withoutSpeed(); why != "" || !(p.Reference > 0) {
-		return 0, nil, words.Error("shock.the-pull-cannot-be-planned", cmp.Or(why, words.Say("shock.no-reference-mass-2")))
+		return 0, nil, words.Error("shock.next.unplannable", cmp.Or(why, words.Say("shock.missing.reference")))
 	}
 	strap, known := f.u.straps[p.Class.Strap]
 	ground, too := f.u.grounds[p.Class.Ground]
 	if !known || !too {
-		return 0, nil, words.Error("shock.no-pull-was-fitted-with", p.Class.Strap, p.Class.Ground)
+		return 0, nil, words.Error("shock.speed.nopull", p.Class.Strap, p.Class.Ground)
 	}
 	s := p.swing(strap, ground)
 	ground += len(f.u.straps)

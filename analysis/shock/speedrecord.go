@@ -33,11 +33,11 @@ type CoefficientRecord struct {
 func (c CoefficientRecord) Words() string {
 	switch {
 	case c.Still:
-		return words.Say("shock.at-least-nothing-moved-before", c.Value)
+		return words.Say("shock.moved.nothing", c.Value)
 	case c.Low == nil:
-		return words.Say("shock.too-few-days-for-an", c.Value)
+		return words.Say("shock.few.days", c.Value)
 	case c.High == nil:
-		return words.Say("shock.at-least-with-95-confidence", c.Value, *c.Low)
+		return words.Say("shock.moved.open", c.Value, *c.Low)
 	}
 	return words.Say("shock.interval", c.Value, *c.Low, *c.High)
 }
@@ -47,7 +47,7 @@ func (c CoefficientRecord) Words() string {
 // reciprocal of the value, since the stiffness is the breaking strength over
 // the length times that share.
 func (c CoefficientRecord) Stretch() string {
-	return words.Say("shock.as-if-it-stretched-by", 100/c.Value)
+	return words.Say("shock.stretch.equal", 100/c.Value)
 }
 
 // speedNote is what to know of every speed fit.

@@ -9,7 +9,7 @@ import (
 )
 
 // ErrNoFit says that the squares could not be made least.
-var ErrNoFit error = words.Kind("shock.the-fit-does-not-settle")
+var ErrNoFit error = words.Kind("shock.fit.unsettled")
 
 // Problem is a sum of squares to be made least.
 type Problem struct {

@@ -31,7 +31,7 @@ func Closed(p Pull) (Result, error) {
 		return Result{}, err
 	}
 	if !p.hasFormula() {
-		return Result{}, words.Error("kinetic.by-formula-only-a-linear", ErrPull)
+		return Result{}, words.Error("kinetic.formula.linear", ErrPull)
 	}
 	k := p.Line.Curve.(Linear)
 	peak, at := standing(p, float64(k))

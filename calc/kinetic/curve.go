@@ -20,7 +20,7 @@ type Curve interface {
 }
 
 // ErrCurve says that points are no loading curve of a line.
-var ErrCurve error = words.Kind("kinetic.not-a-loading-curve")
+var ErrCurve error = words.Kind("kinetic.points")
 
 // Linear is a line whose force is proportional to its stretch.
 type Linear unit.Stiffness
@@ -71,12 +71,12 @@ func NewMeasured(points []Point) (*Measured, error) {
 		}
 		last := len(m.x) - 1
 		if !(x > m.x[last] && f > m.f[last]) || math.IsInf(x, 0) || math.IsInf(f, 0) {
-			return nil, words.Error("kinetic.point-does-not-lie-above", ErrCurve, i+1, p.Stretch, p.Force)
+			return nil, words.Error("kinetic.points.order", ErrCurve, i+1, p.Stretch, p.Force)
 		}
 		m.x, m.f = append(m.x, x), append(m.f, f)
 	}
 	if len(m.x) < 2 {
-		return nil, words.Error("kinetic.needs-at-least-one-point", ErrCurve)
+		return nil, words.Error("kinetic.points.few", ErrCurve)
 	}
 	m.fit()
 	return m, nil

@@ -29,13 +29,13 @@ type Line struct {
 // Validate refuses a line without a curve or with an impossible loss.
 func (l Line) Validate() error {
 	if l.Curve == nil {
-		return words.Error("kinetic.the-line-has-no-loading", ErrPull)
+		return words.Error("kinetic.line.nocurve", ErrPull)
 	}
 	if !(l.Loss >= 0 && l.Loss < 1) {
-		return words.Error("kinetic.loss-of-the-line-is", ErrPull, l.Loss)
+		return words.Error("kinetic.loss.wrong", ErrPull, l.Loss)
 	}
 	if f := l.Curve.Force(1e-3); !(f > 0) || math.IsInf(f, 0) {
-		return words.Error("kinetic.the-line-has-no-stiffness", ErrPull)
+		return words.Error("kinetic.line.nostiffness", ErrPull)
 	}
 	return nil
 }

@@ -98,22 +98,22 @@ func (p Plan) completed() Plan {
 func (p Plan) validate() error {
 	for _, m := range p.Parts {
 		if !(m > 0) || math.IsInf(float64(m), 0) {
-			return words.Error("kinetic.a-part-cannot-have-a", ErrPull, m)
+			return words.Error("kinetic.part.mass.wrong", ErrPull, m)
 		}
 	}
 	switch {
 	case !(p.Puller > 0) || math.IsInf(float64(p.Puller), 0):
-		return words.Error("kinetic.the-mass-of-the-puller", ErrPull, p.Puller)
+		return words.Error("kinetic.puller.mass.wrong", ErrPull, p.Puller)
 	case !(p.Stuck > 0):
-		return words.Error("kinetic.the-mass-of-the-stuck", ErrPull, p.Stuck)
+		return words.Error("kinetic.stuck.mass.wrong", ErrPull, p.Stuck)
 	case !(p.Speed >= 0) || math.IsInf(float64(p.Speed), 0):
-		return words.Error("kinetic.the-speed-cannot-be", ErrPull, p.Speed)
+		return words.Error("kinetic.speed.wrong", ErrPull, p.Speed)
 	case p.Attempts < 1 || p.Attempts > MaxAttempts:
-		return words.Error("kinetic.attempts-want-1-to", ErrPull, p.Attempts, MaxAttempts)
+		return words.Error("kinetic.attempts.wrong", ErrPull, p.Attempts, MaxAttempts)
 	case !(p.Stiffening >= 0) || math.IsInf(p.Stiffening, 0):
-		return words.Error("kinetic.a-strap-cannot-stiffen-by", ErrPull, p.Stiffening)
+		return words.Error("kinetic.stiffening.wrong", ErrPull, p.Stiffening)
 	case !(p.KeepOut > 0) || math.IsInf(p.KeepOut, 0):
-		return words.Error("kinetic.nobody-keeps-away-times-the", ErrPull, p.KeepOut)
+		return words.Error("kinetic.distance.wrong", ErrPull, p.KeepOut)
 	}
 	return nil
 }

@@ -50,12 +50,12 @@ func ReadPoints(r io.Reader, length unit.Length, decimalComma bool) ([]Point, er
 		p := Point{unit.Length(x), unit.Force(f)}
 		origin := i == 0 && p == Point{}
 		if !origin && !(p.Stretch > last.Stretch && p.Force > last.Force) {
-			return nil, pointFault(row.Line, words.Say("kinetic.stretch-and-force-must-both"))
+			return nil, pointFault(row.Line, words.Say("kinetic.curve.rise"))
 		}
 		points, last = append(points, p), p
 	}
 	if last == (Point{}) {
-		return nil, pointFault(rows[0].Line, words.Say("kinetic.a-curve-needs-at-least"))
+		return nil, pointFault(rows[0].Line, words.Say("kinetic.curve.empty"))
 	}
 	return points, nil
 }
@@ -81,7 +81,7 @@ func stretchColumn(header strict.Row, length unit.Length) (column, error) {
 		return column{scale: float64(l), most: math.MaxFloat64}, ok && err == nil
 	})
 	if err == nil && found.scale == 0 {
-		return column{}, pointFault(header.Line, words.Say("kinetic.is-a-part-of-the", found.name))
+		return column{}, pointFault(header.Line, words.Say("kinetic.curve.share.nolength", found.name))
 	}
 	return found, err
 }
@@ -103,7 +103,7 @@ func oneColumn(header strict.Row, none string, is func(name string) (column, boo
 			continue
 		}
 		if found.name != "" {
-			return column{}, pointFault(header.Line, words.Say("kinetic.and-both-tell-the-same", found.name, name))
+			return column{}, pointFault(header.Line, words.Say("kinetic.curve.columns.twice", found.name, name))
 		}
 		c.name, c.index = name, i
 		found = c
@@ -123,13 +123,13 @@ func (c column) number(row strict.Row, decimalComma bool) (float64, error) {
 	v, err := strconv.ParseFloat(plain, 64)
 	switch {
 	case err != nil && strings.Contains(text, ",") && !decimalComma:
-		return 0, &strict.Error{Line: row.Line, Problem: words.Say("kinetic.is-not-a-number-write", c.name, text), Reason: errors.Join(ErrCurve, strict.ErrComma)}
+		return 0, &strict.Error{Line: row.Line, Problem: words.Say("kinetic.curve.number.comma", c.name, text), Reason: errors.Join(ErrCurve, strict.ErrComma)}
 	case err != nil || strings.ContainsAny(text, "xXpP_") || math.IsNaN(v) || math.IsInf(v, 0):
-		return 0, pointFault(row.Line, words.Say("kinetic.is-not-a-number", c.name, text))
+		return 0, pointFault(row.Line, words.Say("kinetic.curve.number", c.name, text))
 	case v < 0:
-		return 0, pointFault(row.Line, words.Say("kinetic.is-it-cannot-be-below", c.name, text))
+		return 0, pointFault(row.Line, words.Say("kinetic.curve.below", c.name, text))
 	case v > c.most:
-		return 0, pointFault(row.Line, words.Say("kinetic.is-more-than-name-the", c.name, text, c.most))
+		return 0, pointFault(row.Line, words.Say("kinetic.curve.large", c.name, text, c.most))
 	}
 	return v * c.scale, nil
 }

@@ -8,7 +8,7 @@ import (
 )
 
 // ErrPull says that a pull is described in a way that cannot be calculated.
-var ErrPull error = words.Kind("kinetic.cannot-calculate-this-pull")
+var ErrPull error = words.Kind("kinetic.incalculable")
 
 // Pull describes a kinetic pull from the moment when the line comes taut.
 type Pull struct {
@@ -84,10 +84,10 @@ func (p Pull) validateChanges() error {
 	before := 0.0
 	for i, c := range p.Changes {
 		if !(c.At > before) || math.IsInf(c.At, 0) {
-			return words.Error("kinetic.change-of-the-driver-at", ErrPull, i+1, c.At)
+			return words.Error("kinetic.driver.order", ErrPull, i+1, c.At)
 		}
 		if !(c.Drive >= 0 && c.Brake >= 0) || math.IsInf(float64(c.Drive+c.Brake), 0) {
-			return words.Error("kinetic.change-of-the-driver-has", ErrPull, i+1)
+			return words.Error("kinetic.driver.force.wrong", ErrPull, i+1)
 		}
 		before = c.At
 	}

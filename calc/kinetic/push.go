@@ -27,9 +27,9 @@ func (g Grip) Limit(m unit.Mass, slope unit.Angle) unit.Force {
 func (g Grip) validate() error {
 	switch {
 	case !(g.Coefficient > 0) || math.IsInf(g.Coefficient, 0):
-		return words.Error("kinetic.a-coefficient-of-grip-cannot", ErrPull, g.Coefficient)
+		return words.Error("kinetic.grip.wrong", ErrPull, g.Coefficient)
 	case !(g.Driven >= 0 && g.Driven <= 1):
-		return words.Error("kinetic.the-share-of-the-weight", ErrPull, g.Driven)
+		return words.Error("kinetic.driven.wrong", ErrPull, g.Driven)
 	}
 	return nil
 }
@@ -52,11 +52,11 @@ func (p Push) Capped() bool { return p.Drive < p.Asked }
 func (p Plan) push() (Push, error) {
 	switch {
 	case !(math.Abs(float64(p.Slope)) < math.Pi/2):
-		return Push{}, words.Error("kinetic.the-slope-cannot-be", ErrPull, p.Slope)
+		return Push{}, words.Error("kinetic.slope.wrong", ErrPull, p.Slope)
 	case !(p.Drive >= 0) || math.IsInf(float64(p.Drive), 0):
-		return Push{}, words.Error("kinetic.the-drive-force-cannot-be", ErrPull, p.Drive)
+		return Push{}, words.Error("kinetic.drive.wrong", ErrPull, p.Drive)
 	case !(p.Rolling >= 0) || math.IsInf(float64(p.Rolling), 0):
-		return Push{}, words.Error("kinetic.the-resistance-of-the-puller", ErrPull, p.Rolling)
+		return Push{}, words.Error("kinetic.puller.rolling.wrong", ErrPull, p.Rolling)
 	}
 	out := Push{Asked: p.Drive, Drive: p.Drive, Weight: p.Puller.Weight() * unit.Force(math.Sin(float64(p.Slope)))}
 	if p.Grip != nil {
@@ -67,7 +67,7 @@ func (p Plan) push() (Push, error) {
 		out.Limit, out.Drive = &limit, min(p.Drive, limit)
 	}
 	if out.Net() < 0 {
-		return Push{}, words.Error("kinetic.the-slope-pulls-the-puller", ErrPull, out.Weight, out.Drive)
+		return Push{}, words.Error("kinetic.slope.back", ErrPull, out.Weight, out.Drive)
 	}
 	return out, nil
 }
@@ -89,11 +89,11 @@ func RunUp(v0 unit.Speed, m unit.Mass, net unit.Force, way unit.Length) (unit.Sp
 // taut is the speed of the puller when the line comes taut.
 func (p Plan) taut(push Push) (unit.Speed, error) {
 	if !(p.Slack >= 0) || math.IsInf(float64(p.Slack), 0) {
-		return 0, words.Error("kinetic.the-slack-cannot-be", ErrPull, p.Slack)
+		return 0, words.Error("kinetic.slack.wrong", ErrPull, p.Slack)
 	}
 	v, ok := RunUp(p.Speed, p.Puller, push.Net()-p.Rolling, p.Slack)
 	if !ok {
-		return 0, words.Error("kinetic.the-puller-stops-before-it", ErrPull, p.Slack)
+		return 0, words.Error("kinetic.slack.stops", ErrPull, p.Slack)
 	}
 	return v, nil
 }

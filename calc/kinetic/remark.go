@@ -12,19 +12,19 @@ func (o *Outcome) remark(p Plan) {
 		}
 	}
 	say(true, law(p.Strap))
-	say(len(p.Strap.Points) == 0, words.Say("kinetic.against-drop-tests-of-ropes"))
-	say(o.Outside, words.Say("kinetic.the-peak-lies-beyond-the"))
-	say(!o.Outside && p.Strap.Elongation > 0 && o.Peak > p.Strap.reach(), words.Say("kinetic.the-peak-is-above-the"))
-	say(p.Strap.Elongation > 0, words.Say("kinetic.a-stiffness-from-one-elongation"))
+	say(len(p.Strap.Points) == 0, words.Say("kinetic.formula.low"))
+	say(o.Outside, words.Say("kinetic.peak.curve"))
+	say(!o.Outside && p.Strap.Elongation > 0 && o.Peak > p.Strap.reach(), words.Say("kinetic.peak.elongation"))
+	say(p.Strap.Elongation > 0, words.Say("kinetic.elongation.estimate"))
 	o.remarkStrap(p, say)
-	say(o.Push.Capped(), words.Say("kinetic.the-drive-is-capped-the"))
-	say(p.Grip != nil, words.Say("kinetic.the-coefficient-of-grip-is"))
-	say(p.KeepOut >= LeastKeepOut, words.Say("kinetic.the-distance-to-keep-the"))
-	say(p.KeepOut < LeastKeepOut, words.Say("kinetic.you-keep-people-away-by", p.KeepOut))
-	say(o.Hardest > o.Peak*1.001, words.Say("kinetic.a-later-jerk-is-harder", o.Hardest/o.Peak))
-	say(p.Attempts > 1, words.Say("kinetic.with-every-pull-a-strap"))
-	say(p.Attempts > 1 && p.Stiffening == 0, words.Say("kinetic.without-a-figure-for-how"))
-	say(o.Attempts[0].Way == nil, words.Say("kinetic.the-motion-after-the-peak"))
+	say(o.Push.Capped(), words.Say("kinetic.drive.capped"))
+	say(p.Grip != nil, words.Say("kinetic.grip.own"))
+	say(p.KeepOut >= LeastKeepOut, words.Say("kinetic.distance.sources"))
+	say(p.KeepOut < LeastKeepOut, words.Say("kinetic.distance.low", p.KeepOut))
+	say(o.Hardest > o.Peak*1.001, words.Say("kinetic.later-peak", o.Hardest/o.Peak))
+	say(p.Attempts > 1, words.Say("kinetic.attempts.sources"))
+	say(p.Attempts > 1 && p.Stiffening == 0, words.Say("kinetic.attempts.alike"))
+	say(o.Attempts[0].Way == nil, words.Say("kinetic.motion.after"))
 }
 
 // law says what the line counts as.
@@ -41,8 +41,8 @@ func law(s Strap) string {
 
 func (o *Outcome) remarkStrap(p Plan, say func(bool, string)) {
 	s := p.Strap
-	say(s.Wet, words.Say("kinetic.wet-nylon-counts-15-weaker"))
-	say(s.Wet && s.WetStiffness == 0, words.Say("kinetic.how-much-stiffer-or-softer"))
+	say(s.Wet, words.Say("kinetic.wet.weaker"))
+	say(s.Wet && s.WetStiffness == 0, words.Say("kinetic.wet.stiffness"))
 	share, known := o.Share(o.Peak)
-	say(known && share >= 1, words.Say("kinetic.the-peak-is-above-the-2"))
+	say(known && share >= 1, words.Say("kinetic.peak.breaks"))
 }

@@ -9,7 +9,7 @@ import (
 
 // ErrSteps says that the integration could not get to its end. It points to
 // quantities that do not belong together, such as a gram on a steel bar.
-var ErrSteps error = words.Kind("kinetic.the-motion-changes-too-fast")
+var ErrSteps error = words.Kind("kinetic.motion.fast")
 
 // Solve integrates the motion of both vehicles from the moment when the line
 // comes taut, with steps of Dormand and Prince under error control. The

@@ -56,7 +56,7 @@ func (s Strap) Line() (Line, error) { return s.stiffened(1) }
 // and quantities that make no sense.
 func (s Strap) Validate() error {
 	if n := s.ways(); n != 1 {
-		return words.Error("kinetic.the-strap-is-described-in", ErrPull, n)
+		return words.Error("kinetic.strap.twice", ErrPull, n)
 	}
 	checks := []struct {
 		name  string
@@ -77,11 +77,11 @@ func (s Strap) Validate() error {
 	}
 	switch {
 	case s.WetStiffness > 0 && !s.Wet:
-		return words.Error("kinetic.the-stiffness-of-a-wet", ErrPull)
+		return words.Error("kinetic.wet.dry", ErrPull)
 	case s.Elongation > 0 && s.Length == 0:
-		return words.Error("kinetic.an-elongation-says-something-only", ErrPull)
+		return words.Error("kinetic.elongation.nolength", ErrPull)
 	case s.Elongation > 0 && s.elongatedBy() == 0:
-		return words.Error("kinetic.an-elongation-needs-the-load", ErrPull)
+		return words.Error("kinetic.elongation.noload", ErrPull)
 	}
 	return nil
 }

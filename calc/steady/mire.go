@@ -24,11 +24,11 @@ func Mires() []Mire { return []Mire{NoMire, WheelDeep, FenderDeep, CabDeep} }
 func (m Mire) Words() string {
 	switch m {
 	case WheelDeep:
-		return words.Say("steady.to-the-wheels")
+		return words.Say("steady.depth.wheel")
 	case FenderDeep:
-		return words.Say("steady.to-the-fenders-mudguards")
+		return words.Say("steady.depth.fender")
 	case CabDeep:
-		return words.Say("steady.to-the-cab-or-turret")
+		return words.Say("steady.depth.cab")
 	}
 	return words.Say("steady.not-at-all")
 }
@@ -42,7 +42,7 @@ func ParseMire(s string) (Mire, error) {
 		}
 		names = append(names, string(m))
 	}
-	return "", words.Error("steady.is-no-depth-of-mire", s, strings.Join(names, ", "))
+	return "", words.Error("steady.mire.unknown", s, strings.Join(names, ", "))
 }
 
 // Factor is how many times the vehicle's weight, with its cargo, the mire

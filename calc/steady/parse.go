@@ -20,9 +20,9 @@ func ParseRange[T ~float64](s, what string, parse func(string) (T, error)) (Rang
 	case err != nil:
 		return Range[T]{}, err
 	case low < 0:
-		return Range[T]{}, words.Error("steady.a-cannot-be-below-zero", what)
+		return Range[T]{}, words.Error("steady.wrong.below", what)
 	case high < low:
-		return Range[T]{}, words.Error("steady.the-low-end-comes-first", s)
+		return Range[T]{}, words.Error("steady.range.order", s)
 	}
 	return Between(low, high), nil
 }

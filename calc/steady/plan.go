@@ -9,7 +9,7 @@ import (
 )
 
 // ErrPlan says that a pull is described in a way that cannot be calculated.
-var ErrPlan error = words.Kind("steady.cannot-calculate-this-pull")
+var ErrPlan error = words.Kind("steady.incalculable")
 
 // Own is a share of the weight that somebody measured, in place of a table.
 type Own struct {
@@ -53,25 +53,25 @@ const (
 // Validate refuses a pull that cannot be calculated and names the quantity.
 func (p Plan) Validate() error {
 	if !(p.Mass > 0 && p.Mass <= maxMass) {
-		return words.Error("steady.the-mass-of-the-stuck", ErrPlan, maxMass)
+		return words.Error("steady.mass.wrong", ErrPlan, maxMass)
 	}
 	if err := p.validatePenetration(); err != nil {
 		return err
 	}
 	for name, a := range map[string]unit.Angle{words.Say("steady.grade"): p.Grade, words.Say("steady.side"): p.Side} {
 		if !(a >= 0 && a < math.Pi/2) {
-			return words.Error("steady.a-of-want-0-to", ErrPlan, name, a)
+			return words.Error("steady.angle.wrong", ErrPlan, name, a)
 		}
 	}
 	if p.Mire != "" && !slices.Contains(Mires(), p.Mire) {
-		return words.Error("steady.is-no-depth-of-mire-2", ErrPlan, p.Mire)
+		return words.Error("steady.mire.wrong", ErrPlan, p.Mire)
 	}
 	if !p.Drag.valid(maxDrag) {
-		return words.Error("steady.a-drag-from-to", ErrPlan, p.Drag.Low, p.Drag.High)
+		return words.Error("steady.drag.wrong", ErrPlan, p.Drag.Low, p.Drag.High)
 	}
 	for name, o := range map[string]*Own{Rolling.Words(): p.OwnRolling, Mired.Words(): p.OwnMire} {
 		if o != nil && !o.Share.valid(maxShare) {
-			return words.Error("steady.from-to-times-the-weight", ErrPlan, name, o.Share.Low, o.Share.High)
+			return words.Error("steady.coefficient.wrong", ErrPlan, name, o.Share.Low, o.Share.High)
 		}
 	}
 	return p.Line.validate()
@@ -81,9 +81,9 @@ func (p Plan) validatePenetration() error {
 	firm := p.Surface != nil && p.Surface.Name == firmGround && p.OwnRolling == nil
 	switch {
 	case !(p.Penetration >= 0 && p.Penetration <= maxPenetration):
-		return words.Error("steady.tyres-sunk-in-by-want", ErrPlan, p.Penetration, maxPenetration)
+		return words.Error("steady.sunk.wrong", ErrPlan, p.Penetration, maxPenetration)
 	case p.Penetration > 0 && !firm:
-		return words.Error("steady.the-penetration-of-the-tyres", ErrPlan, firmGround)
+		return words.Error("steady.penetration.wrong", ErrPlan, firmGround)
 	}
 	return nil
 }

@@ -15,16 +15,16 @@ func (p Plan) remarks() []string {
 	table := p.Surface != nil && p.OwnRolling == nil
 	mired := p.Mire.Factor() > 0 && p.OwnMire == nil
 	rolls := table || p.OwnRolling != nil
-	note(mired, words.Say("steady.the-factor-for-mire-is"))
-	note(mired && rolls, words.Say("steady.mire-and-rolling-are-added"))
-	note(table && p.Surface.Conflict(), words.Say("steady.the-sources-for-disagree-the", p.surfaceName()))
-	note(table && p.Surface.Coefficient().Wide(), words.Say("steady.the-middle-of-a-range"))
-	note(!rolls, words.Say("steady.rolling-is-not-counted-because"))
-	note(p.Side > 0, words.Say("steady.no-source-says-how-much"))
+	note(mired, words.Say("steady.note.mire"))
+	note(mired && rolls, words.Say("steady.note.mire-and-rolling"))
+	note(table && p.Surface.Conflict(), words.Say("steady.note.disagree", p.surfaceName()))
+	note(table && p.Surface.Coefficient().Wide(), words.Say("steady.note.middle"))
+	note(!rolls, words.Say("steady.note.no-rolling"))
+	note(p.Side > 0, words.Say("steady.note.side-slope"))
 	note(p.Line.Sheaves < p.Line.Parts-1, words.Count("steady.sheaves", p.Line.Sheaves, p.Line.Parts, p.Line.Parts-1))
-	note(p.Winch != nil && p.Winch.Layer == 1, words.Say("steady.the-winch-counts-with-one"))
-	note(p.Winch != nil && p.Winch.Layer != 1, words.Say("steady.the-layers-are-those-of"))
-	return append(out, words.Say("steady.this-is-a-calculation-of"))
+	note(p.Winch != nil && p.Winch.Layer == 1, words.Say("steady.note.one-layer"))
+	note(p.Winch != nil && p.Winch.Layer != 1, words.Say("steady.note.layers"))
+	return append(out, words.Say("steady.note.slow-pull"))
 }
 
 func (p Plan) surfaceName() string {

@@ -92,8 +92,8 @@ func (l Line) tackle(resistance Load) Term {
 	case l.Loss == nil:
 		t.How = words.Say("steady.tackle", l.Sheaves)
 	default:
-		t.How = words.Say("steady.of-the-line-pull-at", plain(100**l.Loss), l.Sheaves)
-		t.Status, t.Sources = Given, []Source{{words.Say("steady.loss-of-a-sheave-as"), Given}}
+		t.How = words.Say("steady.sheaves.loss", plain(100**l.Loss), l.Sheaves)
+		t.Status, t.Sources = Given, []Source{{words.Say("steady.source.sheave-entered"), Given}}
 	}
 	return t
 }

@@ -20,7 +20,7 @@ func (s Status) Words() string {
 	case Read:
 		return words.Say("steady.read")
 	case FromMemory:
-		return words.Say("steady.from-memory-recalled-not-read")
+		return words.Say("steady.source.memory")
 	case Computed:
 		return words.Say("steady.computed")
 	case Measured:
@@ -40,35 +40,35 @@ type Source struct {
 }
 
 func carvill() Source {
-	return Source{words.Say("steady.carvill-mechanical-engineers-data-handbook"), Read}
+	return Source{words.Say("steady.source.carvill"), Read}
 }
 
 func marks() Source {
-	return Source{words.Say("steady.marks-handbook-moyer-as-reprinted"), Read}
+	return Source{words.Say("steady.source.marks"), Read}
 }
 
 func engineeringTable() Source {
-	return Source{words.Say("steady.engineering-reference-table-of-rolling"), Read}
+	return Source{words.Say("steady.source.rolling"), Read}
 }
 
 func lectureTable() Source {
-	return Source{words.Say("steady.university-lecture-on-the-road"), Read}
+	return Source{words.Say("steady.source.lecture"), Read}
 }
 
 func snowCase() Source {
-	return Source{words.Say("steady.a-published-recovery-case"), Read}
+	return Source{words.Say("steady.source.recovery-case"), Read}
 }
 
 func earthMoving() Source {
-	return Source{words.Say("steady.civil-engineering-reference-chapter-on"), Read}
+	return Source{words.Say("steady.source.sinking"), Read}
 }
 
 func gradePercent() Source {
-	return Source{words.Say("steady.civil-engineering-reference-chapter-on-2"), Read}
+	return Source{words.Say("steady.source.grade"), Read}
 }
 
 func gradeDegrees() Source {
-	return Source{words.Say("steady.commonwealth-recovery-practice-weight-degrees"), FromMemory}
+	return Source{words.Say("steady.source.commonwealth"), FromMemory}
 }
 
 func statics() Source {
@@ -76,21 +76,21 @@ func statics() Source {
 }
 
 func mireRule() Source {
-	return Source{words.Say("steady.us-army-fm-4-30"), FromMemory}
+	return Source{words.Say("steady.source.army"), FromMemory}
 }
 
 func tackleRule() Source {
-	return Source{words.Say("steady.us-army-course-63h34f01-suppl"), Read}
+	return Source{words.Say("steady.source.sheave"), Read}
 }
 
 func blockChart() Source {
-	return Source{words.Say("steady.2-cos-2-the-equilibrium"), Computed}
+	return Source{words.Say("steady.source.block"), Computed}
 }
 
 func layerTable() Source {
-	return Source{words.Say("steady.us-army-tm-9-2320"), Read}
+	return Source{words.Say("steady.source.layers"), Read}
 }
 
 func fullDrumRule() Source {
-	return Source{words.Say("steady.us-army-course-63b34g01-slide"), Read}
+	return Source{words.Say("steady.source.half-full-drum"), Read}
 }

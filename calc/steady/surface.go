@@ -58,11 +58,11 @@ type SurfaceError struct {
 
 // Error says what was refused and lists the names.
 func (e *SurfaceError) Error() string {
-	why := words.Say("steady.not-a-surface-in-the")
+	why := words.Say("steady.surfaces.unknown")
 	if e.Why != "" {
 		why = e.Why
 	}
-	return words.Say("steady.the-surfaces-are", e.Name, why, strings.Join(e.Known, ", "))
+	return words.Say("steady.surfaces.are", e.Name, why, strings.Join(e.Known, ", "))
 }
 
 // Unwrap gives ErrSurface.
@@ -84,7 +84,7 @@ func SurfaceNamed(name string) (Surface, error) {
 	}
 	for _, w := range []string{"mud", "silt", "bog", "grass", "clay"} {
 		if strings.Contains(want, w) {
-			e.Why = words.Say("steady.no-handbook-gives-a-coefficient")
+			e.Why = words.Say("steady.surfaces.nocoefficient")
 		}
 	}
 	return Surface{}, e

@@ -106,17 +106,17 @@ func BlockFactor(included unit.Angle) float64 { return 2 * math.Cos(float64(incl
 func (l Line) validate() error {
 	switch {
 	case l.Parts < 1 || l.Parts > MaxParts:
-		return words.Error("steady.line-parts-want-1-to", ErrPlan, l.Parts, MaxParts)
+		return words.Error("steady.parts.wrong", ErrPlan, l.Parts, MaxParts)
 	case l.Sheaves < 0 || l.Sheaves > 2*MaxParts:
-		return words.Error("steady.sheaves-want-0-to", ErrPlan, l.Sheaves, 2*MaxParts)
+		return words.Error("steady.sheaves.wrong", ErrPlan, l.Sheaves, 2*MaxParts)
 	case l.Loss != nil && !(*l.Loss >= 0 && *l.Loss < 1):
-		return words.Error("steady.a-sheave-cannot-take-of", ErrPlan, *l.Loss)
+		return words.Error("steady.sheave.wrong", ErrPlan, *l.Loss)
 	case l.AnchorLines < 0 || l.AnchorLines > l.Parts:
-		return words.Error("steady.an-anchor-that-holds-of", ErrPlan, l.AnchorLines, l.Parts)
+		return words.Error("steady.anchor.wrong", ErrPlan, l.AnchorLines, l.Parts)
 	}
 	for _, a := range l.Redirects {
 		if !(a >= 0 && a <= math.Pi+1e-9) {
-			return words.Error("steady.between-the-two-lines-at", ErrPlan, a)
+			return words.Error("steady.block.wrong", ErrPlan, a)
 		}
 	}
 	return nil

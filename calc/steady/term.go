@@ -59,7 +59,7 @@ func (p Plan) rolling() Term {
 		return own(Rolling, *p.OwnRolling, w)
 	}
 	if p.Surface == nil {
-		return Term{Kind: Rolling, How: words.Say("steady.not-counted-no-surface"), Status: Given}
+		return Term{Kind: Rolling, How: words.Say("steady.rolling.uncounted"), Status: Given}
 	}
 	c := p.Surface.Coefficient()
 	t := Term{Kind: Rolling, How: times(c), Status: Read, Rows: p.Surface.Rows}
@@ -70,7 +70,7 @@ func (p Plan) rolling() Term {
 	}
 	if sunk := perInch * float64(p.Penetration/inch); sunk > 0 {
 		c, t.Status = Exactly(c.Likely+sunk), Computed
-		t.How = words.Say("steady.with-for-tyres-sunk-in", times(c), plain(sunk), p.Penetration)
+		t.How = words.Say("steady.surfaces.sunk", times(c), plain(sunk), p.Penetration)
 	}
 	t.Force = of(c, w)
 	return t
@@ -127,7 +127,7 @@ func (p Plan) drag() Term {
 	if p.Drag.High == 0 {
 		return Term{Kind: Drag, How: words.Say("steady.no-drag-entered"), Status: Given}
 	}
-	return Term{Kind: Drag, Force: p.Drag, How: words.Say("steady.what-damage-adds"), Status: Given, Sources: []Source{{words.Say("steady.entered-for-this-pull"), Given}}}
+	return Term{Kind: Drag, Force: p.Drag, How: words.Say("steady.what-damage-adds"), Status: Given, Sources: []Source{{words.Say("steady.source.entered"), Given}}}
 }
 
 // across is the part of the weight across the line. It is no part of the
@@ -135,7 +135,7 @@ func (p Plan) drag() Term {
 func (p Plan) across() Term {
 	t := Term{Kind: Across, How: words.Say("steady.no-side-slope"), Status: Computed, Sources: []Source{statics()}}
 	if p.Side > 0 {
-		t.How = words.Say("steady.weight-sin-across-the-line", p.Side)
+		t.How = words.Say("steady.side-slope.across", p.Side)
 		t.Force = Exactly(p.Mass.Weight() * unit.Force(math.Sin(float64(p.Side))))
 	}
 	return t

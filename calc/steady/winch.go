@@ -38,7 +38,7 @@ func LayerShare(layer int) (Share, error) {
 	case layer == FullDrum:
 		return Between(fullDrumLeast, last), nil
 	case layer < 1 || layer > len(table):
-		return Share{}, words.Error("steady.layer-of-the-drum-the", ErrPlan, layer, len(table))
+		return Share{}, words.Error("steady.layer.wrong", ErrPlan, layer, len(table))
 	}
 	return Exactly(float64(table[layer-1] / table[0])), nil
 }
@@ -46,7 +46,7 @@ func LayerShare(layer int) (Share, error) {
 // Pull is what the winch can pull with that much line on its drum.
 func (w Winch) Pull() (Load, error) {
 	if !(w.Rated > 0) {
-		return Load{}, words.Error("steady.the-winch-has-no-rated", ErrPlan)
+		return Load{}, words.Error("steady.winch.unrated", ErrPlan)
 	}
 	share, err := LayerShare(w.Layer)
 	return of(share, w.Rated), err

@@ -169,10 +169,10 @@ func (k keyLine) draw(c draw.Canvas, at vg.Point) {
 // pullKey is the part of the key that tells how pulls are drawn.
 func pullKey(bars, arrows, flat bool) (all []sample) {
 	if bars {
-		all = append(all, sample{bar: true, flat: flat, words: words.Say("plot.interval-of-the-true-peak")})
+		all = append(all, sample{bar: true, flat: flat, words: words.Say("plot.trace.interval")})
 	}
 	if arrows {
-		all = append(all, sample{arrow: true, flat: flat, words: words.Say("plot.reading-is-only-a-lower")})
+		all = append(all, sample{arrow: true, flat: flat, words: words.Say("plot.lower-bound")})
 	}
 	return all
 }

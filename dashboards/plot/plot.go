@@ -50,10 +50,10 @@ func (f Figure) SVG(w io.Writer) error {
 	f.draw(draw.New(c))
 	var b bytes.Buffer
 	if _, err := c.WriteTo(&b); err != nil {
-		return words.Error("plot.the-drawing-cannot-be-written", err)
+		return words.Error("plot.unwritten", err)
 	}
 	if _, err := io.WriteString(w, f.named(b.String())); err != nil {
-		return words.Error("plot.the-drawing-cannot-be-written", err)
+		return words.Error("plot.unwritten", err)
 	}
 	return nil
 }
@@ -77,7 +77,7 @@ func (f Figure) PNG(w io.Writer) error {
 	c := vgimg.NewWith(vgimg.UseWH(f.width, f.height), vgimg.UseDPI(dpi), vgimg.UseBackgroundColor(paper()))
 	f.draw(draw.New(c))
 	if _, err := (vgimg.PngCanvas{Canvas: c}).WriteTo(w); err != nil {
-		return words.Error("plot.the-drawing-cannot-be-written", err)
+		return words.Error("plot.unwritten", err)
 	}
 	return nil
 }

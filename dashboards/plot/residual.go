@@ -19,7 +19,7 @@ func Residuals(c shock.ResidualChart) Figure {
 	bySpeed, byDay := panel(words.Say("plot.against-speed"), words.Say("plot.speed"), ratio), panel(words.Say("plot.by-day"), words.Say("plot.day"), "")
 	low, high, fastest, bars, arrows := -2.2*c.Spread, 2.2*c.Spread, 0.0, false, false
 	var speeds, days []plot.Plotter
-	f := Figure{Title: words.Say("plot.what-the-speed-fit-does"), Caption: residualCaption(c)}
+	f := Figure{Title: words.Say("plot.residuals.title"), Caption: residualCaption(c)}
 	for i, g := range c.Grounds {
 		s, d := marks{style: marker(i)}, marks{style: marker(i)}
 		for _, r := range g.Residuals {
@@ -48,7 +48,7 @@ func Residuals(c shock.ResidualChart) Figure {
 			y := side * 1.959964 * c.Spread
 			t := trail{x: []float64{p.X.Min, p.X.Max}, y: []float64{y, y}, style: dashed()}
 			if side > 0 && p == bySpeed {
-				t.words = words.Say("plot.95-in-100-between-by")
+				t.words = words.Say("plot.speed.within")
 			}
 			p.Add(t)
 		}

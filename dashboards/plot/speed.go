@@ -44,7 +44,7 @@ func Speed(c shock.SpeedChart) Figure {
 	f := Figure{Title: words.Say("plot.against.speed", shock.StrapName(c.Pull.Class.Strap)), Caption: speedCaption(c, curves), key: pullKey(bars, arrows, false)}
 	if curves {
 		s, d := solid(), dashed()
-		f.key = append(f.key, sample{line: &s, words: words.Say("plot.expected-by-the-speed-fit")}, sample{line: &d, words: words.Say("plot.bound.key")})
+		f.key = append(f.key, sample{line: &s, words: words.Say("plot.speed.expected")}, sample{line: &d, words: words.Say("plot.bound.key")})
 	}
 	f.panels = grid(panels)
 	f.width, f.height = 90+220*vg.Length(len(f.panels[0])), 110+210*vg.Length(len(f.panels))

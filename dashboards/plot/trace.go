@@ -37,7 +37,7 @@ type Extent struct {
 // Trace draws the course of a pull with its start, peak and end marked, and the
 // interval of the peak as a bar.
 func Trace(c Course) Figure {
-	p := panel("", words.Say("plot.seconds-from-the-start-of"), words.Say("plot.force", c.Unit))
+	p := panel("", words.Say("plot.trace.seconds"), words.Say("plot.force", c.Unit))
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = c.bounds()
 	p.X.Tick.Marker, p.Y.Tick.Marker = steps(p.X.Min, p.X.Max, 8), steps(p.Y.Min, p.Y.Max, 6)
 	p.Add(grids{})
@@ -59,7 +59,7 @@ func Trace(c Course) Figure {
 	f := Figure{Title: c.Title, Caption: c.Caption, panels: [][]*plot.Plot{{p}}, width: 640, height: 300}
 	line := solid()
 	open := math.IsInf(peak.high, 1)
-	f.key = append(f.key, sample{line: &line, words: words.Say("plot.as-read-zero-taken-off")}, sample{glyph: &style, words: words.Say("plot.peak")})
+	f.key = append(f.key, sample{line: &line, words: words.Say("plot.trace.read")}, sample{glyph: &style, words: words.Say("plot.peak")})
 	f.key = append(f.key, pullKey(!open && peak.low != peak.high, open, false)...)
 	return f
 }

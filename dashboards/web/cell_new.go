@@ -86,7 +86,7 @@ func (s *server) taken() map[string]string {
 
 // askingForm is the fields for what a person knows of the instrument.
 func askingForm(f *sheet) []group {
-	frames := []option{{Label: text("page.cell.new.as-the-instrument")}}
+	frames := []option{{Label: text("page.cell.new.as-set")}}
 	for _, n := range []string{"8N1", "8E1", "8O1", "8N2", "7E1", "7O1"} {
 		frames = append(frames, option{Value: n, Label: n})
 	}
@@ -97,17 +97,17 @@ func askingForm(f *sheet) []group {
 		return out
 	}
 	return []group{
-		{Title: text("page.cell.new.how-its-line"), More: true, Fields: f.set(
+		{Title: text("page.cell.new.line-settings"), More: true, Fields: f.set(
 			entry{Name: "baud", Label: text("page.cell.new.baud"), Hint: text("page.cell.new.baud.hint")},
 			entry{Name: "frame", Label: text("page.cell.new.frame"), Choices: frames},
 			entry{Name: "seconds", Label: text("page.cell.new.seconds"), Hint: "5"},
 		)},
-		{Title: text("page.cell.new.it-sends-only"), More: true, Fields: f.set(
+		{Title: text("page.cell.new.asked-only"), More: true, Fields: f.set(
 			entry{Name: "poll", Label: text("page.cell.new.poll"), Hint: text("page.cell.new.poll.hint")},
 			entry{Name: "start", Label: text("page.cell.new.start"), Hint: text("page.cell.new.start.hint")},
 			entry{Name: "every", Label: text("page.cell.new.every"), Hint: text("page.cell.new.every.hint")},
 		)},
-		{Title: text("page.cell.new.it-speaks-modbus"), More: true, Fields: f.set(
+		{Title: text("page.cell.new.modbus"), More: true, Fields: f.set(
 			entry{Name: "address", Label: text("page.cell.new.address"), Hint: text("page.cell.new.address.hint")},
 			entry{Name: "register", Label: text("page.cell.new.register"), Hint: text("page.cell.new.register.hint")},
 			entry{Name: "function", Label: text("page.cell.new.function"), Choices: []option{{Value: "3", Label: text("page.cell.new.3")}, {Value: "4", Label: text("page.cell.new.4")}}},

@@ -92,11 +92,11 @@ func degreeEntry() entry {
 
 // keepForm is the fields with which points are kept as a calibration.
 func keepForm(f *sheet) []group {
-	return []group{{Title: text("page.cell.points.keep-them-as"), Fields: f.set(
+	return []group{{Title: text("page.cell.points.keep"), Fields: f.set(
 		degreeEntry(),
 		entry{Name: "from", Label: text("page.cell.points.from"), Hint: text("page.cell.points.from.hint")},
 		entry{Name: "note", Label: text("page.cell.points.note"), Long: true},
-	)}, {Title: text("page.cell.points.certificate-of-the"), More: true, Fields: f.set(
+	)}, {Title: text("page.cell.points.certificate"), More: true, Fields: f.set(
 		entry{Name: "number", Label: text("page.cell.points.number")},
 		entry{Name: "by", Label: text("page.cell.points.by")},
 		entry{Name: "date", Label: text("page.cell.points.date"), Hint: "2026-05-17"},

@@ -99,7 +99,7 @@ func inForceFacts(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) []fac
 			}
 		}
 		if len(sure) > 0 {
-			out = append(out, fact{text("page.cell.told.how-sure-a"), strings.Join(sure, "; ")})
+			out = append(out, fact{text("page.cell.told.force-within"), strings.Join(sure, "; ")})
 		}
 	}
 	out = append(out, certificateFacts(k.Certificate)...)

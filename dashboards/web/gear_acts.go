@@ -16,7 +16,7 @@ func (s *server) fillForms(r *http.Request, v *itemPage, f *sheet) {
 	who := signature(r)
 	f.fill(map[string]string{"inspect-date": string(s.today()), "inspect-who": who, "quarantine-who": who, "release-who": who, "retire-who": who, "proof-date": string(s.today()), "proof-who": who})
 	name := func(field string) entry {
-		return entry{Name: field, Label: text("page.gear.acts.who"), Hint: text("page.gear.acts.goes-into-the.hint")}
+		return entry{Name: field, Label: text("page.gear.acts.who"), Hint: text("page.gear.acts.journal.hint")}
 	}
 	v.Inspect = f.set(
 		entry{Name: "inspect-date", Label: text("page.gear.acts.inspect-date"), Hint: text("page.gear.date.hint")},

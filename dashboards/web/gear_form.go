@@ -12,7 +12,7 @@ import (
 // itemForm lists the fields of an item: what it is, its ratings, the owner's
 // rules and how it is held.
 func (s *server) itemForm(ctx context.Context, f *sheet) ([]group, error) {
-	vehicles := []option{{Label: text("page.gear.form.none-or-not")}}
+	vehicles := []option{{Label: text("page.gear.form.none-known")}}
 	docs, err := s.Store.Vehicles(ctx)
 	if err != nil {
 		return nil, err
@@ -111,7 +111,7 @@ func basisChoices() (out []option) {
 }
 
 func ruleFields(f *sheet) group {
-	return group{Title: text("page.gear.form.the-owner-s"), More: true, Fields: f.set(
+	return group{Title: text("page.gear.form.rules"), More: true, Fields: f.set(
 		entry{Name: "every", Label: text("page.gear.form.every"), Hint: text("page.gear.number.hint", 12)},
 		entry{Name: "max-age", Label: text("page.gear.form.max-age"), Hint: text("page.gear.number.hint", 10)},
 		entry{Name: "max-pulls", Label: text("page.gear.form.max-pulls"), Hint: text("page.gear.number.hint", 60)},
@@ -142,7 +142,7 @@ func boltFields(f *sheet, i int) group {
 
 func fixingFields(f *sheet) group {
 	known := []option{{Label: text("page.gear.form.not-known")}, {Value: "yes", Label: text("page.gear.form.yes")}, {Value: "no", Label: text("page.gear.form.no")}}
-	return group{Title: text("page.gear.form.of-a-point"), More: true, Fields: f.set(
+	return group{Title: text("page.gear.form.fixing"), More: true, Fields: f.set(
 		entry{Name: "member", Label: text("page.gear.form.member"), Hint: text("page.gear.form.member.hint"), Long: true},
 		entry{Name: "engineered", Label: text("page.gear.form.engineered"), Choices: known},
 		entry{Name: "tested", Label: text("page.gear.form.tested"), Choices: known},

@@ -240,7 +240,7 @@ func (s *server) lifeFacts(l life.Life, u unit.ForceUnit) []fact {
 	}
 	if len(l.Item.Ratings) > 0 && l.Item.StatedMBS() > 0 {
 		n, high := l.Above(0.5)
-		out = append(out, fact{text("page.gear.item.above-half-its"), text("life.above", text("life.pulls", n), high)})
+		out = append(out, fact{text("page.gear.item.above-half"), text("life.above", text("life.pulls", n), high)})
 	}
 	if l.Last > 0 {
 		out = append(out, fact{text("page.gear.item.first-used"), s.at(l.First)}, fact{text("page.gear.item.last-used"), s.at(l.Last)})
@@ -249,5 +249,5 @@ func (s *server) lifeFacts(l life.Life, u unit.ForceUnit) []fact {
 		out = append(out, fact{text("page.gear.item.age"), l.Age.Text})
 	}
 	out = append(out, fact{text("page.gear.item.inspection"), l.Due.Text})
-	return append(out, fact{text("page.gear.item.the-owner-s"), l.Item.RetireRule.Text()})
+	return append(out, fact{text("page.gear.item.rule"), l.Item.RetireRule.Text()})
 }

@@ -91,8 +91,8 @@ func mountingOf(it gear.Item, u unit.ForceUnit) *mountingView {
 
 func fixingFacts(f *gear.Fixing, u unit.ForceUnit) []fact {
 	out := []fact{
-		{text("page.gear.told.engineered-by-its"), f.Engineered.Words()},
-		{text("page.gear.told.tested-by-its"), f.Tested.Words()},
+		{text("page.gear.told.engineered"), f.Engineered.Words()},
+		{text("page.gear.told.tested"), f.Tested.Words()},
 	}
 	if f.Member != "" {
 		out = append(out, fact{text("page.gear.told.held-to"), f.Member})

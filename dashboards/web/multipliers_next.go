@@ -63,10 +63,10 @@ func (s *server) next(w http.ResponseWriter, r *http.Request) error {
 
 func nextForm(d *desk) []group {
 	return []group{{Title: text("page.multipliers.next.the-limit"), Fields: d.set(
-		d.rigField(text("page.multipliers.next.its-first-limit")),
+		d.rigField(text("page.multipliers.next.limit.means")),
 		entry{Name: "limit", Label: text("page.multipliers.next.limit"), HintOf: "page.multipliers.next.limit.hint", Like: []unit.Force{45e3}},
 		entry{Name: "count", Label: text("page.multipliers.next.count"), Hint: text("page.multipliers.next.count.hint")},
-	)}, {Title: text("page.multipliers.next.what-is-to"), Fields: d.set(
+	)}, {Title: text("page.multipliers.next.target"), Fields: d.set(
 		entry{Name: "ground", Label: text("page.multipliers.next.ground"), Suggest: d.grounds(), Hint: text("page.multipliers.next.ground.hint")},
 		entry{Name: "strap", Label: text("page.multipliers.next.strap"), Suggest: d.straps(), Hint: text("page.multipliers.next.strap.hint")},
 		entry{Name: "speed", Label: text("page.multipliers.next.speed"), Hint: text("page.multipliers.next.speed.hint")},

@@ -12,8 +12,8 @@ func forceForm(d *desk) []group {
 	for _, k := range kinds() {
 		kindOptions = append(kindOptions, option{Value: string(k), Label: text("shock.kind." + string(k))})
 	}
-	return []group{{Title: text("page.plan.force.the-rig-and"), Fields: d.set(
-		d.rigField(text("page.plan.force.each-item-with")),
+	return []group{{Title: text("page.plan.force.rig-and-force"), Fields: d.set(
+		d.rigField(text("page.plan.force.items")),
 		entry{Name: "force", Label: text("page.plan.force.force"), HintOf: "page.plan.force.force.hint", Like: []unit.Force{40e3, 35e3, 48e3}},
 		entry{Name: "kind", Label: text("page.plan.force.kind"), Choices: kindOptions, Hint: text("page.plan.force.kind.hint")},
 		d.dayField(),

@@ -16,7 +16,7 @@ import (
 func kineticForm(d *desk) []group {
 	return []group{
 		{Title: text("page.plan.kinetic.who-pulls-whom"), Fields: d.set(
-			d.rigField(text("page.plan.kinetic.fills-in-vehicles")),
+			d.rigField(text("page.plan.kinetic.fill")),
 			d.vehicleField(d.sheet, "pulling", text("page.plan.kinetic.pulling-vehicle"), "puller-mass"),
 			entry{Name: "puller-mass", Label: text("page.plan.kinetic.puller-mass"), Hint: text("page.plan.kinetic.puller-mass.hint")},
 			d.vehicleField(d.sheet, "stuck", text("page.plan.kinetic.stuck-vehicle"), "stuck-mass"),
@@ -27,8 +27,8 @@ func kineticForm(d *desk) []group {
 			entry{Name: "ground", Label: text("page.plan.kinetic.ground"), Suggest: d.grounds(), Hint: text("page.plan.kinetic.ground.hint")},
 			entry{Name: "resistance", Label: text("page.plan.kinetic.resistance"), HintOf: "page.plan.kinetic.resistance.hint", Like: []unit.Force{19e3}},
 		)},
-		{Title: text("page.plan.kinetic.the-strap-or"), Fields: strapFields(d)},
-		{Title: text("page.plan.kinetic.run-up-and"), More: true, Fields: d.set(
+		{Title: text("page.plan.kinetic.strap-or-rope"), Fields: strapFields(d)},
+		{Title: text("page.plan.kinetic.run-up"), More: true, Fields: d.set(
 			entry{Name: "slack", Label: text("page.plan.kinetic.slack"), Hint: text("page.plan.kinetic.slack.hint")},
 			entry{Name: "drive", Label: text("page.plan.kinetic.drive"), HintOf: "page.plan.kinetic.drive.hint", Like: []unit.Force{8e3}},
 			entry{Name: "grip", Label: text("page.plan.kinetic.grip"), Hint: text("page.plan.kinetic.grip.hint")},
@@ -36,7 +36,7 @@ func kineticForm(d *desk) []group {
 			entry{Name: "slope", Label: text("page.plan.kinetic.slope"), Hint: text("page.plan.kinetic.slope.hint")},
 			entry{Name: "rolling", Label: text("page.plan.kinetic.rolling"), HintOf: "page.plan.kinetic.rolling.hint", Like: []unit.Force{600}},
 		)},
-		{Title: text("page.plan.kinetic.more-of-the"), More: true, Fields: d.set(
+		{Title: text("page.plan.kinetic.more"), More: true, Fields: d.set(
 			entry{Name: "at", Label: text("page.plan.kinetic.at"), HintOf: "page.plan.kinetic.at.hint", Like: []unit.Force{20e3}},
 			entry{Name: "loss", Label: text("page.plan.kinetic.loss"), Hint: text("page.plan.kinetic.loss.hint")},
 			entry{Name: "wet", Label: text("page.plan.kinetic.wet"), Choices: []option{{Label: text("page.plan.kinetic.no")}, {Value: "yes", Label: text("page.plan.kinetic.yes")}}},

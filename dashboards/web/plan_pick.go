@@ -170,7 +170,7 @@ func (g register) rigField(hint string) entry {
 // vehicleField lets a vehicle be chosen, which fills in its mass. A vehicle
 // that only a rig knows can be chosen too.
 func (g register) vehicleField(f *sheet, name, label, mass string) entry {
-	e := entry{Name: name, Label: label, Choices: []option{{Label: text("page.plan.pick.not-in-the")}}}
+	e := entry{Name: name, Label: label, Choices: []option{{Label: text("page.plan.pick.unregistered")}}}
 	for _, v := range g.vehicles {
 		e.Choices = append(e.Choices, option{Value: v.Name, Label: v.Name, Fills: massFills(v, mass)})
 	}

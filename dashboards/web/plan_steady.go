@@ -34,8 +34,8 @@ func steadyForm(d *desk) []group {
 			entry{Name: "mire", Label: text("page.plan.steady.mire"), Choices: mires},
 			entry{Name: "grade", Label: text("page.plan.steady.grade"), Hint: text("page.plan.steady.grade.hint")},
 		)},
-		{Title: text("page.plan.steady.how-the-line"), Fields: d.set(
-			d.rigField(text("page.plan.steady.to-see-what")),
+		{Title: text("page.plan.steady.line-laid"), Fields: d.set(
+			d.rigField(text("page.plan.steady.rig-for")),
 			entry{Name: "parts", Label: text("page.plan.steady.parts"), Hint: text("page.plan.steady.parts.hint")},
 			entry{Name: "redirects", Label: text("page.plan.steady.redirects"), Hint: text("page.plan.steady.redirects.hint")},
 		)},

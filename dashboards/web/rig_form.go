@@ -269,8 +269,8 @@ func (s *server) rigFields(r *http.Request, f *sheet) ([]group, error) {
 		entry{Name: "name", Label: text("page.rig.form.name"), Hint: text("page.rig.form.name.hint")},
 		entry{Name: "pulling", Label: text("page.rig.form.pulling"), Hint: text("page.rig.form.pulling.hint"), Suggest: names},
 		entry{Name: "stuck", Label: text("page.rig.form.stuck"), Hint: text("page.rig.form.stuck.hint"), Suggest: names},
-	)}, {Title: text("page.rig.form.more-of-the"), More: true, Fields: f.set(
-		entry{Name: "winch", Label: text("page.rig.form.winch"), Hint: text("page.rig.form.winch.hint"), Choices: []option{{Label: text("page.rig.form.the-pulling-end")}, {Value: string(rig.PullingEnd), Label: text("page.rig.form.the-pulling-end.2")}, {Value: string(rig.StuckEnd), Label: text("page.rig.form.the-stuck-end")}}},
+	)}, {Title: text("page.rig.form.more"), More: true, Fields: f.set(
+		entry{Name: "winch", Label: text("page.rig.form.winch"), Hint: text("page.rig.form.winch.hint"), Choices: []option{{Label: text("page.rig.form.end.unknown")}, {Value: string(rig.PullingEnd), Label: text("page.rig.form.end.pulling")}, {Value: string(rig.StuckEnd), Label: text("page.rig.form.end.stuck")}}},
 		entry{Name: "id", Label: text("page.rig.form.id")},
 		entry{Name: "notes", Label: text("page.rig.form.notes"), Area: true},
 	)}}, nil
@@ -333,15 +333,15 @@ func linksOf(g *rig.Rig, f *sheet, u unit.ForceUnit) (out []linkView) {
 
 // linkFields lists the fields of a link that is more than an item.
 func linkFields(l *rig.Link, n string) []entry {
-	loss := entry{Name: pf(n, "loss"), Label: text("page.rig.form.each-sheave-takes"), Hint: text("page.rig.form.of-the-line.hint")}
+	loss := entry{Name: pf(n, "loss"), Label: text("page.rig.form.sheave-loss"), Hint: text("page.rig.form.sheave-loss.hint")}
 	switch {
 	case l.Bridle != nil:
 		return append([]entry{
-			{Name: pf(n, "included"), Label: text("page.rig.form.angle-between-its"), Hint: text("page.rig.form.deg.hint")},
-			{Name: pf(n, "equaliser"), Label: text("page.rig.form.something-lets-the"), Choices: []option{{Label: text("page.rig.form.no-or-not")}, {Value: "yes", Label: text("page.rig.form.yes")}}},
-		}, angleFields(n, text("page.rig.form.line-at-the"))...)
+			{Name: pf(n, "included"), Label: text("page.rig.form.angle.legs"), Hint: text("page.rig.form.deg.hint")},
+			{Name: pf(n, "equaliser"), Label: text("page.rig.form.equalised"), Choices: []option{{Label: text("page.rig.form.no-known")}, {Value: "yes", Label: text("page.rig.form.yes")}}},
+		}, angleFields(n, text("page.rig.form.side.bridle"))...)
 	case l.Redirect != nil:
-		return []entry{{Name: pf(n, "included"), Label: text("page.rig.form.angle-between-its.2"), Hint: text("page.rig.form.deg-back-on.hint")}, loss}
+		return []entry{{Name: pf(n, "included"), Label: text("page.rig.form.angle.lines"), Hint: text("page.rig.form.angle.hint")}, loss}
 	case l.Tackle != nil:
 		return []entry{{Name: pf(n, "parts"), Label: text("page.rig.form.line-parts"), Hint: text("page.rig.form.to.hint")}, loss}
 	}
@@ -350,20 +350,20 @@ func linkFields(l *rig.Link, n string) []entry {
 
 func angleFields(ref, side string) []entry {
 	return []entry{
-		{Name: pf(ref, "h"), Label: side, Hint: text("page.rig.form.off-its-own.hint")},
-		{Name: pf(ref, "v"), Label: text("page.rig.form.up-or-down"), Hint: text("page.rig.form.deg-empty-not.hint")},
-		{Name: pf(ref, "turn"), Label: text("page.rig.form.full-turn-of"), Choices: []option{{Label: text("page.rig.form.no")}, {Value: "yes", Label: text("page.rig.form.yes.2")}}},
+		{Name: pf(ref, "h"), Label: side, Hint: text("page.rig.form.off-axis.hint")},
+		{Name: pf(ref, "v"), Label: text("page.rig.form.steep"), Hint: text("page.rig.form.side.hint")},
+		{Name: pf(ref, "turn"), Label: text("page.rig.form.wheels-turn"), Choices: []option{{Label: text("page.rig.form.no")}, {Value: "yes", Label: text("page.rig.form.yes.2")}}},
 	}
 }
 
 func placeOf(p placed, f *sheet, u unit.ForceUnit) placeView {
-	side := text("page.rig.form.line-there-to")
+	side := text("page.rig.form.side.there")
 	if p.Use.Item.Kind == gear.BowShackle {
-		side = text("page.rig.form.side-load-at")
+		side = text("page.rig.form.side-load")
 	}
-	fields := []entry{{Name: pf(p.Ref, "item"), Label: text("page.rig.form.item"), Hint: text("page.rig.form.write-another-one.hint")}}
+	fields := []entry{{Name: pf(p.Ref, "item"), Label: text("page.rig.form.item"), Hint: text("page.rig.form.replace.hint")}}
 	if p.Use.Item.Kind == gear.BowShackle || p.Use.Seat != rig.SeatUnknown {
-		fields = append(fields, entry{Name: pf(p.Ref, "seat"), Label: text("page.rig.form.in-its-slot"), Choices: []option{{Label: text("page.rig.form.not-known")}, {Value: string(rig.FreeSeat), Label: text("page.rig.form.free-turns-into")}, {Value: string(rig.BoundSeat), Label: text("page.rig.form.bound-cannot-turn")}}})
+		fields = append(fields, entry{Name: pf(p.Ref, "seat"), Label: text("page.rig.form.slot"), Choices: []option{{Label: text("page.rig.form.not-known")}, {Value: string(rig.FreeSeat), Label: text("page.rig.form.turns-free")}, {Value: string(rig.BoundSeat), Label: text("page.rig.form.bound-cannot-turn")}}})
 	}
 	fields = f.set(append(fields, angleFields(p.Ref, side)...)...)
 	return placeView{
@@ -403,7 +403,7 @@ func lies(u rig.Use) string {
 // rigLabels names the fields of versions of a rig, for where they differ.
 func rigLabels(of ...rig.Rig) map[string]string {
 	out := map[string]string{"name": text("page.rig.form.name.2"), "pulling": text("page.rig.form.pulling-end"), "stuck": text("page.rig.form.stuck-end"), "winch": text("page.rig.form.hauled-from"), "id": text("page.rig.form.number"), "notes": text("page.rig.form.notes")}
-	words := map[string]string{"link": text("page.rig.form.what-it-is.2"), "included": text("page.rig.form.angle-between"), "equaliser": text("rig.field.equaliser"), "loss": text("page.rig.form.each-sheave-takes.2"), "parts": text("page.rig.form.line-parts.2"), "item": text("rig.field.item"), "seat": text("page.rig.form.in-its-slot.2"), "h": text("page.rig.form.to-the-side"), "v": text("page.rig.form.up-or-down.2"), "turn": text("rig.field.turn")}
+	words := map[string]string{"link": text("page.rig.form.what-it-is.choice"), "included": text("page.rig.form.angle.choice"), "equaliser": text("rig.field.equaliser"), "loss": text("page.rig.form.sheave-loss.choice"), "parts": text("page.rig.form.line-parts.2"), "item": text("rig.field.item"), "seat": text("page.rig.form.slot.choice"), "h": text("page.rig.form.to-the-side"), "v": text("page.rig.form.steep.choice"), "turn": text("rig.field.turn")}
 	for _, g := range of {
 		for name := range rigTyped(&g) {
 			i := strings.LastIndexByte(name, '-')

@@ -35,9 +35,9 @@ func strandsOf(l *rig.Link) []strand {
 	case l.Bridle != nil:
 		return []strand{{"left", text("page.rig.parts.left-leg"), &l.Bridle.Left}, {"right", text("page.rig.parts.right-leg"), &l.Bridle.Right}}
 	case l.Redirect != nil:
-		return []strand{{"block", text("page.rig.parts.block-and-what"), &l.Redirect.Block}}
+		return []strand{{"block", text("page.rig.parts.block"), &l.Redirect.Block}}
 	case l.Tackle != nil:
-		out := []strand{{"fall", text("page.rig.parts.hauled-part-the"), &l.Tackle.Fall}}
+		out := []strand{{"fall", text("page.rig.parts.hauled"), &l.Tackle.Fall}}
 		for i := range l.Tackle.Sheaves {
 			n := strconv.Itoa(i + 1)
 			out = append(out, strand{"sheave" + n, text("page.rig.parts.sheave", n), &l.Tackle.Sheaves[i]})

@@ -117,10 +117,10 @@ func (s *server) putForm(ctx context.Context, g *rig.Rig, f *sheet, unknown bool
 		{Name: "put-what", Label: text("page.rig.put.put-what"), Choices: whatToPut()}, {Name: "put-where", Label: text("page.rig.put.put-where"), Choices: spotsOf(g)}, item,
 	}
 	if unknown && (f.wrong["put-item"] != "" || f.typed("put-kind") != "") {
-		fields = append(fields, entry{Name: "put-kind", Label: text("page.rig.put.put-kind"), Choices: append([]option{{Label: text("page.rig.put.it-is-in")}}, choices(gear.Kinds())...)})
+		fields = append(fields, entry{Name: "put-kind", Label: text("page.rig.put.put-kind"), Choices: append([]option{{Label: text("page.rig.put.registered")}}, choices(gear.Kinds())...)})
 	}
 	v.Fields = f.set(fields...)
-	v.Forks = group{Title: text("page.rig.put.of-a-bridle"), More: true, Fields: f.set(
+	v.Forks = group{Title: text("page.rig.put.fork"), More: true, Fields: f.set(
 		entry{Name: "put-angle", Label: text("page.rig.put.put-angle"), Hint: text("page.rig.put.put-angle.hint")},
 		entry{Name: "put-parts", Label: text("page.rig.put.put-parts"), Hint: text("page.rig.put.put-parts.hint")},
 	)}
@@ -239,13 +239,13 @@ func linkToPut(f *sheet, it *gear.Item) rig.Link {
 	}
 	switch f.typed("put-what") {
 	case "bridle":
-		b := &rig.Bridle{Included: needed(f, "put-angle", text("page.rig.put.angle-between-the"), "60deg", unit.ParseAngle, any0), Left: []rig.Use{}, Right: []rig.Use{}}
+		b := &rig.Bridle{Included: needed(f, "put-angle", text("page.rig.put.angle.legs"), "60deg", unit.ParseAngle, any0), Left: []rig.Use{}, Right: []rig.Use{}}
 		if it != nil {
 			b.Strap = &uses[0]
 		}
 		return rig.Link{Bridle: b}
 	case "redirect":
-		return rig.Link{Redirect: &rig.Redirect{Included: needed(f, "put-angle", text("page.rig.put.angle-between-the.2"), "90deg", unit.ParseAngle, any0), Block: uses}}
+		return rig.Link{Redirect: &rig.Redirect{Included: needed(f, "put-angle", text("page.rig.put.angle.lines"), "90deg", unit.ParseAngle, any0), Block: uses}}
 	case "tackle":
 		parts := f.count("put-parts", 2, 16, 2)
 		if f.typed("put-parts") == "" {

@@ -106,8 +106,8 @@ func (s *server) vehicle(w http.ResponseWriter, r *http.Request) error {
 func vehicleFacts(v gear.Vehicle) []fact {
 	return []fact{
 		{text("page.vehicles.gross-vehicle-mass"), shownOr(v.GVM)}, {text("page.vehicles.kerb-mass"), shownOr(v.Kerb)},
-		{text("page.vehicles.as-weighed-loaded"), shownOr(v.Weighed)}, {text("page.vehicles.how-far-that"), shownOr(v.WeighedWithin)},
-		{text("page.vehicles.wheelbase"), shownOr(v.Wheelbase)}, {text("page.vehicles.full-turn-of"), shownOr(v.FullTurn)},
+		{text("page.vehicles.weighed-mass"), shownOr(v.Weighed)}, {text("page.vehicles.mass-within"), shownOr(v.WeighedWithin)},
+		{text("page.vehicles.wheelbase"), shownOr(v.Wheelbase)}, {text("page.vehicles.wheels-turn"), shownOr(v.FullTurn)},
 	}
 }
 
