@@ -47,7 +47,7 @@ func signIn(t *testing.T, b *webtest.Browser, url string, d *people.Desk, name s
 	require.NoError(t, err)
 	b.Open(url + "/in/" + pass)
 	b.Click("main form button")
-	b.Await(`location.pathname === "/" && document.readyState === "complete"`, 20*time.Second)
+	b.Await(`location.pathname === "/" && document.readyState === "complete"`)
 }
 
 // brokenWords gives the words on taps that are wider than the tap they stand
@@ -73,11 +73,11 @@ func TestFourTapsOnAnOperatorsPhone(t *testing.T) {
 	f := newFixture(t)
 	url, d := f.network(t)
 	b.Open(url + "/line")
-	b.Await(`location.pathname === "/sign-in"`, 20*time.Second) // not signed in: nothing is shown
+	b.Await(`location.pathname === "/sign-in"`) // not signed in: nothing is shown
 	signIn(t, b, url, d, "Mira", people.Operator)
 	b.Open(url + "/line")
 	for _, q := range []struct{ asks, tap string }{{"How fast was the puller", "8 km/h"}, {"How much slack", "2 m"}, {"What ground", "silt"}, {"How deep", "wheel"}} {
-		b.Await(`document.querySelector(".ask legend")?.textContent.startsWith("`+q.asks+`")`, 20*time.Second)
+		b.Await(`document.querySelector(".ask legend")?.textContent.startsWith("` + q.asks + `")`)
 		b.Shoot("taps-operator-phone")
 		for _, size := range []webtest.Size{webtest.Laptop(), webtest.Phone()} {
 			b.Resize(size)
@@ -85,7 +85,7 @@ func TestFourTapsOnAnOperatorsPhone(t *testing.T) {
 		}
 		b.Click(`.ask button[value="` + q.tap + `"]`)
 	}
-	b.Await(`document.querySelector(".ask .story")?.textContent.startsWith("That is all.")`, 20*time.Second)
+	b.Await(`document.querySelector(".ask .story")?.textContent.startsWith("That is all.")`)
 	assert.Empty(t, barriers(b, axeSource(t)))
 	p, err := f.store.Pull(t.Context(), f.pull.ID)
 	require.NoError(t, err)
@@ -118,7 +118,7 @@ func TestViewersPhoneSeesAndCannotTap(t *testing.T) {
 	before := f.dump(t)
 	webtest.Eval[bool](b, `(() => { window.sent = 0; const form = new URLSearchParams({ token: document.querySelector('[name="token"]').value, step: "speed", value: "8 km/h" });
 		fetch("/pulls/1/answer", { method: "POST", body: form, redirect: "manual" }).then((r) => { window.sent = r.status; }); return true; })()`)
-	b.Await(`window.sent !== 0`, 20*time.Second)
+	b.Await(`window.sent !== 0`)
 	assert.EqualValues(t, 403, webtest.Eval[int64](b, "window.sent"))
 	assert.Equal(t, before, f.dump(t))
 	assert.Empty(t, b.Errors())

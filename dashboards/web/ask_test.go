@@ -7,7 +7,6 @@ import (
 	"net/url"
 	"regexp"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -29,7 +28,7 @@ func TestFourTapsInBrowser(t *testing.T) {
 	defer srv.Close()
 	legend := func(says string) {
 		t.Helper()
-		b.Await(`document.querySelector(".ask legend, .ask .story")?.textContent.startsWith("`+says+`")`, 20*time.Second)
+		b.Await(`document.querySelector(".ask legend, .ask .story")?.textContent.startsWith("` + says + `")`)
 	}
 	tap := func(value string) { b.Click(`.ask button[value="` + value + `"]`) }
 	now := func() store.Pull {

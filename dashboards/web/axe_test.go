@@ -5,7 +5,6 @@ import (
 	"os"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -29,7 +28,7 @@ func barriers(b *webtest.Browser, source string) []string {
 	webtest.Eval[bool](b, `(() => { window.axed = undefined; axe.run(document, { resultTypes: ["violations"] }).then(
 		(r) => { window.axed = r.violations.map((v) => v.id + ": " + v.nodes[0].html.slice(0, 160) + " " + v.nodes[0].failureSummary); },
 		(e) => { window.axed = ["axe failed: " + e]; }); return true; })()`)
-	b.Await(`window.axed !== undefined`, 60*time.Second)
+	b.Await(`window.axed !== undefined`)
 	return webtest.Eval[[]string](b, "window.axed")
 }
 

@@ -91,10 +91,10 @@ func TestPagesInBrowser(t *testing.T) {
 				b.Open(srv.URL + target)
 				choose(b, look)
 				if name == "multipliers" {
-					b.Await(`document.querySelectorAll('[data-points]').length === 3`, 20*time.Second)
+					b.Await(`document.querySelectorAll('[data-points]').length === 3`)
 				}
 				if name == "pull" || name == "day-trace" {
-					b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`, 20*time.Second)
+					b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`)
 				}
 				where := strings.Join([]string{name, size.Name, look}, "-")
 				assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width, "%s sticks out to the right", where)
@@ -115,7 +115,7 @@ func choose(b *webtest.Browser, look string) {
 		return
 	}
 	webtest.Eval[bool](b, `(() => { const s = document.querySelector("#look"); s.value = "`+look+`"; s.dispatchEvent(new Event("change", { bubbles: true })); return true; })()`)
-	b.Await(`document.documentElement.dataset.look === "`+look+`" && document.readyState === "complete"`, 20*time.Second)
+	b.Await(`document.documentElement.dataset.look === "` + look + `" && document.readyState === "complete"`)
 }
 
 // tooSmall lists what can be pressed and is lower than 48 pixels.
@@ -132,24 +132,24 @@ func TestZoomInBrowser(t *testing.T) {
 	defer srv.Close()
 	b.Open(srv.URL + fmt.Sprintf("/pulls/%d", f.pull.ID))
 	const drawn = `Number(document.querySelector('[data-part="trace"]').dataset.points)`
-	b.Await(drawn+" > 100", 20*time.Second)
+	b.Await(drawn + " > 100")
 	require.Equal(t, "false", webtest.Eval[string](b, `document.querySelector('[data-part="trace"]').dataset.few`))
 	for range 3 {
 		before := webtest.Eval[int64](b, drawn)
 		b.Click(`[data-part="in"]`)
-		b.Await(fmt.Sprintf("%s !== %d", drawn, before), 20*time.Second)
+		b.Await(fmt.Sprintf("%s !== %d", drawn, before))
 	}
-	b.Await(`document.querySelector('[data-part="trace"]').dataset.few === "true"`, 20*time.Second)
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.few === "true"`)
 	assert.Regexp(t, `^\d+ readings, each one drawn\.$`, b.Text(`[data-part="said"]`))
 	b.Shoot("zoom-single-readings")
 	b.Click(`[data-part="rise"]`)
-	b.Await(`document.querySelector('[data-part="trace"]').dataset.few === "false"`, 20*time.Second)
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.few === "false"`)
 	b.Click(`[data-part="filter"]`)
-	b.Await(`Number(document.querySelector('[data-part="trace"]').dataset.filtered) > 100`, 20*time.Second)
+	b.Await(`Number(document.querySelector('[data-part="trace"]').dataset.filtered) > 100`)
 	assert.Equal(t, "true", webtest.Eval[string](b, `document.querySelector('[data-part="filter"]').ariaPressed`))
 	b.Shoot("zoom-rise-filtered")
 	b.Click(`[data-part="filter"]`)
-	b.Await(`document.querySelector('[data-part="trace"]').dataset.filtered === "0"`, 20*time.Second)
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.filtered === "0"`)
 	assert.Empty(t, b.Errors())
 }
 
@@ -166,7 +166,7 @@ func TestGapsStayOpenInBrowser(t *testing.T) {
 	srv := httptest.NewServer(f.pages)
 	defer srv.Close()
 	b.Open(srv.URL + "/days/" + start.Format(time.DateOnly) + "/trace")
-	b.Await(`Number(document.querySelector('[data-part="trace"]').dataset.points) > 0`, 20*time.Second)
+	b.Await(`Number(document.querySelector('[data-part="trace"]').dataset.points) > 0`)
 	assert.Equal(t, "3", webtest.Eval[string](b, `document.querySelector('[data-part="trace"]').dataset.gaps`))
 }
 
@@ -179,7 +179,7 @@ func TestTraceKeysInBrowser(t *testing.T) {
 	srv := httptest.NewServer(f.pages)
 	defer srv.Close()
 	b.Open(srv.URL + fmt.Sprintf("/pulls/%d", f.pull.ID))
-	b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`, 20*time.Second)
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`)
 	webtest.Eval[bool](b, `(() => { document.querySelector('[data-part="trace"]').focus(); return true; })()`)
 	b.Press(kb.ArrowRight)
 	first := b.Text(`[data-part="said"]`)
@@ -191,8 +191,8 @@ func TestTraceKeysInBrowser(t *testing.T) {
 	shown := `document.querySelector('[data-part="trace"]').dataset.shown`
 	whole := webtest.Eval[string](b, shown)
 	b.Press("+")
-	b.Await(shown+" !== "+strconv.Quote(whole), 20*time.Second)
+	b.Await(shown + " !== " + strconv.Quote(whole))
 	b.Press(kb.Home)
-	b.Await(shown+" === "+strconv.Quote(whole), 20*time.Second)
+	b.Await(shown + " === " + strconv.Quote(whole))
 	assert.Empty(t, b.Errors())
 }

@@ -9,7 +9,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -167,15 +166,15 @@ func TestTableInBrowser(t *testing.T) {
 		b.Resize(size)
 		b.Open(srv.URL + "/cells/River-1")
 		b.Click(`#calibration a[href="/cells/River-1/table"]`)
-		b.Await(`document.querySelector("#text") !== null`, 20*time.Second)
+		b.Await(`document.querySelector("#text") !== null`)
 		paste(strings.Replace(pastedTable(), "10001", "1o001", 1))
-		b.Await(`document.querySelector("#text-say")?.textContent.includes("1o001")`, 20*time.Second)
+		b.Await(`document.querySelector("#text-say")?.textContent.includes("1o001")`)
 		look("slip")
 		paste(pastedTable())
-		b.Await(`document.querySelector("#fit") !== null`, 20*time.Second)
+		b.Await(`document.querySelector("#fit") !== null`)
 		look("fit")
 		b.Click(`button[value="keep"]`)
-		b.Await(`location.pathname === "/cells/River-1" && document.querySelector("#calibration")?.innerText.includes("In force: calibration 1")`, 20*time.Second)
+		b.Await(`location.pathname === "/cells/River-1" && document.querySelector("#calibration")?.innerText.includes("In force: calibration 1")`)
 	}
 	assert.Empty(t, b.Errors())
 	assert.Empty(t, b.Strangers())

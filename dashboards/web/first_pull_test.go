@@ -2,7 +2,6 @@ package web_test
 
 import (
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 
@@ -23,13 +22,13 @@ func TestFirstPullInBrowser(t *testing.T) {
 	b.Open(st.url("/line"))
 	webtest.Eval[bool](b, "window.untouched = true")
 
-	b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 50`, 20*time.Second)
-	b.Await(`/^-?\d+\.\d$/.test(document.querySelector('[data-part="force"]').textContent)`, 20*time.Second)
-	b.Await(`document.querySelector('[data-part="state"]').textContent === "The line is taut."`, 60*time.Second)
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 50`)
+	b.Await(`/^-?\d+\.\d$/.test(document.querySelector('[data-part="force"]').textContent)`)
+	b.Await(`document.querySelector('[data-part="state"]').textContent === "The line is taut."`)
 	b.Shoot("line-live-taut-laptop")
-	b.Await(`document.querySelectorAll("article.result").length > 0`, 60*time.Second)
+	b.Await(`document.querySelectorAll("article.result").length > 0`)
 	assert.True(t, webtest.Eval[bool](b, "window.untouched === true"), "the page was loaded anew")
-	b.Await(`document.querySelector("article.result").dataset.settled === "true"`, 60*time.Second)
+	b.Await(`document.querySelector("article.result").dataset.settled === "true"`)
 	assert.Regexp(t, `^\d+(\.\d+)? kN\s+\(true peak \d+(\.\d+)? to \d+(\.\d+)?\)$`, b.Text("article.result .peak"))
 	assert.Regexp(t, `^\S.*: (inside rating|cannot be judged|over rating|not rated for this use|over breaking strength)\. `, b.Text("article.result .verdicts .weakest"))
 	assert.Equal(t, int64(1), webtest.Eval[int64](b, `document.querySelectorAll("article.result").length`), "the settled result took the place of the first one")
@@ -39,7 +38,7 @@ func TestFirstPullInBrowser(t *testing.T) {
 		b.Resize(size)
 		for _, look := range []string{"day", "night"} {
 			choose(b, look)
-			b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 150`, 20*time.Second)
+			b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 150`)
 			b.Shoot("line-live-" + size.Name + "-" + look)
 			assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width)
 		}
@@ -47,16 +46,16 @@ func TestFirstPullInBrowser(t *testing.T) {
 
 	_, err := st.store.SetSetup(t.Context(), store.Setup{Cell: st.cell.ID})
 	assert.NoError(t, err)
-	b.Await(`document.querySelector('[data-part="rig"]').textContent.includes("No rig is set")`, 20*time.Second)
-	b.Await(`!document.querySelector('[data-part="unset"]').hidden`, 20*time.Second)
+	b.Await(`document.querySelector('[data-part="rig"]').textContent.includes("No rig is set")`)
+	b.Await(`!document.querySelector('[data-part="unset"]').hidden`)
 
 	assert.True(t, webtest.Eval[bool](b, `document.querySelector('[data-part="gone"]').hidden`))
 	st.stop()
-	b.Await(`!document.querySelector('[data-part="gone"]').hidden`, 20*time.Second)
+	b.Await(`!document.querySelector('[data-part="gone"]').hidden`)
 	b.Shoot("line-gone-laptop")
 	st.start(t, st.addr)
-	b.Await(`document.querySelector('[data-part="gone"]').hidden`, 30*time.Second)
-	b.Await(`document.querySelectorAll("article.result").length > 0`, 20*time.Second)
+	b.Await(`document.querySelector('[data-part="gone"]').hidden`)
+	b.Await(`document.querySelectorAll("article.result").length > 0`)
 	assert.Empty(t, b.Errors())
 	assert.Empty(t, b.Strangers())
 }

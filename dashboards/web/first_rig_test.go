@@ -112,7 +112,7 @@ func TestFirstRigInBrowser(t *testing.T) {
 	t.Cleanup(srv.Close)
 	b.Open(srv.URL + "/")
 	b.Click(`a[href="/rigs/first"]`)
-	b.Await(`document.querySelector("#puller") !== null`, 10*time.Second)
+	b.Await(`document.querySelector("#puller") !== null`)
 	assert.Empty(t, barriers(b, axeSource(t)))
 	b.Shoot("first-rig-phone")
 	for _, name := range []string{"puller", "puller-mass", "stuck", "stuck-mass", "g1-name", "g1-value", "g2-value", "g4-value", "g5-value", "g6-value"} {
@@ -122,7 +122,7 @@ func TestFirstRigInBrowser(t *testing.T) {
 		b.Choose("#"+name, firstRigForm().Get(name))
 	}
 	b.Click(`form[action="/rigs/first"] button`)
-	b.Await(`location.pathname === "/line"`, 20*time.Second)
+	b.Await(`location.pathname === "/line"`)
 	b.Shoot("first-rig-line-phone")
 	assert.Contains(t, b.Text("main"), "Heron pulls Otter")
 	assert.Empty(t, b.Errors())

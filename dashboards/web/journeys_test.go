@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-	"time"
 	"unicode"
 
 	"github.com/chromedp/chromedp/kb"
@@ -26,7 +25,7 @@ const here = `(() => { const e = document.activeElement, s = getComputedStyle(e)
 // who has no mouse.
 func goTo(t *testing.T, b *webtest.Browser, called string) {
 	t.Helper()
-	b.Await(`document.readyState === "complete"`, 30*time.Second)
+	b.Await(`document.readyState === "complete"`)
 	var passed []string
 	for range 120 {
 		b.Press("\t")
@@ -42,7 +41,7 @@ func goTo(t *testing.T, b *webtest.Browser, called string) {
 
 // arrive waits for a page by its heading.
 func arrive(b *webtest.Browser, heading string) {
-	b.Await(`document.readyState === "complete" && document.querySelector("h1")?.innerText.replace(/\s+/g, " ").startsWith(`+strconv.Quote(heading)+`)`, 30*time.Second)
+	b.Await(`document.readyState === "complete" && document.querySelector("h1")?.innerText.replace(/\s+/g, " ").startsWith(` + strconv.Quote(heading) + `)`)
 }
 
 // TestJourneysByKeys goes the three journeys without a mouse: a test day is
@@ -71,7 +70,7 @@ func TestJourneysByKeys(t *testing.T) {
 	b.Press(" ")
 	goTo(t, b, "Keep this")
 	b.Press(kb.Enter)
-	b.Await(`document.body.innerText.includes("6 of 7 have not been gone through.")`, 30*time.Second)
+	b.Await(`document.body.innerText.includes("6 of 7 have not been gone through.")`)
 	goTo(t, b, "To the line")
 	b.Press(kb.Enter)
 	arrive(b, "The line")
@@ -81,19 +80,19 @@ func TestJourneysByKeys(t *testing.T) {
 	goTo(t, b, "40.0 kN")
 	b.Press(kb.Enter)
 	arrive(b, "Kinetic pull")
-	b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`, 30*time.Second)
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`)
 	goTo(t, b, "Force on the line during this pull")
 	b.Press(kb.ArrowRight)
 	assert.Regexp(t, `^-?\d+\.\d{3} s: .* kN$`, b.Text(`[data-part="said"]`))
 	goTo(t, b, "The rise")
 	b.Press(kb.Enter)
-	b.Await(`document.querySelector('[data-part="trace"]').dataset.few === "false"`, 30*time.Second)
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.few === "false"`)
 	goTo(t, b, "Notes")
 	b.Press("looked into by keys")
 	webtest.Eval[bool](b, "window.before = true")
 	goTo(t, b, "Keep this")
 	b.Press(kb.Enter)
-	b.Await(`window.before === undefined && document.readyState === "complete" && document.querySelector("textarea")?.value === "looked into by keys"`, 30*time.Second)
+	b.Await(`window.before === undefined && document.readyState === "complete" && document.querySelector("textarea")?.value === "looked into by keys"`)
 	p, err := f.store.Pull(t.Context(), f.pull.ID)
 	require.NoError(t, err)
 	assert.Equal(t, "looked into by keys", p.Notes)
@@ -105,13 +104,13 @@ func TestJourneysByKeys(t *testing.T) {
 	arrive(b, "Plan a kinetic pull")
 	goTo(t, b, "Rig")
 	b.Press("single")
-	b.Await(`document.activeElement.value === "single strap"`, 30*time.Second)
+	b.Await(`document.activeElement.value === "single strap"`)
 	goTo(t, b, "Stretches by")
 	b.Press("20%")
 	goTo(t, b, "Speed")
 	b.Press("8 km/h")
 	b.Press(kb.Enter)
-	b.Await(`document.querySelector("#answer") !== null`, 30*time.Second)
+	b.Await(`document.querySelector("#answer") !== null`)
 	assert.Contains(t, b.Text("#answer"), "kN")
 	assert.Empty(t, b.Errors())
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"net/http/httptest"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -61,7 +60,7 @@ func TestPhoneCodeInBrowser(t *testing.T) {
 	b.Resize(webtest.Phone())
 	b.Open(srv.URL + "/people")
 	b.Click(`form[action="/people/1/phone"] button`)
-	b.Await(`document.querySelector(".codes svg") !== null`, 20*time.Second)
+	b.Await(`document.querySelector(".codes svg") !== null`)
 	assert.Equal(t, "Sign a phone in as Jun", b.Text("#phone-head"))
 	assert.Empty(t, barriers(b, axeSource(t)))
 	b.Shoot("people-code-phone")

@@ -65,7 +65,7 @@ func TestLatencyInBrowser(t *testing.T) {
 	})
 	b.Open(st.url("/line"))
 	<-risen // the browser is left alone meanwhile
-	b.Await(`Number(document.querySelector('[data-part="trace"]').dataset.newest) > 59`, 90*time.Second)
+	b.Await(`Number(document.querySelector('[data-part="trace"]').dataset.newest) > 59`)
 	var drawn [][2]float64
 	require.NoError(t, json.Unmarshal([]byte(webtest.Eval[string](b, `JSON.stringify(window.drawn)`)), &drawn))
 	mu.Lock()

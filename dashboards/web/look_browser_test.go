@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -38,12 +37,12 @@ func TestNamesOnTraceInBrowser(t *testing.T) {
 	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
 		b.Resize(size)
 		b.Open(srv.URL + fmt.Sprintf("/pulls/%d", f.pull.ID))
-		b.Await(box+".dataset.points > 100", 20*time.Second)
+		b.Await(box + ".dataset.points > 100")
 		for i, press := range []string{"whole", "rise", "in", "earlier", "later", "later", "out", "out", "out", "earlier", "earlier", "out", "whole"} {
 			before := webtest.Eval[string](b, box+".dataset.shown")
 			b.Click(`[data-part="` + press + `"]`)
 			if i > 0 {
-				b.Await(box+".dataset.shown !== "+fmt.Sprintf("%q", before), 20*time.Second)
+				b.Await(box + ".dataset.shown !== " + fmt.Sprintf("%q", before))
 			}
 			where := fmt.Sprintf("step %d, %s, on a %s", i, press, size.Name)
 			var names []named

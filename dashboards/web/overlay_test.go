@@ -6,7 +6,6 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -87,11 +86,11 @@ func TestOverlayInBrowser(t *testing.T) {
 		b.Open(srv.URL + fmt.Sprintf("/pulls/%d/over", f.pull.ID))
 		b.Click(fmt.Sprintf(`input[name="with"][value="%d"]`, other.ID))
 		b.Click(`form[action$="/over"] button`)
-		b.Await(`document.querySelector('[data-points="2"]') !== null`, 20*time.Second)
+		b.Await(`document.querySelector('[data-points="2"]') !== null`)
 		assert.Contains(t, b.Text(`[data-part="key"]`), "Pull 2: thin")
 		for _, look := range []string{"day", "night"} {
 			choose(b, look)
-			b.Await(`document.querySelector('[data-points="2"]') !== null`, 20*time.Second)
+			b.Await(`document.querySelector('[data-points="2"]') !== null`)
 			assert.Empty(t, barriers(b, axe))
 			assert.Empty(t, webtest.Eval[[]string](b, tooSmall))
 			assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width)

@@ -3,7 +3,6 @@ package web_test
 import (
 	"net/http/httptest"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -20,7 +19,7 @@ type building struct{ *webtest.Browser }
 func (b building) press(do string) {
 	webtest.Eval[bool](b.Browser, `(() => { window.before = true; return true; })()`)
 	b.Click(`#rigform p button[value="` + do + `"]`)
-	b.Await(`!window.before && document.readyState === "complete"`, 20*time.Second)
+	b.Await(`!window.before && document.readyState === "complete"`)
 }
 
 // put types an item and puts it in where the form says that the chain goes on.
@@ -44,17 +43,17 @@ func TestRigFromNothingInBrowser(t *testing.T) {
 	b.Resize(webtest.Phone())
 	b.Open(srv.URL + "/rigs")
 	b.Click(`a[href="/rigs/new"]`)
-	b.Await(`!!document.querySelector("#rigform")`, 20*time.Second)
+	b.Await(`!!document.querySelector("#rigform")`)
 	b.Type("#name", "two legs, by the bend")
 	b.Type("#pulling", "Heron")
 	b.Type("#stuck", "Otter")
 	b.Shoot("rig-nothing-phone")
 	b.put("p1")
 	b.Type("#put-item", "bow shackle\r") // the Enter key puts in as well
-	b.Await(`document.querySelectorAll(".found button").length === 2`, 20*time.Second)
+	b.Await(`document.querySelectorAll(".found button").length === 2`)
 	b.Shoot("rig-which-phone")
 	b.Click(".found p:first-child button")
-	b.Await(`!document.querySelector(".found") && document.querySelectorAll(".link").length === 2`, 20*time.Second)
+	b.Await(`!document.querySelector(".found") && document.querySelectorAll(".link").length === 2`)
 	b.put("blue strap")
 	b.Choose("#put-what", "redirect")
 	b.Type("#put-item", "block 8 t")
@@ -89,7 +88,7 @@ func TestRigFromNothingInBrowser(t *testing.T) {
 	b.Shoot("rig-built-laptop")
 	b.Resize(webtest.Phone())
 	b.press("keep")
-	b.Await(`document.querySelector("h1").textContent === "two legs, by the bend"`, 20*time.Second)
+	b.Await(`document.querySelector("h1").textContent === "two legs, by the bend"`)
 	assert.Contains(t, b.Text("#journal"), "A. Keeper: put into the register")
 	b.Shoot("rig-kept-phone")
 	b.Resize(webtest.Laptop())

@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -100,7 +99,7 @@ func TestViewerInBrowser(t *testing.T) {
 			continue
 		}
 		b.Open(url + where)
-		b.Await(`document.readyState === "complete"`, 20*time.Second)
+		b.Await(`document.readyState === "complete"`)
 		require.Empty(t, b.Errors(), where)
 	}
 }

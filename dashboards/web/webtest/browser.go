@@ -4,6 +4,7 @@ package webtest
 
 import (
 	"context"
+	"errors"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -13,6 +14,7 @@ import (
 
 	"tautlog/ingest/needs"
 
+	"github.com/chromedp/cdproto"
 	"github.com/chromedp/cdproto/browser"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
@@ -50,7 +52,7 @@ func Start(t testing.TB) *Browser {
 		needs.Missing(t, "no Chromium: apt-get install chromium, or set TAUTLOG_CHROMIUM to its path")
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.ExecPath(path), chromedp.WSURLReadTimeout(needs.Patience), chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("hide-scrollbars", true), chromedp.Flag("disable-audio-output", true), chromedp.WindowSize(1366, 768))
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), options...)
@@ -101,15 +103,16 @@ func describe(o *runtime.RemoteObject) string {
 	return o.Description
 }
 
-// Within gives a context for one step of a test.
-func (b *Browser) within(d time.Duration) (context.Context, context.CancelFunc) {
-	return context.WithTimeout(b.ctx, d)
+// within gives a context for one step of a test. How long a step may take is no
+// claim about the program: it only ends a test that waits in vain.
+func (b *Browser) within() (context.Context, context.CancelFunc) {
+	return context.WithTimeout(b.ctx, needs.Patience)
 }
 
 // do takes one step of a test, and says which one failed.
-func (b *Browser) do(limit time.Duration, step chromedp.Action[chromedp.Void], say string, args ...any) {
+func (b *Browser) do(step chromedp.Action[chromedp.Void], say string, args ...any) {
 	b.t.Helper()
-	ctx, cancel := b.within(limit)
+	ctx, cancel := b.within()
 	defer cancel()
 	require.NoError(b.t, chromedp.Do(ctx, step), append([]any{say}, args...)...)
 }
@@ -117,29 +120,23 @@ func (b *Browser) do(limit time.Duration, step chromedp.Action[chromedp.Void], s
 // Resize shows the page on another screen.
 func (b *Browser) Resize(s Size) {
 	b.t.Helper()
-	b.do(20*time.Second, chromedp.EmulateViewport(s.Width, s.Height), "resize to %s", s.Name)
+	b.do(chromedp.EmulateViewport(s.Width, s.Height), "resize to %s", s.Name)
 }
 
 // Open loads an address and waits until it is there.
 func (b *Browser) Open(address string) {
 	b.t.Helper()
-	b.do(60*time.Second, chromedp.Navigate(address), "open %s", address)
+	b.do(chromedp.Navigate(address), "open %s", address)
 }
 
 // Before runs a script in every page that is opened from now on, before any of
 // its own.
 func (b *Browser) Before(script string) {
 	b.t.Helper()
-	b.do(20*time.Second, chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+	b.do(chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
 		_, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
 		return err
 	}), "run a script before every page")
-}
-
-// Click clicks the element that a CSS selector finds.
-func (b *Browser) Click(selector string) {
-	b.t.Helper()
-	b.do(30*time.Second, chromedp.Click(chromedp.CSS(selector)), "click %s", selector)
 }
 
 // Type presses the keys of text in the field that a CSS selector finds, in
@@ -149,13 +146,13 @@ func (b *Browser) Type(selector, text string) {
 	b.awaitElement(selector)
 	ready := Eval[bool](b, `(() => { const e = document.querySelector(`+quote(selector)+`); e.focus(); e.select(); return document.activeElement === e; })()`)
 	require.True(b.t, ready, "nobody can type into %s", selector)
-	b.do(30*time.Second, chromedp.KeyEvent(text), "type into %s", selector)
+	b.do(chromedp.KeyEvent(text), "type into %s", selector)
 }
 
 // Download lets pages save files into a directory.
 func (b *Browser) Download(dir string) {
 	b.t.Helper()
-	b.do(30*time.Second, chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
+	b.do(chromedp.Func(func(ctx context.Context, _ *chromedp.Target) error {
 		_, err := chromedp.Call(ctx, browser.SetDownloadBehavior, browser.SetDownloadBehaviorParams{Behavior: browser.SetDownloadBehaviorBehaviorAllow, DownloadPath: dir})
 		return err
 	}), "save files into %s", dir)
@@ -165,13 +162,13 @@ func (b *Browser) Download(dir string) {
 func (b *Browser) ChooseFile(selector, path string) {
 	b.t.Helper()
 	b.awaitElement(selector)
-	b.do(30*time.Second, chromedp.SetUploadFiles(chromedp.CSS(selector), []string{path}), "choose a file for %s", selector)
+	b.do(chromedp.SetUploadFiles(chromedp.CSS(selector), []string{path}), "choose a file for %s", selector)
 }
 
 // Press presses keys, wherever the focus is. "\t" is the Tab key.
 func (b *Browser) Press(keys string) {
 	b.t.Helper()
-	b.do(30*time.Second, chromedp.KeyEvent(keys), "press %q", keys)
+	b.do(chromedp.KeyEvent(keys), "press %q", keys)
 }
 
 // Choose picks an option of a list, as a person's choice does.
@@ -186,38 +183,57 @@ func (b *Browser) Choose(selector, value string) {
 // awaitElement waits for an element of a page that is still coming.
 func (b *Browser) awaitElement(selector string) {
 	b.t.Helper()
-	b.Await(`document.querySelector(`+quote(selector)+`) !== null`, 30*time.Second)
+	b.Await(`document.querySelector(` + quote(selector) + `) !== null`)
 }
 
 // Await waits until a JavaScript expression is true, also across pages that
 // load meanwhile.
-func (b *Browser) Await(expression string, limit time.Duration) {
+func (b *Browser) Await(expression string) {
 	b.t.Helper()
-	ctx, cancel := b.within(limit)
+	b.until(expression, func(ctx context.Context) error {
+		yes, err := chromedp.Run(ctx, chromedp.Evaluate[bool](expression))
+		if err == nil && !yes {
+			return errNotYet
+		}
+		return err
+	})
+}
+
+var errNotYet = errors.New("it is not so")
+
+// until looks at the page again and again until nothing hinders any more.
+func (b *Browser) until(what string, hinders func(context.Context) error) {
+	b.t.Helper()
+	ctx, cancel := b.within()
 	defer cancel()
 	again := time.NewTicker(25 * time.Millisecond)
 	defer again.Stop()
 	for {
-		yes, err := chromedp.Run(ctx, chromedp.Evaluate[bool](expression))
-		if err == nil && yes {
+		err := hinders(ctx)
+		if err == nil {
 			return
 		}
 		select {
 		case <-again.C:
 		case <-ctx.Done():
 			text, _ := chromedp.Run(b.ctx, chromedp.Evaluate[string]("document.body.innerText"))
-			b.t.Fatalf("waited %v in vain for %s: %v\nerrors of the page: %q\nthe page said:\n%s", limit, expression, err, b.Errors(), text)
+			b.t.Fatalf("waited %v in vain for %s: %v\nerrors of the page: %q\nthe page said:\n%s", needs.Patience, what, err, b.Errors(), text)
 		}
 	}
 }
 
-// Eval gives the value of a JavaScript expression.
-func Eval[T any](b *Browser, expression string) T {
+// Eval gives the value of a JavaScript expression, of the next page where the
+// one that was asked goes meanwhile.
+func Eval[T any](b *Browser, expression string) (v T) {
 	b.t.Helper()
-	ctx, cancel := b.within(30 * time.Second)
-	defer cancel()
-	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression))
-	require.NoError(b.t, err, expression)
+	b.until("the value of "+expression, func(ctx context.Context) (err error) {
+		v, err = chromedp.Run(ctx, chromedp.Evaluate[T](expression))
+		if gone := new(cdproto.Error); errors.As(err, &gone) {
+			return err
+		}
+		require.NoError(b.t, err, expression)
+		return nil
+	})
 	return v
 }
 
@@ -225,7 +241,7 @@ func Eval[T any](b *Browser, expression string) T {
 // page that has come whole.
 func (b *Browser) Text(selector string) string {
 	b.t.Helper()
-	b.Await(`document.readyState !== "loading"`, 30*time.Second)
+	b.Await(`document.readyState !== "loading"`)
 	return Eval[string](b, `document.querySelector(`+quote(selector)+`)?.innerText ?? ""`)
 }
 
@@ -251,7 +267,7 @@ func (b *Browser) Shoot(name string) {
 	if dir == "" {
 		return
 	}
-	ctx, cancel := b.within(60 * time.Second)
+	ctx, cancel := b.within()
 	defer cancel()
 	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 	require.NoError(b.t, err, "picture of %s", name)

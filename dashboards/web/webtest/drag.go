@@ -2,7 +2,6 @@ package webtest
 
 import (
 	"context"
-	"time"
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
@@ -14,15 +13,10 @@ import (
 // finger drags where touch, else the mouse.
 func (b *Browser) Drag(selector string, share float64, touch bool) {
 	b.t.Helper()
-	b.awaitElement(selector)
-	at := Eval[[]float64](b, `(() => {
-		const e = document.querySelector(`+quote(selector)+`);
-		e.scrollIntoView({ block: "center", behavior: "instant" });
-		const r = e.getBoundingClientRect(), around = e.parentElement.getBoundingClientRect();
-		return [r.x + r.width / 2, r.y + r.height / 2, around.x, around.width];
-	})()`)
-	x, y, to := at[0], at[1], at[2]+share*at[3]
-	ctx, cancel := b.within(30 * time.Second)
+	at := b.aim(selector)
+	around := Eval[[]float64](b, `(() => { const r = document.querySelector(`+quote(selector)+`).parentElement.getBoundingClientRect(); return [r.x, r.width]; })()`)
+	x, y, to := at.X, at.Y, around[0]+share*around[1]
+	ctx, cancel := b.within()
 	defer cancel()
 	send := b.mouse
 	if touch {
