@@ -15,6 +15,7 @@ import (
 
 	"tautlog/calc/calibrate"
 	"tautlog/calc/unit"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/rehearse"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
@@ -99,7 +100,7 @@ func TestPointsAreTakenLive(t *testing.T) {
 		before := out.count(answer)
 		_, err := io.WriteString(typed, line+"\n")
 		require.NoError(t, err)
-		if !assert.Eventually(t, func() bool { return out.count(answer) > before }, 30*time.Second, 20*time.Millisecond, line) {
+		if !assert.Eventually(t, func() bool { return out.count(answer) > before }, needs.Patience, 20*time.Millisecond, line) {
 			t.Fatal(out.all())
 		}
 	}
@@ -156,7 +157,7 @@ func TestTheSlackLineIsCheckedAndZeroed(t *testing.T) {
 	assert.Equal(t, "A. Keeper", zero.Who)
 
 	var out bytes.Buffer
-	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
+	ctx, cancel := context.WithTimeout(t.Context(), needs.Patience)
 	defer cancel()
 	require.Equal(t, 1, run(ctx, []string{"calibrate", "--check", "0N", "--data", dir, "--wait", "1s"}, strings.NewReader(""), &out, &out))
 	assert.Contains(t, out.String(), "see that it is plugged in and recorded")

@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tautlog/ingest/needs"
 )
 
 // TestDemoOfAskedCells has the second cell of the demonstration answer only
@@ -29,7 +31,7 @@ func TestDemoOfAskedCells(t *testing.T) {
 			require.Eventually(t, func() bool {
 				get(t, origin+"/api/cells", &told)
 				return len(told.Cells) == 2 && told.Cells[1].Status.Decode.Readings > 200
-			}, time.Minute, 50*time.Millisecond)
+			}, needs.Patience, 50*time.Millisecond)
 			asked := told.Cells[1]
 			assert.Equal(t, "River-2", asked.Name)
 			assert.Empty(t, asked.Status.Problem)

@@ -13,6 +13,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"tautlog/ingest/needs"
 )
 
 // A cell that stands alone is heard and set up as a real one is.
@@ -42,7 +44,7 @@ func TestDemoCellOnly(t *testing.T) {
 	select {
 	case code := <-ended:
 		assert.Equal(t, 0, code, stderr.String())
-	case <-time.After(20 * time.Second):
+	case <-time.After(needs.Patience):
 		t.Fatal("it does not stop")
 	}
 }

@@ -24,6 +24,7 @@ import (
 	"tautlog/calc/unit"
 	"tautlog/ingest/archive"
 	"tautlog/ingest/archive/archivetest"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/rehearse"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
@@ -49,7 +50,7 @@ func newLaptop(t *testing.T, settings string, speed float64) *laptop {
 		Puller: 2500, Speed: unit.Speed(speed), Fixed: true, Line: kinetic.Line{Curve: kinetic.Linear(40e3), Loss: 0.2},
 	}}}
 	var err error
-	l.sent, err = rehearse.Start(context.WithoutCancel(t.Context()), rehearse.Options{Cell: c, Script: l.once(pulled), Seed: uint64(speed)})
+	l.sent, err = rehearse.Start(context.WithoutCancel(t.Context()), rehearse.Options{Cell: c, Script: rehearse.After(l.ready.Load, rehearse.Pulls(pulled)), Seed: uint64(speed)})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, l.sent.Close()) })
 	db, err := store.Open(l.data, store.Options{})
@@ -58,23 +59,6 @@ func newLaptop(t *testing.T, settings string, speed float64) *laptop {
 	require.NoError(t, err)
 	require.NoError(t, db.Close())
 	return l
-}
-
-// once leaves the line slack until the laptop is ready, however long that takes,
-// and pulls then: recording that begins in a pull knows no zero of it.
-func (l *laptop) once(p rehearse.Pull) rehearse.Script {
-	slack := rehearse.Pull{Shape: rehearse.Steady{Level: 1, Ramp: 0.05, Work: 0.1, Release: 0.05}}
-	pulled := false
-	return func(int) (rehearse.Pull, bool) {
-		switch {
-		case pulled:
-			return rehearse.Pull{}, false
-		case l.ready.Load():
-			pulled = true
-			return p, true
-		}
-		return slack, true
-	}
 }
 
 // records runs a daemon on the laptop until stop, as Ctrl-C does, and has the
@@ -95,7 +79,7 @@ func (l *laptop) records(t *testing.T, command ...string) (stop func()) {
 	t.Cleanup(stop)
 	require.True(t, bufio.NewScanner(out).Scan(), "it says that it has begun")
 	go func() { _, _ = io.Copy(io.Discard, out) }()
-	require.Eventually(t, func() bool { return l.kept(t) > 1000 }, time.Minute, 20*time.Millisecond, "a quiet line is recorded")
+	require.Eventually(t, func() bool { return l.kept(t) > 1000 }, needs.Patience, 20*time.Millisecond, "a quiet line is recorded")
 	l.ready.Store(true)
 	return stop
 }
@@ -111,6 +95,22 @@ func (l *laptop) kept(t *testing.T) int {
 	_, _, n, err := db.Span(t.Context(), c.ID)
 	require.NoError(t, err)
 	return int(n)
+}
+
+// pulls is how many pulls are in the laptop's store and over.
+func (l *laptop) pulls(t *testing.T) (n int) {
+	t.Helper()
+	db, err := store.OpenReader(l.data)
+	require.NoError(t, err)
+	defer db.Close()
+	all, err := db.Pulls(t.Context(), store.PullFilter{})
+	require.NoError(t, err)
+	for _, p := range all {
+		if p.Settled {
+			n++
+		}
+	}
+	return n
 }
 
 // archived is how many readings of a station an archive has.
@@ -149,7 +149,7 @@ func TestRecordTakesOtherSettings(t *testing.T) {
 	stop := l.records(t, "record")
 	says := func(what string) {
 		t.Helper()
-		require.Eventually(t, func() bool { return strings.Contains(l.log.all(), what) }, time.Minute, 20*time.Millisecond, what)
+		require.Eventually(t, func() bool { return strings.Contains(l.log.all(), what) }, needs.Patience, 20*time.Millisecond, what)
 	}
 	require.NoError(t, os.WriteFile(settings, []byte(`{"url": 1}`), 0o600))
 	says("nothing can be archived")
@@ -157,7 +157,7 @@ func TestRecordTakesOtherSettings(t *testing.T) {
 	says("given=true")
 	says("level=WARN")
 	require.NoError(t, os.WriteFile(token, []byte(archivetest.Token), 0o600))
-	require.Eventually(t, func() bool { return archived(t, server, bucket, "heron") > 2000 }, time.Minute, 50*time.Millisecond, "pushed with the settings that came later")
+	require.Eventually(t, func() bool { return archived(t, server, bucket, "heron") > 2000 }, needs.Patience, 50*time.Millisecond, "pushed with the settings that came later")
 	require.NoError(t, os.Remove(settings))
 	says("given=false")
 	stop()
@@ -180,11 +180,11 @@ func TestLaptopsShareAnArchive(t *testing.T) {
 		stops = append(stops, l.records(t, [][]string{{"record"}, {"serve", "--listen", "127.0.0.1:0"}}[i]...))
 	}
 	for _, l := range laptops {
-		require.Eventually(t, func() bool { return l.kept(t) > 5000 && strings.Contains(l.log.all(), "level=WARN") }, time.Minute, 50*time.Millisecond, "recorded while the archive is away")
+		require.Eventually(t, func() bool { return l.kept(t) > 5000 && l.pulls(t) > 0 && strings.Contains(l.log.all(), "level=WARN") }, needs.Patience, 50*time.Millisecond, "recorded while the archive is away")
 	}
 	server.Run(t)
 	for station := range laptops {
-		require.Eventually(t, func() bool { return archived(t, server, bucket, station) > 5000 }, 3*time.Minute, 200*time.Millisecond, "pushed by itself")
+		require.Eventually(t, func() bool { return archived(t, server, bucket, station) > 5000 }, needs.Patience, 200*time.Millisecond, "pushed by itself")
 	}
 	for _, stop := range stops {
 		stop()
@@ -245,7 +245,7 @@ func TestRecordingWithoutItsArchive(t *testing.T) {
 		t.Run(c.says, func(t *testing.T) {
 			l := newLaptop(t, c.settings, 2)
 			stop := l.records(t, "record")
-			require.Eventually(t, func() bool { return l.kept(t) > 1000 && strings.Contains(l.log.all(), c.says) }, time.Minute, 50*time.Millisecond, "%s", l.log.all())
+			require.Eventually(t, func() bool { return l.kept(t) > 1000 && strings.Contains(l.log.all(), c.says) }, needs.Patience, 50*time.Millisecond, "%s", l.log.all())
 			stop()
 			assert.NotContains(t, l.log.all(), "moss-under")
 			for _, ask := range [][]string{{"archive", "push", "--data", l.data}, {"pulls", "--json", "--archive", filepath.Join(l.data, archive.SettingsName)}} {

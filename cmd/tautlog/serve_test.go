@@ -20,6 +20,7 @@ import (
 
 	"tautlog/ingest/needs"
 	"tautlog/ingest/store"
+	"tautlog/ingest/wire"
 )
 
 // startServe runs the serve command and gives the address that it prints, and
@@ -74,14 +75,24 @@ func get(t *testing.T, address string, into any) {
 func TestFromAnUnknownInstrumentToAPullInTheLog(t *testing.T) {
 	t.Parallel()
 	link, data := filepath.Join(t.TempDir(), "cell"), t.TempDir()
-	needs.Sender(t, link, "--rate", "1000", "--per-frame", "10",
-		"--shape", "kinetic", "--at", "6", "--length", "0.8", "--every", "12", "--peak", "10500", "--zero", "800", "--noise", "4")
+	in := needs.Sender(t, link, "--rate", "1000", "--per-frame", "10",
+		"--shape", "kinetic", "--at", "2", "--length", "0.8", "--every", "12", "--hold-at", "1.5", "--peak", "10500", "--zero", "800", "--noise", "4")
 
 	code, _, remarks := tautlog(t, "cells", "--listen", link, "--for", "1500ms",
 		"--save", "River-1", "--data", data, "--capacity", "100kN", "--curve", "-3200,4")
 	require.Zero(t, code, remarks)
 
 	address, stop := startServe(t, "--data", data)
+	var told struct {
+		Cells []struct {
+			Status struct{ Decode wire.Stats }
+		}
+	}
+	require.Eventually(t, func() bool {
+		get(t, address+"/api/cells", &told)
+		return len(told.Cells) == 1 && told.Cells[0].Status.Decode.Readings > 2000
+	}, needs.Patience, 50*time.Millisecond, "a quiet line is recorded")
+	in.GoOn()
 	var log struct {
 		Pulls []struct {
 			Settled bool
@@ -96,7 +107,7 @@ func TestFromAnUnknownInstrumentToAPullInTheLog(t *testing.T) {
 	require.Eventually(t, func() bool {
 		get(t, address+"/api/pulls", &log)
 		return len(log.Pulls) > 0 && log.Pulls[len(log.Pulls)-1].Settled
-	}, 90*time.Second, 200*time.Millisecond, "a settled pull")
+	}, needs.Patience, 200*time.Millisecond, "a settled pull")
 	first := log.Pulls[len(log.Pulls)-1].Found
 	assert.Equal(t, "kinetic", first.Kind)
 	// Half a sine of 10500 counts at 4 N a count.

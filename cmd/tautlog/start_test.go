@@ -16,6 +16,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"tautlog/ingest/needs"
 )
 
 // TestTheProgramAloneOpensItsPages starts the program as a click on its file
@@ -32,7 +34,7 @@ func TestTheProgramAloneOpensItsPages(t *testing.T) {
 	self := filepath.Join(tools, "tautlog") // the name that makes this test binary the program
 	require.NoError(t, os.Symlink(program, self))
 
-	ctx, stop := context.WithTimeout(t.Context(), time.Minute)
+	ctx, stop := context.WithTimeout(t.Context(), needs.Patience)
 	defer stop()
 	c := exec.CommandContext(ctx, self)
 	c.Env = append(os.Environ(), "HOME="+home, "PATH="+tools+":"+os.Getenv("PATH"))
@@ -52,7 +54,7 @@ func TestTheProgramAloneOpensItsPages(t *testing.T) {
 	require.Eventually(t, func() bool {
 		told, err := os.ReadFile(opened)
 		return err == nil && strings.TrimSpace(string(told)) == address
-	}, 30*time.Second, 20*time.Millisecond, "the browser was given the address of the pages")
+	}, needs.Patience, 20*time.Millisecond, "the browser was given the address of the pages")
 	answer, err := http.Get(address)
 	require.NoError(t, err)
 	require.NoError(t, answer.Body.Close())

@@ -12,7 +12,6 @@ import (
 
 	"tautlog/calc/calibrate"
 	"tautlog/calc/rig"
-	"tautlog/ingest/rehearse"
 	"tautlog/ingest/store"
 )
 
@@ -76,13 +75,14 @@ func TestPullOfTwoCells(t *testing.T) {
 // the first is told again when the second one has it, and then shows both.
 func TestStreamTellsOfTheOtherCell(t *testing.T) {
 	t.Parallel()
-	st := newStation(t, rehearse.Faults{}, "River-2")
+	st := newStation(t, "River-2")
 	saved, err := st.store.SaveRig(t.Context(), document(twoCells(t)))
 	require.NoError(t, err)
 	_, err = st.store.SetSetup(t.Context(), store.Setup{Cell: st.cell.ID, Rig: saved.ID})
 	require.NoError(t, err)
 	told := map[int64]int{}
 	listen(t, st.url("/api/live?cell=River-1"), func(e event) bool {
+		st.pull() // now that news of it are heard
 		if e.name != "pull" {
 			return true
 		}

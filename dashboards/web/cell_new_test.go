@@ -111,7 +111,7 @@ func TestNewCellInBrowser(t *testing.T) {
 	require.Eventually(t, func() bool {
 		_, _, n, err := st.store.Span(t.Context(), c.ID)
 		return err == nil && n > before+200
-	}, 30*time.Second, 20*time.Millisecond, "recorded from the other port")
+	}, needs.Patience, 20*time.Millisecond, "recorded from the other port")
 
 	// Its port is not listened to while it is recorded; it is once that is stopped.
 	b.Open(st.url("/cells/new"))
@@ -145,7 +145,7 @@ func TestNewCellRefusals(t *testing.T) {
 		if res.StatusCode != 303 {
 			return read(t, res)
 		}
-		require.Eventually(t, func() bool { return strings.Contains(f.page(t, "/cells/new/progress"), "data-then") }, 60*time.Second, 10*time.Millisecond)
+		require.Eventually(t, func() bool { return strings.Contains(f.page(t, "/cells/new/progress"), "data-then") }, needs.Patience, 10*time.Millisecond)
 		return f.page(t, "/cells/new/heard")
 	}
 	assert.Contains(t, send(), "Choose a port of the list, or write the path of one.")

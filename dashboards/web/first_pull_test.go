@@ -6,7 +6,6 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"tautlog/dashboards/web/webtest"
-	"tautlog/ingest/rehearse"
 	"tautlog/ingest/store"
 )
 
@@ -18,13 +17,15 @@ func TestFirstPullInBrowser(t *testing.T) {
 	needAssets(t)
 	b := webtest.Start(t)
 	b.Resize(webtest.Laptop())
-	st := newStation(t, rehearse.Faults{})
+	st := newStation(t)
+	b.Before(noted)
 	b.Open(st.url("/line"))
 	webtest.Eval[bool](b, "window.untouched = true")
 
 	b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 50`)
 	b.Await(`/^-?\d+\.\d$/.test(document.querySelector('[data-part="force"]').textContent)`)
-	b.Await(`document.querySelector('[data-part="state"]').textContent === "The line is taut."`)
+	st.pull()
+	b.Await(`window.noted.includes("The line is taut.")`)
 	b.Shoot("line-live-taut-laptop")
 	b.Await(`document.querySelectorAll("article.result").length > 0`)
 	assert.True(t, webtest.Eval[bool](b, "window.untouched === true"), "the page was loaded anew")

@@ -20,6 +20,7 @@ import (
 
 	"tautlog/dashboards/people"
 	"tautlog/dashboards/web"
+	"tautlog/ingest/needs"
 )
 
 // dump is every row of every table of the store.
@@ -209,7 +210,7 @@ func TestBadConnections(t *testing.T) {
 			conn, err := net.Dial("tcp", address)
 			require.NoError(t, err)
 			defer conn.Close()
-			require.NoError(t, conn.SetDeadline(time.Now().Add(60*time.Second)))
+			require.NoError(t, conn.SetDeadline(time.Now().Add(needs.Patience)))
 			_, _ = io.WriteString(conn, c.send) // the server may hang up while this is sent
 			line, _ := bufio.NewReader(conn).ReadString('\n')
 			assert.Contains(t, line, c.want)

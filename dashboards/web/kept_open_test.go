@@ -18,7 +18,7 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/dashboards/people"
 	"tautlog/dashboards/web/webtest"
-	"tautlog/ingest/rehearse"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/store"
 )
 
@@ -129,7 +129,7 @@ func TestBroughtBackInBrowser(t *testing.T) {
 	old := newFixture(t)
 	saved := filepath.Join(t.TempDir(), "club.tautlog")
 	require.NoError(t, old.store.Backup(t.Context(), saved))
-	st := newStation(t, rehearse.Faults{})
+	st := newStation(t)
 	own := filepath.Base(st.store.Dir())
 	name := "back-" + own + "-" + strconv.FormatInt(time.Now().UnixNano(), 36)
 	axe := axeSource(t)
@@ -161,7 +161,7 @@ func TestBroughtBackInBrowser(t *testing.T) {
 		b.Open(st.url("/line"))
 		assert.Contains(t, b.Text("main .alarm"), "recorded meanwhile")
 		b.Shoot("kept-opened-line-" + size.Name)
-		require.Eventually(t, func() bool { return recorded() > before+500 }, 60*time.Second, 20*time.Millisecond, "the own store is not recorded into")
+		require.Eventually(t, func() bool { return recorded() > before+500 }, needs.Patience, 20*time.Millisecond, "the own store is not recorded into")
 		b.Click("form.instead button")
 		b.Await(`document.querySelector("form.instead") === null && location.pathname === "/"`)
 		b.Open(st.url("/line"))

@@ -25,6 +25,7 @@ import (
 	"tautlog/dashboards/web/webtest"
 	"tautlog/ingest/archive"
 	"tautlog/ingest/archive/archivetest"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/store"
 )
 
@@ -185,7 +186,7 @@ func TestKeptInBrowser(t *testing.T) {
 			saved = all[0]
 		}
 		return saved != ""
-	}, 60*time.Second, 10*time.Millisecond, "nothing was downloaded")
+	}, needs.Patience, 10*time.Millisecond, "nothing was downloaded")
 	name := "back-" + filepath.Base(f.store.Dir())
 	b.Type("#name", name)
 	b.ChooseFile("#file", saved)

@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -49,9 +50,10 @@ func TestLatencyInBrowser(t *testing.T) {
 	risen := make(chan struct{})
 	once := sync.OnceFunc(func() { close(risen) })
 	const ramp = 25.0
+	var opened atomic.Bool
 	st := onlyCell(t, rehearse.Options{
 		Cell:   rehearse.Cell{Name: "River-1", Capacity: 100_000, Rate: 1000, Curve: calibrate.Curve{Coefficients: []float64{0, 1}}, Wire: wire.Config{Format: wire.Text, Text: wire.TextConfig{Column: 1, Unit: "counts"}}},
-		Script: rehearse.Pulls(rehearse.Pull{At: 8 * time.Second, Shape: rehearse.Proof{Level: 60_000, Ramp: ramp, Hold: 1, Release: 2}}),
+		Script: rehearse.After(opened.Load, rehearse.Pulls(rehearse.Pull{Shape: rehearse.Proof{Level: 60_000, Ramp: ramp, Hold: 60, Release: 2}})),
 		Sent: func(readings []rehearse.Sample, at time.Time) {
 			mu.Lock()
 			defer mu.Unlock()
@@ -64,6 +66,8 @@ func TestLatencyInBrowser(t *testing.T) {
 		},
 	})
 	b.Open(st.url("/line"))
+	b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 50`)
+	opened.Store(true)
 	<-risen // the browser is left alone meanwhile
 	b.Await(`Number(document.querySelector('[data-part="trace"]').dataset.newest) > 59`)
 	var drawn [][2]float64

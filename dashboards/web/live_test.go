@@ -6,12 +6,9 @@ import (
 	"net/http"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"tautlog/ingest/rehearse"
 )
 
 // event is one event of the stream.
@@ -20,7 +17,7 @@ type event struct {
 	data []byte
 }
 
-// listen reads the stream until it ends.
+// listen reads the stream until it ends, in good order.
 func listen(t *testing.T, url string, take func(event) (more bool)) {
 	t.Helper()
 	res, err := http.Get(url) //nolint:noctx // the test's own limit ends it
@@ -29,7 +26,8 @@ func listen(t *testing.T, url string, take func(event) (more bool)) {
 	require.Equal(t, http.StatusOK, res.StatusCode)
 	require.Equal(t, "text/event-stream", res.Header.Get("Content-Type"))
 	var e event
-	for lines := bufio.NewScanner(res.Body); lines.Scan(); {
+	lines := bufio.NewScanner(res.Body)
+	for lines.Scan() {
 		name, value, _ := strings.Cut(lines.Text(), ": ")
 		switch name {
 		case "event":
@@ -42,24 +40,21 @@ func listen(t *testing.T, url string, take func(event) (more bool)) {
 			}
 		}
 	}
+	assert.NoError(t, lines.Err(), "the stream was cut off")
 }
 
 // TestStream listens to a cell that sends a thousand readings a second
 // through a pseudo-terminal, and then ends the daemon.
 func TestStream(t *testing.T) {
 	t.Parallel()
-	st := newStation(t, rehearse.Faults{})
+	st := newStation(t)
 	var batches, beats int
 	var times []float64
-	var first time.Time
 	listen(t, st.url("/api/live?cell=River-1"), func(e event) bool {
 		switch e.name {
 		case "beat":
 			beats++
 		case "readings":
-			if batches == 0 {
-				first = time.Now()
-			}
 			batches++
 			var r struct {
 				T, Low, High []float64
@@ -75,10 +70,9 @@ func TestStream(t *testing.T) {
 			assert.NotEmpty(t, r.State)
 			times = append(times, r.T...)
 		}
-		return len(times) < 300
+		return len(times) < 300 || beats == 0
 	})
-	span := time.Since(first).Seconds()
-	assert.LessOrEqual(t, float64(batches), 51*span+5, "batches a second")
+	assert.LessOrEqual(t, 3*batches, 2*len(times), "two batches bring three columns at least: a browser is told no more often than it can draw")
 	assert.IsIncreasing(t, times)
 	assert.InDelta(t, 10, (times[len(times)-1]-times[0])/float64(len(times)-1), 0.5, "a column each 10 ms, none missing")
 	assert.Positive(t, beats)
@@ -100,20 +94,22 @@ func TestStream(t *testing.T) {
 		})
 	}()
 	<-hello
-	begin := time.Now()
-	st.stop()
+	st.stop() // a stream that kept the daemon from ending would be cut off
 	<-ended
-	assert.Less(t, time.Since(begin), 4*time.Second, "a stream kept the daemon from ending")
 }
 
 // TestStreamTellsOfSilence pulls the plug and listens for the sentence about
 // it, and for the one after it is back.
 func TestStreamTellsOfSilence(t *testing.T) {
 	t.Parallel()
-	st := newStation(t, rehearse.Faults{Outages: []rehearse.Outage{{At: time.Second, For: 4 * time.Second}}})
+	st := newStation(t)
 	var said []string
-	bad := false
+	heard, bad := false, false
 	listen(t, st.url("/api/live"), func(e event) bool {
+		if e.name == "readings" && !heard {
+			heard = true
+			st.unplug(t)
+		}
 		if e.name != "status" {
 			return true
 		}
@@ -125,7 +121,10 @@ func TestStreamTellsOfSilence(t *testing.T) {
 		said = append(said, s.Sentence)
 		away := s.State == "No reading now. The number is the last one that came."
 		back := bad && s.State == ""
-		bad = bad || away
+		if away && !bad {
+			bad = true
+			st.replug(t)
+		}
 		return !back
 	})
 	require.True(t, bad, "%q", said)

@@ -5,6 +5,7 @@ import (
 	"net"
 	"net/http"
 	"net/netip"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -13,6 +14,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"tautlog/dashboards/web"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/record"
 	"tautlog/ingest/rehearse"
 	"tautlog/ingest/store"
@@ -30,46 +32,77 @@ type station struct {
 	pages http.Handler
 	stop  func()
 
+	benches  []rehearse.Bench
+	devices  string // directory of the simulated cells
 	sessions []*rehearse.Session
+	pulling  atomic.Bool // the one pull of the cells may begin
 }
 
-// newStation powers up the first bench of the invented world with its own
-// script of pulls, its rig in force, and beside it cells of these names that
-// see the same.
-func newStation(t *testing.T, faults rehearse.Faults, more ...string) *station {
+// newStation powers up the first bench of the invented world with the first of
+// its pulls, which waits for pull, its rig in force, and beside it cells of these
+// names that see the same.
+func newStation(t *testing.T, more ...string) *station {
 	t.Helper()
 	s, err := store.Open(t.TempDir(), store.Options{})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, s.Close()) })
-	st := &station{store: s}
+	st := &station{store: s, devices: t.TempDir()}
 	bench := rehearse.NewWorld().Benches[0]
 	for _, name := range append([]string{bench.Cell.Name}, more...) {
 		bench := bench
 		bench.Cell.Name = name
-		st.plug(t, bench, faults)
+		st.plug(t, bench)
 	}
 	st.cell = st.cells[0]
 	st.rig(t, bench)
-	st.start(t, "127.0.0.1:0")
+	st.start(t, needs.Address(t)) // one to come back at
 	t.Cleanup(func() { st.stop() })
 	return st
 }
 
 // plug starts the simulated cell of a bench.
-func (st *station) plug(t *testing.T, bench rehearse.Bench, faults rehearse.Faults) {
+func (st *station) plug(t *testing.T, bench rehearse.Bench) {
 	t.Helper()
-	session, err := rehearse.Start(context.WithoutCancel(t.Context()), rehearse.Options{Cell: bench.Cell, Script: bench.Script, Seed: 7, Faults: faults})
-	require.NoError(t, err)
-	t.Cleanup(func() { assert.NoError(t, session.Close()) })
-	if !session.Real() {
-		t.Log(session.Note())
-	}
+	session := st.power(t, bench)
 	c, err := st.store.SaveCell(t.Context(), store.Cell{
 		Name: bench.Cell.Name, Line: session.Line(), Wire: bench.Cell.Wire, Curve: bench.Cell.Curve,
 		Capacity: bench.Cell.Capacity, Rate: bench.Cell.Rate, LagSeconds: bench.Cell.Lag,
 	})
 	require.NoError(t, err)
-	st.sessions, st.cells = append(st.sessions, session), append(st.cells, c)
+	st.benches, st.sessions, st.cells = append(st.benches, bench), append(st.sessions, session), append(st.cells, c)
+}
+
+func (st *station) power(t *testing.T, bench rehearse.Bench) *rehearse.Session {
+	t.Helper()
+	first, ok := bench.Script(0)
+	require.True(t, ok)
+	first.At = 0
+	session, err := rehearse.Start(context.WithoutCancel(t.Context()), rehearse.Options{
+		Cell: bench.Cell, Script: rehearse.After(st.pulling.Load, rehearse.Pulls(first)), Seed: 7, Dir: st.devices,
+	})
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, session.Close()) })
+	if !session.Real() {
+		t.Log(session.Note())
+	}
+	return session
+}
+
+// pull has the cells pulled at now.
+func (st *station) pull() { st.pulling.Store(true) }
+
+// unplug pulls the plug of the first cell until replug.
+func (st *station) unplug(t *testing.T) {
+	t.Helper()
+	if !st.sessions[0].Real() {
+		t.Skip("only a device of the system can be plugged in again")
+	}
+	require.NoError(t, st.sessions[0].Close())
+}
+
+func (st *station) replug(t *testing.T) {
+	t.Helper()
+	st.sessions[0] = st.power(t, st.benches[0])
 }
 
 // rig puts the bench's rig in force.

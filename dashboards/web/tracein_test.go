@@ -15,7 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/dashboards/web/webtest"
-	"tautlog/ingest/rehearse"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/store"
 )
 
@@ -92,12 +92,12 @@ func TestTraceIn(t *testing.T) {
 // TestTraceInWaits sends a trace while readings come: they do not wait for it.
 func TestTraceInWaits(t *testing.T) {
 	t.Parallel()
-	st := newStation(t, rehearse.Faults{})
+	st := newStation(t)
 	f := &fixture{store: st.store, pages: st.pages, cell: st.cell}
 	require.Eventually(t, func() bool {
 		_, _, n, err := st.store.Span(t.Context(), st.cell.ID)
 		return err == nil && n > 0
-	}, 20*time.Second, 10*time.Millisecond)
+	}, needs.Patience, 10*time.Millisecond)
 	res, page := uploaded(t, f, "/files/trace", "file", map[string]string{"cell": "River-9", "start": "2026-03-15 09:00:00"}, map[string][]byte{"other.csv": []byte(traceFile(false))})
 	assert.Equal(t, http.StatusConflict, res.StatusCode)
 	assert.Contains(t, spoken(page), "Readings of "+st.cell.Name+" are coming just now")

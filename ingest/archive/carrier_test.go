@@ -16,6 +16,7 @@ import (
 
 	"tautlog/ingest/archive"
 	"tautlog/ingest/archive/archivetest"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/store"
 )
 
@@ -39,7 +40,7 @@ func TestCarrier(t *testing.T) {
 		require.Eventually(t, func() bool {
 			state, err := l.store.ArchiveState(t.Context(), s.Address())
 			return err == nil && state.Readings == 0 && !state.Pushed.IsZero() && server.Count(t, s.Bucket, "line_force", "raw") == want
-		}, time.Minute, 10*time.Millisecond)
+		}, needs.Patience, 10*time.Millisecond)
 	}
 	l.record(t, store.Run{Cell: l.cell.ID, Start: start, Step: 1e6, Raw: make([]int64, 500)})
 	require.NoError(t, c.Change(t.Context(), l.settings))

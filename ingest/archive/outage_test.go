@@ -18,6 +18,7 @@ import (
 
 	"tautlog/ingest/archive"
 	"tautlog/ingest/archive/archivetest"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/store"
 )
 
@@ -94,7 +95,7 @@ func TestServerKilledInTheMiddle(t *testing.T) {
 			_, err := pusher.Push(context.WithoutCancel(t.Context()), true)
 			done <- err
 		}()
-		require.Eventually(t, func() bool { return l.state(t).Readings < before }, time.Minute, time.Millisecond)
+		require.Eventually(t, func() bool { return l.state(t).Readings < before }, needs.Patience, time.Millisecond)
 		server.Kill()
 		err := <-done
 		server.Run(t)
@@ -117,7 +118,7 @@ func TestPusherKilledInTheMiddle(t *testing.T) {
 		child := exec.Command(os.Args[0], "-test.run=^TestPushAndEnd$")
 		child.Env = append(os.Environ(), "ARCHIVE_TEST_STORE="+l.dir, "ARCHIVE_TEST_URL="+server.URL, "ARCHIVE_TEST_BUCKET="+bucket)
 		require.NoError(t, child.Start())
-		require.Eventually(t, func() bool { return l.state(t).Readings < before }, time.Minute, time.Millisecond)
+		require.Eventually(t, func() bool { return l.state(t).Readings < before }, needs.Patience, time.Millisecond)
 		require.NoError(t, child.Process.Kill())
 		_ = child.Wait()
 		kills++

@@ -47,7 +47,6 @@ func follow(t *testing.T, l port.Line) *following {
 // stop ends the Follow and gives the events that were not looked at.
 func (f *following) stop(t *testing.T) (rest []port.Event) {
 	t.Helper()
-	asked := time.Now()
 	f.cancel()
 	select {
 	case err := <-f.done:
@@ -55,9 +54,6 @@ func (f *following) stop(t *testing.T) (rest []port.Event) {
 	case <-time.After(needs.Patience):
 		require.Fail(t, "Follow did not end")
 	}
-	// 40 ms of reading or 250 ms of waiting are cut short; the rest is a busy
-	// machine's.
-	assert.Less(t, time.Since(asked), 5*time.Second)
 	for e := range f.events {
 		rest = append(rest, e)
 	}

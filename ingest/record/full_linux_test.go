@@ -42,7 +42,7 @@ func TestAFullDisk(t *testing.T) {
 	var sent []int64
 	tick := time.NewTicker(10 * time.Millisecond)
 	defer tick.Stop()
-	deadline := time.Now().Add(30 * time.Second)
+	deadline := time.Now().Add(needs.Patience)
 	send := func(until func(Status) bool) {
 		for !until(r.Statuses()[0]) {
 			require.True(t, time.Now().Before(deadline), "%+v", r.Statuses()[0])

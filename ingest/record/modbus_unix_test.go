@@ -28,8 +28,6 @@ import (
 // testdata/sender/serve_registers.py on Debian's pymodbus, over a pair of
 // pseudo-terminals that socat makes.
 
-const modbusPatience = 60 * time.Second
-
 // wantsPrograms skips, or fails where all checks are wanted, when something
 // is missing.
 func wantsPrograms(t *testing.T) {
@@ -70,7 +68,7 @@ func wires(t *testing.T, ours, theirs string) *program {
 		_, err := os.Stat(ours)
 		_, other := os.Stat(theirs)
 		return err == nil && other == nil
-	}, modbusPatience, 5*time.Millisecond)
+	}, needs.Patience, 5*time.Millisecond)
 	return p
 }
 
@@ -158,7 +156,7 @@ func (r *recording) wait(n int) []moment {
 		return append([]moment{}, r.got...)
 	}
 	from := len(all())
-	require.Eventually(r.t, func() bool { return len(all()) >= from+n }, modbusPatience, 10*time.Millisecond, "%+v", r.rec.Statuses())
+	require.Eventually(r.t, func() bool { return len(all()) >= from+n }, needs.Patience, 10*time.Millisecond, "%+v", r.rec.Statuses())
 	return all()
 }
 
@@ -203,7 +201,7 @@ func TestModbusServerAndLineComeBack(t *testing.T) {
 	r.wait(20)
 
 	server.kill()
-	require.Eventually(t, func() bool { return r.rec.Statuses()[0].Asked.Missed >= 2 }, modbusPatience, 10*time.Millisecond)
+	require.Eventually(t, func() bool { return r.rec.Statuses()[0].Asked.Missed >= 2 }, needs.Patience, 10*time.Millisecond)
 	server = serveRegisters(t, theirs)
 	before := len(r.wait(0))
 	all := r.wait(20)
@@ -217,7 +215,7 @@ func TestModbusServerAndLineComeBack(t *testing.T) {
 
 	line.kill()
 	server.kill()
-	require.Eventually(t, func() bool { return !r.rec.Statuses()[0].Up }, modbusPatience, 10*time.Millisecond)
+	require.Eventually(t, func() bool { return !r.rec.Statuses()[0].Up }, needs.Patience, 10*time.Millisecond)
 	_, _ = os.Remove(ours), os.Remove(theirs)
 	wires(t, ours, theirs)
 	serveRegisters(t, theirs)
@@ -271,7 +269,7 @@ func askOnce(t *testing.T, device string, c wire.ModbusConfig) (raw []int64) {
 	config := wire.Config{Format: wire.Modbus, Modbus: c}
 	d, err := wire.New(config)
 	require.NoError(t, err)
-	ctx, stop := context.WithTimeout(t.Context(), modbusPatience)
+	ctx, stop := context.WithTimeout(t.Context(), needs.Patience)
 	defer stop()
 	var asking sync.WaitGroup
 	defer asking.Wait()
@@ -302,7 +300,7 @@ func TestModbusExceptionOfAnotherServer(t *testing.T) {
 	cell := clockCell(ours)
 	cell.Wire.Modbus.Register = 100
 	r := record1(t, cell)
-	require.Eventually(t, func() bool { return r.rec.Statuses()[0].Problem != "" }, modbusPatience, 50*time.Millisecond)
+	require.Eventually(t, func() bool { return r.rec.Statuses()[0].Problem != "" }, needs.Patience, 50*time.Millisecond)
 	assert.Contains(t, r.rec.Statuses()[0].Problem, "exception 2: it has no such register")
 	assert.Empty(t, r.wait(0))
 }

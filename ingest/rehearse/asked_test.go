@@ -139,9 +139,9 @@ func TestStartedByAString(t *testing.T) {
 			sent = append(sent, rs[0].N)
 		}})
 	const before = 20
-	require.Eventually(t, func() bool { return s.Stats().Readings > before }, patience, 10*time.Millisecond)
+	require.Eventually(t, func() bool { return s.Stats().Readings > before }, needs.Patience, 10*time.Millisecond)
 	assert.Regexp(t, `^(7\r\n){3}`, talk(t, s, []string{"G", "O\r"}, 9))
-	require.Eventually(t, func() bool { return s.Stats().Readings > lostPower+40 }, patience, 10*time.Millisecond)
+	require.Eventually(t, func() bool { return s.Stats().Readings > lostPower+40 }, needs.Patience, 10*time.Millisecond)
 	mu.Lock()
 	assert.GreaterOrEqual(t, sent[0], int64(before), "nothing went out before it was started")
 	assert.Equal(t, int64(lostPower-1), sent[len(sent)-1], "nor since it lost its power")
@@ -154,7 +154,7 @@ func TestStartedByAString(t *testing.T) {
 func talk(t *testing.T, s *rehearse.Session, say []string, n int) string {
 	t.Helper()
 	var got bytes.Buffer
-	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	ctx, cancel := context.WithTimeout(context.Background(), needs.Patience)
 	defer cancel()
 	require.NoError(t, s.Follow(ctx, s.Line(), func(e port.Event) {
 		if e.Up {

@@ -57,6 +57,22 @@ func TestReadingsShowThePeakOfThePhysics(t *testing.T) {
 	assert.InDelta(t, 1500+1000*math.Pi/2*math.Sqrt(2500/40e3), float64(at), 12, "flat top: a few samples are equal")
 }
 
+// A script that waits plays the pulls as they are, from the moment on at which it
+// may begin, and nothing before.
+func TestPullsWaitUntilTheyMayBegin(t *testing.T) {
+	t.Parallel()
+	c, asked := quietCell(), 0
+	at := func(ms int) rehearse.Script {
+		return rehearse.Pulls(rehearse.Pull{At: time.Duration(ms) * time.Millisecond, Shape: fixedPull(3)}, rehearse.Pull{At: time.Duration(ms+3000) * time.Millisecond, Shape: fixedPull(2)})
+	}
+	waits := rehearse.After(func() bool { asked++; return asked > 5 }, at(300))
+	want, got := samples(t, c, at(1300), 1, 9000), samples(t, c, waits, 1, 9000)
+	for i := range want {
+		require.InDelta(t, want[i].Force, got[i].Force, 1.01, "reading %d", i)
+	}
+	assert.Equal(t, 6, asked, "it is not asked again")
+}
+
 func TestNoiseAndDriftAreAsAsked(t *testing.T) {
 	t.Parallel()
 	c := quietCell()

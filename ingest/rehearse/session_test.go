@@ -12,12 +12,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"tautlog/ingest/needs"
 	"tautlog/ingest/port"
 	"tautlog/ingest/rehearse"
 	"tautlog/ingest/wire"
 )
-
-const patience = 30 * time.Second
 
 // ways are the two ways in which bytes reach the follower of a session.
 var ways = map[string]bool{"pseudo-terminal": false, "pipe": true}
@@ -48,7 +47,7 @@ func follow(t *testing.T, s *rehearse.Session, c wire.Config, enough func([]hear
 	t.Helper()
 	d, err := wire.New(c)
 	require.NoError(t, err)
-	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	ctx, cancel := context.WithTimeout(context.Background(), needs.Patience)
 	defer cancel()
 	var all []heard
 	err = s.Follow(ctx, s.Line(), func(e port.Event) {
@@ -63,7 +62,7 @@ func follow(t *testing.T, s *rehearse.Session, c wire.Config, enough func([]hear
 		}
 	})
 	require.NoError(t, err)
-	require.True(t, enough(all), "after %v", patience)
+	require.True(t, enough(all), "after %v", needs.Patience)
 	return all
 }
 
@@ -178,7 +177,7 @@ func TestReaderMayGoAndComeBack(t *testing.T) {
 			s := start(t, rehearse.Options{Cell: c, Pipe: pipe})
 			first := readingsOf(follow(t, s, c.Wire, atLeast(200)))
 			lostBefore := s.Stats().Unread
-			require.Eventually(t, func() bool { return s.Stats().Unread > lostBefore+2000 }, patience, 10*time.Millisecond,
+			require.Eventually(t, func() bool { return s.Stats().Unread > lostBefore+2000 }, needs.Patience, 10*time.Millisecond,
 				"bytes that nobody reads are lost")
 			// What the system still held of the time before comes first; then all
 			// that was sent while nobody was there is missing.
@@ -205,12 +204,12 @@ func TestCellNeverWaitsForItsReader(t *testing.T) {
 	f, err := os.OpenFile(s.Path, os.O_RDWR, 0)
 	require.NoError(t, err)
 	defer f.Close()
-	require.Eventually(t, func() bool { return s.Stats().Sent > 0 }, patience, time.Millisecond)
+	require.Eventually(t, func() bool { return s.Stats().Sent > 0 }, needs.Patience, time.Millisecond)
 	opened := s.Stats()
-	require.Eventually(t, func() bool { return s.Stats().Unread > opened.Unread+20000 }, patience, 10*time.Millisecond)
+	require.Eventually(t, func() bool { return s.Stats().Unread > opened.Unread+20000 }, needs.Patience, 10*time.Millisecond)
 	full := s.Stats()
 	assert.Less(t, full.Sent, int64(200e3), "a line holds little")
-	require.Eventually(t, func() bool { return s.Stats().Readings > full.Readings+5000 }, patience, 10*time.Millisecond, "the cell goes on")
+	require.Eventually(t, func() bool { return s.Stats().Readings > full.Readings+5000 }, needs.Patience, 10*time.Millisecond, "the cell goes on")
 }
 
 func TestUnplugAndReplug(t *testing.T) {
@@ -300,7 +299,7 @@ func TestAnnouncesWhatIsRigged(t *testing.T) {
 			rehearse.Pull{At: 600 * time.Millisecond, Name: "second", Shape: hold}),
 		Announce: func(p rehearse.Pull) { mu.Lock(); told = append(told, p.Name); mu.Unlock() },
 	})
-	require.Eventually(t, func() bool { return s.Stats().Readings > 1000 }, patience, 10*time.Millisecond)
+	require.Eventually(t, func() bool { return s.Stats().Readings > 1000 }, needs.Patience, 10*time.Millisecond)
 	mu.Lock()
 	defer mu.Unlock()
 	assert.Equal(t, []string{"first", "second"}, told)
@@ -313,10 +312,10 @@ func TestBrokenScriptEndsTheSession(t *testing.T) {
 		rehearse.Pull{Shape: rehearse.Proof{Level: 1, Ramp: 0.05, Hold: 0.05, Release: 0.05}}, rehearse.Pull{Name: "odd one", Shape: rehearse.Kinetic{}},
 	)})
 	require.NoError(t, err)
-	require.Eventually(t, func() bool { return s.Stats().Readings > 100 }, patience, 10*time.Millisecond)
+	require.Eventually(t, func() bool { return s.Stats().Readings > 100 }, needs.Patience, 10*time.Millisecond)
 	select {
 	case <-s.Done():
-	case <-time.After(patience):
+	case <-time.After(needs.Patience):
 		require.Fail(t, "the session goes on")
 	}
 	err = s.Close()

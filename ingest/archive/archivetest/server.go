@@ -17,7 +17,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"net"
 	"net/http"
 	"net/url"
 	"os"
@@ -115,7 +114,7 @@ func start(t testing.TB, o Options) *Server {
 		needs.Missing(t, "no InfluxDB server: go install github.com/influxdata/influxdb/cmd/influxd@v1.8.10, or set TAUTLOG_INFLUXD to its path")
 	}
 	s := &Server{dir: o.Dir, program: program}
-	address := freeAddress(t)
+	address := needs.Address(t) // which it keeps when it was killed
 	s.URL = "http://" + address
 	require.NoError(t, os.WriteFile(s.path("influxd.conf"), []byte(config(o, address)), 0o600))
 	s.Run(t)
@@ -141,14 +140,6 @@ func find() string {
 		}
 	}
 	return ""
-}
-
-func freeAddress(t testing.TB) string {
-	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	defer l.Close()
-	return l.Addr().String()
 }
 
 func config(o Options, address string) string {
@@ -202,7 +193,7 @@ func (s *Server) Run(t testing.TB) {
 	require.NoError(t, err)
 	s.pid, err = strconv.Atoi(strings.TrimSpace(line))
 	require.NoError(t, err)
-	require.Eventually(t, s.answers, 3*time.Minute, 20*time.Millisecond, "the InfluxDB server does not answer: %s", s.log())
+	require.Eventually(t, s.answers, needs.Patience, 20*time.Millisecond, "the InfluxDB server does not answer: %s", s.log())
 }
 
 func (s *Server) answers() bool {
@@ -309,7 +300,7 @@ func (s *Server) Count(t testing.TB, bucket, measurement, field string) int {
 
 func (s *Server) send(t testing.TB, path, body string) string {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), needs.Patience)
 	defer cancel()
 	r, err := http.NewRequestWithContext(ctx, http.MethodPost, s.URL+path, strings.NewReader(body))
 	require.NoError(t, err)
