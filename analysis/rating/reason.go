@@ -1,7 +1,6 @@
 package rating
 
 import (
-	"fmt"
 	"unicode"
 	"unicode/utf8"
 
@@ -15,6 +14,9 @@ type writer struct {
 	u       unit.ForceUnit
 	planned bool
 	within  bool // a sentence goes on after a colon
+	// last is how far a load and its limit are told, so that what is over does
+	// not read as equal; 0: no further than usual.
+	last unit.Place
 }
 
 // either chooses the text for a pull that was made or for one that is planned.
@@ -29,11 +31,46 @@ func (w writer) either(made, planned string) string {
 func (w writer) force(what string, f, low, high unit.Force, open bool) string {
 	switch {
 	case open:
-		return words.Say("rating.ormore", f.Show(w.u, 0))
-	case low == 0 && high == 0 || low == high || w.planned:
-		return f.Show(w.u, 0)
+		return words.Say("rating.ormore", w.show(f))
+	case low == high || w.planned:
+		return w.show(f)
 	}
-	return unit.ShowInterval(words.Say(what), f, low, high, w.u)
+	value, interval := unit.IntervalParts(words.Say(what), f, low, high, w.place(f, low, high), w.u)
+	return words.Say("unit.between", value, interval)
+}
+
+// show prints a force as far as it has to be told.
+func (w writer) show(f unit.Force) string { return f.Told(w.u, w.last) }
+
+// place is the last digit of a load with its interval.
+func (w writer) place(f, low, high unit.Force) unit.Place {
+	if w.last != 0 {
+		return w.last
+	}
+	return unit.IntervalPlace(f, low, high, w.u)
+}
+
+// beside is the writer of a sentence in which a load stands beside the number
+// that it is held against.
+func (w writer) beside(st gear.Strength, l Load) writer {
+	var limit unit.Force
+	switch {
+	case st.Breaking != nil && (l.Verdict == OverBreaking || l.Limit == nil):
+		limit = st.Breaking.Value
+	case l.Limit != nil:
+		limit = l.Limit.Value
+	default:
+		return w
+	}
+	loads := []unit.Load{{Value: l.Carried}}
+	switch {
+	case w.planned:
+		loads = append(loads, unit.Load{Value: l.High})
+	case !l.Open:
+		loads[0].Low, loads[0].High = l.Low, l.High
+	}
+	w.last = unit.Apart(limit, w.u, loads...)
+	return w
 }
 
 // joined puts sentences one after the other; an empty one is none.
@@ -44,15 +81,6 @@ func joined(first string, more ...string) string {
 		}
 	}
 	return first
-}
-
-// percent prints a utilisation, with a decimal where rounding would hide on
-// which side of 100 % it lies.
-func percent(v float64) string {
-	if v >= 0.995 && v < 1.005 && v != 1 {
-		return fmt.Sprintf("%.1f %%", 100*v)
-	}
-	return fmt.Sprintf("%.0f %%", 100*v)
 }
 
 // limitText says what a limit is.
@@ -73,7 +101,7 @@ func limitText(b gear.Bound, working bool) string {
 		say = r.Basis.Words()
 	}
 	if b.Fraction != 1 {
-		say = words.Say("rating.limit.side", percent(b.Fraction), say)
+		say = words.Say("rating.limit.side", unit.Percent(b.Fraction), say)
 	}
 	if b.Halved {
 		say = words.Say("rating.limit.half", say)
@@ -83,11 +111,12 @@ func limitText(b gear.Bound, working bool) string {
 
 // reason is the sentence on one case.
 func (w writer) reason(p Peak, g gear.Item, s gear.Situation, l Load) string {
-	carried := w.carried(p, l)
 	st := g.Strength(s)
+	w = w.beside(st, l)
+	carried := w.carried(p, l)
 	switch {
 	case l.Verdict == OverBreaking:
-		carried = words.Say("rating.overbreaking", carried, percent(*l.OfMBS), st.Breaking.Value.Show(w.u, 0))
+		carried = words.Say("rating.overbreaking", carried, unit.Percent(*l.OfMBS), w.show(st.Breaking.Value))
 	case l.Verdict == NotRated:
 		why := w.notRated(p, g, st)
 		w.within = false
@@ -95,7 +124,7 @@ func (w writer) reason(p Peak, g gear.Item, s gear.Situation, l Load) string {
 	case l.Verdict == NotJudged:
 		carried = w.notJudged(carried, st, l)
 	case l.OfMBS != nil:
-		carried = words.Say("rating.judged.mbs", carried, w.ofLimit(l), percent(*l.OfMBS))
+		carried = words.Say("rating.judged.mbs", carried, w.ofLimit(l), unit.Percent(*l.OfMBS))
 	default:
 		carried = words.Say("rating.judged", carried, w.ofLimit(l))
 	}
@@ -118,11 +147,11 @@ func (w writer) carried(p Peak, l Load) string {
 
 // ofLimit says how much of the limit was used.
 func (w writer) ofLimit(l Load) string {
-	value := l.Limit.Value.Show(w.u, 0)
+	value := w.show(l.Limit.Value)
 	if l.Limit.Basis == gear.WLL && !l.Limit.part && !l.Limit.half {
-		return words.Say("rating.ofwll", percent(*l.Utilisation), value)
+		return words.Say("rating.ofwll", unit.Percent(*l.Utilisation), value)
 	}
-	return words.Say("rating.oflimit", percent(*l.Utilisation), value, l.Limit.Text)
+	return words.Say("rating.oflimit", unit.Percent(*l.Utilisation), value, l.Limit.Text)
 }
 
 // atHigh says what the upper end of the interval would mean.
@@ -135,12 +164,12 @@ func (w writer) atHigh(l Load) string {
 	case l.Open:
 		return words.Say("rating.maybe", l.AtHigh)
 	}
-	return words.Say("rating.high", l.High.Show(w.u, 0), l.AtHigh)
+	return words.Say("rating.high", l.High.ToldAbove(w.u, w.place(l.Carried, l.Low, l.High)), l.AtHigh)
 }
 
 // upTo says what the upper end of a planned load would mean.
 func (w writer) upTo(l Load) string {
-	high := l.High.Show(w.u, 0)
+	high := w.show(l.High)
 	worse := l.AtHigh.Worse(l.Verdict)
 	switch {
 	case !(l.High > l.Carried):
@@ -154,7 +183,7 @@ func (w writer) upTo(l Load) string {
 	if l.Verdict == NotJudged {
 		of = l.Limit.its()
 	}
-	used := percent(float64(l.High / l.Limit.Value))
+	used := unit.Percent(float64(l.High / l.Limit.Value))
 	if worse {
 		return words.Say("rating.upto.of.worse", high, used, of, l.AtHigh)
 	}
@@ -181,9 +210,9 @@ func (w writer) notJudged(carried string, st gear.Strength, l Load) string {
 	case st.Working != nil:
 		return words.Say("rating.notjudged.unsure", carried, w.ofLimit(l), st.Working.Why)
 	case st.Ceiling != nil:
-		return words.Say(ceilingText(st.Ceiling.Rating.Basis), carried, percent(*l.Utilisation), st.Ceiling.Value.Show(w.u, 0))
+		return words.Say(ceilingText(st.Ceiling.Rating.Basis), carried, unit.Percent(*l.Utilisation), w.show(st.Ceiling.Value))
 	case st.Breaking != nil:
-		return words.Say("rating.notjudged.mbs", carried, percent(*l.OfMBS), st.Breaking.Value.Show(w.u, 0))
+		return words.Say("rating.notjudged.mbs", carried, unit.Percent(*l.OfMBS), w.show(st.Breaking.Value))
 	}
 	return words.Say("rating.notjudged", carried)
 }

@@ -165,7 +165,7 @@ func (l Load) Percent() string {
 	case l.Utilisation == nil:
 		return ""
 	case l.Open:
-		return words.Say("rating.atleast", percent(*l.Utilisation))
+		return words.Say("rating.atleast", unit.Percent(*l.Utilisation))
 	}
-	return percent(*l.Utilisation)
+	return unit.Percent(*l.Utilisation)
 }

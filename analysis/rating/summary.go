@@ -3,6 +3,7 @@ package rating
 import (
 	"strings"
 
+	"tautlog/calc/unit"
 	"tautlog/calc/words"
 )
 
@@ -17,7 +18,7 @@ func (w writer) summary(r Result) string {
 	}
 	at := w.force("rating.truepeak", r.Peak.Value, r.Peak.Low, r.Peak.High, r.Peak.Open)
 	if r.Verdict == Inside {
-		return joined(words.Count("rating.summary.inside", len(r.Items), at, weakest.Name, percent(*weakest.Utilisation), weakest.Limit.its()), w.above(r))
+		return joined(words.Count("rating.summary.inside", len(r.Items), at, weakest.Name, unit.Percent(*weakest.Utilisation), weakest.Limit.its()), w.above(r))
 	}
 	text := "rating.summary"
 	if conditional(weakest.Cases, weakest.Verdict, Load.verdict) {
@@ -33,7 +34,7 @@ func nearest(r Result, weakest Item) string {
 	if !ok || it.Ref == weakest.Ref || weakest.Verdict != NotRated && weakest.Verdict != NotJudged {
 		return ""
 	}
-	return words.Say("rating.summary.nearest", it.Name, percent(*it.Utilisation), it.Limit.its())
+	return words.Say("rating.summary.nearest", it.Name, unit.Percent(*it.Utilisation), it.Limit.its())
 }
 
 // outlook says how the rig would fare in a planned pull: at the upper end,
@@ -53,7 +54,7 @@ func (w writer) outlook(r Result, weakest Item) string {
 	}
 	if it, ok := r.Nearest(); ok {
 		used := it.Factor * float64(high/it.Limit.Value)
-		say = joined(say, words.Say("rating.summary.nearest", it.Name, percent(used), it.Limit.its()))
+		say = joined(say, words.Say("rating.summary.nearest", it.Name, unit.Percent(used), it.Limit.its()))
 	}
 	if high > r.Peak.Value {
 		say = joined(say, words.Say("rating.outlook.likely", r.Peak.Value.Show(w.u, 0), tally(r, "rating.tally.within", Load.verdict)))

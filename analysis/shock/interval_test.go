@@ -80,7 +80,7 @@ func TestFactorInterval(t *testing.T) {
 	assert.InDelta(t, 39e3/weight, alone.Low, 1e-12)
 	assert.InDelta(t, 44e3/weight, alone.High, 1e-12)
 	assert.False(t, alone.OfMass)
-	assert.Equal(t, "1.36 times (true factor 1.33 to 1.50)", p.Times())
+	assert.Equal(t, "1.360 times (true factor 1.325 to 1.496)", p.Times())
 	assert.Contains(t, p.SureOfMass(), "peak alone")
 
 	q := p

@@ -1,7 +1,6 @@
 package unit
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -58,7 +57,43 @@ func (f Force) In(u ForceUnit) float64 { return float64(f) / float64(u.Newtons()
 // last digit should stand for, allows. A step of zero prints three
 // significant digits.
 func (f Force) Show(u ForceUnit, step Force) string {
-	return number(f.In(u), step.In(u)) + " " + string(u)
+	return number(f.In(u), Place(step.In(u))) + " " + string(u)
+}
+
+// Told prints the force in u down to p, or with three significant digits where
+// p is 0.
+func (f Force) Told(u ForceUnit, p Place) string { return number(f.In(u), p) + " " + string(u) }
+
+// ToldBelow is Told for the low end of an interval: it is rounded down.
+func (f Force) ToldBelow(u ForceUnit, p Place) string {
+	return number(p.below(f.In(u)), p) + " " + string(u)
+}
+
+// ToldAbove is Told for the high end of an interval: it is rounded up.
+func (f Force) ToldAbove(u ForceUnit, p Place) string {
+	return number(p.above(f.In(u)), p) + " " + string(u)
+}
+
+// ShowTwo prints a force that is a part of an interval, or noise, with two
+// significant digits.
+func (f Force) ShowTwo(u ForceUnit) string { return f.Told(u, f.PlaceTwo(u)) }
+
+// PlaceTwo is the place of the second digit of a force in u; 0 of none.
+func (f Force) PlaceTwo(u ForceUnit) Place {
+	if v := f.In(u); v != 0 {
+		return digitAt(v, 2)
+	}
+	return 0
+}
+
+// Percent prints a share of a limit, "61 %": whole, and with the decimals that it
+// takes where rounding would hide on which side of 100 % it lies.
+func Percent(share float64) string {
+	v, p := 100*share, Place(1)
+	for i := 0; i < mostApart && side(v, 100, 1e-7) != side(p.near(v), 100, float64(p)/2); i++ {
+		p /= 10
+	}
+	return words.Say("unit.percent", number(v, p))
 }
 
 // String prints the force in kN with three significant digits.
@@ -86,24 +121,24 @@ func (k Stiffness) String() string { return number(float64(k)/1000, 0) + " kN/m"
 
 // ShowInterval prints a measured force with its interval in words that can be
 // read out: "47.3 kN (true peak 46.9 to 52.1)". What names the quantity. The
-// digits follow the width of the interval: its first significant digit, or
-// one more where that digit is 1 or 2.
+// digits follow the width of the interval (see placeOf), whose ends are rounded
+// outwards.
 func ShowInterval(what string, f, low, high Force, u ForceUnit) string {
-	value, interval := IntervalParts(what, f, low, high, IntervalDigit(low, high), u)
+	value, interval := IntervalParts(what, f, low, high, IntervalPlace(f, low, high, u), u)
 	return words.Say("unit.between", value, interval)
 }
 
-// IntervalDigit is the force that the last digit of ShowInterval stands for; 0
-// where an interval has no width.
-func IntervalDigit(low, high Force) Force {
-	return Force(digitStep(math.Abs(float64(high-low)) / 2))
+// IntervalPlace is the place of the last digit of ShowInterval; 0 where an
+// interval has no width.
+func IntervalPlace(f, low, high Force, u ForceUnit) Place {
+	return placeOf((high-low).In(u)/2, f.In(u), low.In(u), high.In(u))
 }
 
 // IntervalParts are the two parts of ShowInterval, to be set apart: the force, and
 // its interval in words, "true peak 46.9 to 52.1". The last digit is the caller's:
-// IntervalDigit, or that of the column that the force stands in.
-func IntervalParts(what string, f, low, high, digit Force, u ForceUnit) (force, interval string) {
-	return partsBetween(what, f.In(u), low.In(u), high.In(u), digit.In(u), string(u))
+// IntervalPlace, or that of the column that the force stands in.
+func IntervalParts(what string, f, low, high Force, last Place, u ForceUnit) (force, interval string) {
+	return partsBetween(what, f.In(u), low.In(u), high.In(u), last, string(u))
 }
 
 // ShowTimes prints a ratio with its interval in words, "2.4 times (true factor
@@ -116,21 +151,17 @@ func ShowTimes(what string, v, low, high float64) string {
 	if low == high {
 		return words.Say("unit.times", number(v, 0.01))
 	}
-	return showBetween(what, v, low, high, digitStep((high-low)/2), words.Say("unit.times.name"))
-}
-
-func showBetween(what string, v, low, high, step float64, name string) string {
-	value, interval := partsBetween(what, v, low, high, step, name)
+	value, interval := partsBetween(what, v, low, high, placeOf((high-low)/2, v, low, high), words.Say("unit.times.name"))
 	return words.Say("unit.between", value, interval)
 }
 
-func partsBetween(what string, v, low, high, step float64, name string) (value, interval string) {
-	return words.Say("unit.value", number(v, step), name), words.Say("unit.interval", what, number(low, step), number(high, step))
+func partsBetween(what string, v, low, high float64, p Place, name string) (value, interval string) {
+	return words.Say("unit.value", number(v, p), name), words.Say("unit.interval", what, number(p.below(low), p), number(p.above(high), p))
 }
 
 // ShowHalf prints a measured force with half the width of its interval:
-// "82.2 ± 0.3 kN". The digits follow that half, as in ShowInterval, but end at
-// the fourth of the force; the half is never rounded down.
+// "82.20 ± 0.27 kN". The digits follow that half, as in ShowInterval; it is
+// rounded up, so that what is told holds all of the interval.
 func ShowHalf(f, half Force, u ForceUnit) string {
 	return showHalf(f.In(u), math.Abs(half.In(u)), string(u))
 }
@@ -145,14 +176,15 @@ func ShowWithin(f, half Force, u ForceUnit) string {
 }
 
 func showHalf(v, h float64, name string) string {
-	step := digitStep(h)
-	if v != 0 {
-		step = max(step, math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-3))
+	p := placeOf(h, v)
+	for {
+		// What rounding moves the middle by is the half's to hold too.
+		told := p.above(h + math.Abs(p.near(v)-v))
+		if p == 0 || p >= digit(told, 2) {
+			return words.Say("unit.within", number(v, p), number(told, p), name)
+		}
+		p *= 10
 	}
-	if step > 0 {
-		h = math.Ceil(h/step-1e-9) * step
-	}
-	return fmt.Sprintf("%s ± %s %s", number(v, step), number(h, step), name)
 }
 
 // ShowSeconds prints a measured time with half the width of its interval, below
@@ -164,42 +196,29 @@ func ShowSeconds(s, half float64) string {
 		s, half, name = s*1000, half*1000, "ms"
 	}
 	if half == 0 {
-		return number(s, 0) + " " + name
+		return words.Say("unit.value", number(s, 0), name)
 	}
 	return showHalf(s, math.Abs(half), name)
 }
 
 // ShowRange prints a force that is known only between two ends, with a value
 // between them: "3.1 to 12.6 kN (middle 7.8)". What names that value. The
-// digits follow the width, as in ShowInterval.
+// digits are as in ShowInterval.
 func ShowRange(low, high Force, what string, f Force, u ForceUnit) string {
-	step := Force(digitStep(math.Abs(float64(high-low)) / 2)).In(u)
-	return words.Say("unit.range", number(low.In(u), step), number(high.In(u), step), u, what, number(f.In(u), step))
-}
-
-// digitStep is the power of ten down to which a number known to within
-// half width w deserves digits.
-func digitStep(w float64) float64 {
-	if !(w > 0) || math.IsInf(w, 0) {
-		return 0
-	}
-	p := math.Pow(10, math.Floor(math.Log10(w)))
-	if w/p < 3 {
-		p /= 10
-	}
-	return p
+	p := IntervalPlace(f, low, high, u)
+	return words.Say("unit.range", number(p.below(low.In(u)), p), number(p.above(high.In(u)), p), u, what, number(f.In(u), p))
 }
 
 // number prints v down to step, or to three significant digits where step is
 // not positive, without an exponent.
-func number(v, step float64) string {
+func number(v float64, step Place) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return words.Say("unit.nan")
 	}
 	decimals := 0
 	switch {
 	case step > 0:
-		decimals = int(math.Ceil(-math.Log10(step) - 1e-9))
+		decimals = int(math.Ceil(-math.Log10(float64(step)) - 1e-9))
 	case v != 0:
 		decimals = 2 - int(math.Floor(math.Log10(math.Abs(v))))
 	}

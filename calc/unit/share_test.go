@@ -10,7 +10,7 @@ import (
 )
 
 func TestParseShare(t *testing.T) {
-	for in, want := range map[string]float64{"7%": 0.07, " 7 % ": 0.07, "0%": 0, "140%": 1.4} {
+	for in, want := range map[string]float64{"7%": 0.07, " 7 % ": 0.07, "7\u00a0%": 0.07, "7\u202f%": 0.07, "0%": 0, "140%": 1.4} {
 		got, err := unit.ParseShare(in)
 		assert.NoError(t, err, in)
 		assert.InDelta(t, want, got, 1e-15, in)

@@ -31,6 +31,9 @@ func TestParse(t *testing.T) {
 	}{
 		{"12kN", force, 12000},
 		{" 12 kN ", force, 12000},
+		{"12\u00a0kN", force, 12000}, // as copied from a page or a report
+		{"12\u202fkN", force, 12000},
+		{"\u00a08\u00a0km/h", speed, 8 / 3.6},
 		{"12kn", force, 12000},
 		{"500kgf", force, 500 * 9.80665},
 		{"2lbf", force, 2 * 4.4482216152605},
@@ -158,15 +161,15 @@ func TestShow(t *testing.T) {
 		{unit.ShowWithin(82200, 0, unit.Kilonewton), "82.2 kN"},
 		{unit.ShowSeconds(0.3124, 0.0116), "312 ± 12 ms"},
 		{unit.ShowSeconds(0.02, 0.015), "20 ± 15 ms"},
-		{unit.ShowSeconds(1.416, 0.04), "1.42 ± 0.04 s"},
+		{unit.ShowSeconds(1.416, 0.04), "1.416 ± 0.040 s"},
 		{unit.ShowSeconds(0.3124, 0), "312 ms"},
 		{unit.ShowTimes("true factor", 1.4567, 1.41, 1.72), "1.46 times (true factor 1.41 to 1.72)"},
 		{unit.ShowTimes("true factor", 1.4567, 1.4567, 1.4567), "1.46 times"},
 		{unit.ShowTimes("true factor", 1.4567, 1.41, math.Inf(1)), "1.46 times or more"},
-		{unit.ShowHalf(82200, 31000, unit.Kilonewton), "80 ± 40 kN"},
+		{unit.ShowHalf(82200, 31000, unit.Kilonewton), "82 ± 32 kN"},
 		{unit.ShowHalf(0, 0, unit.Kilonewton), "0 ± 0 kN"},
-		{unit.ShowRange(3100, 12600, "middle", 7850, unit.Kilonewton), "3 to 13 kN (middle 8)"},
-		{unit.ShowRange(898, 1140, "middle", 1019, unit.Kilonewton), "0.90 to 1.14 kN (middle 1.02)"},
+		{unit.ShowRange(3100, 12600, "middle", 7850, unit.Kilonewton), "3.1 to 12.6 kN (middle 7.8)"},
+		{unit.ShowRange(898, 1140, "middle", 1019, unit.Kilonewton), "0.89 to 1.14 kN (middle 1.02)"},
 	} {
 		assert.Equal(t, c.want, c.got)
 	}

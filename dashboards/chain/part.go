@@ -8,6 +8,7 @@ import (
 	"tautlog/analysis/rating"
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
+	"tautlog/calc/unit"
 	"tautlog/calc/words"
 )
 
@@ -241,13 +242,13 @@ func basisText(b gear.Basis) string {
 	return "chain.rated.stamp"
 }
 
-// Percent prints a share of a limit in whole percent, and what is far beyond
-// it as a multiple.
+// Percent prints a share of a limit in percent, and what is far beyond it as a
+// multiple.
 func Percent(share float64) string {
 	if share >= 9.995 {
 		return strconv.FormatFloat(share, 'f', 0, 64) + " ×"
 	}
-	return strconv.FormatFloat(share*100, 'f', 0, 64) + " %"
+	return unit.Percent(share)
 }
 
 func shapeOf(k gear.Kind) shape {

@@ -66,10 +66,10 @@ func (b *builder) inForce(k *calibrate.InForce, p Pull) [][]string {
 	sure := words.Say("report.uncertainty.unknown")
 	read := p.Found.Peak + p.Found.Zero
 	if half, ok := k.Half95(read); ok {
-		at, beside := read.Show(b.Unit, half), small(half, b.Unit)
+		at, beside := read.Show(b.Unit, half), half.ShowTwo(b.Unit)
 		sure = words.Say("report.uncertainty.at", beside, at)
 		if quarter, ok := k.Half95(read / 4); ok {
-			sure = words.Say("report.uncertainty.quarter", beside, at, small(quarter, b.Unit))
+			sure = words.Say("report.uncertainty.quarter", beside, at, quarter.ShowTwo(b.Unit))
 		}
 	}
 	rows = append(rows, []string{words.Say("report.uncertainty"), sure})
@@ -98,7 +98,7 @@ func calibrated(k calibrate.Kept, u unit.ForceUnit) string {
 	from, _, _ := strings.Cut(k.From, "T")
 	out := []string{words.Say("report.fit.number", k.Number, from)}
 	if k.Fit != nil {
-		out = append(out, words.Count("report.fit.through", k.Fit.Points, k.Fit.Degree, small(unit.Force(k.Fit.LLF), u)))
+		out = append(out, words.Count("report.fit.through", k.Fit.Points, k.Fit.Degree, unit.Force(k.Fit.LLF).ShowTwo(u)))
 		for _, l := range k.Fit.Loading {
 			if l.Reached {
 				out = append(out, words.Say("report.fit.class", l.Class, unit.Force(l.Low).Show(u, 0)))

@@ -129,7 +129,7 @@ func (b *builder) assumed() {
 
 // peakAlone is a peak without its interval, with the digits that it deserves.
 func peakAlone(peak, low, high unit.Force, u unit.ForceUnit) string {
-	alone, _ := unit.IntervalParts(words.Say("report.truepeak"), peak, low, high, unit.IntervalDigit(low, high), u)
+	alone, _ := unit.IntervalParts(words.Say("report.truepeak"), peak, low, high, unit.IntervalPlace(peak, low, high, u), u)
 	return alone
 }
 

@@ -94,7 +94,7 @@ func TestHTMLStandsAlone(t *testing.T) {
 		}
 	}
 	assert.GreaterOrEqual(t, figures, 2, "the chain and the trace")
-	for _, say := range []string{"30.0 kN", "300 ± 10 ms from 10 % to 90 %, 80 ± 3 kN/s on average", "Impulse</th><td>26.00 ± 0.30 kN·s", "A. Keeper &lt;&amp;&gt;", string(rating.Over), "What to do next", rating.Cautions()[0].Long, ">left out</td>"} {
+	for _, say := range []string{"30.0 kN", "300 ± 10 ms from 10 % to 90 %, 80.0 ± 3.0 kN/s on average", "Impulse</th><td>26.00 ± 0.30 kN·s", "A. Keeper &lt;&amp;&gt;", string(rating.Over), "What to do next", rating.Cautions()[0].Long, ">left out</td>"} {
 		assert.Contains(t, page, say)
 	}
 }

@@ -2,13 +2,11 @@ package report
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
-	"tautlog/calc/unit"
 	"tautlog/calc/words"
 )
 
@@ -25,7 +23,7 @@ func (b *builder) uncertainty() {
 	t := Table{Head: []string{words.Say("report.term.name"), words.Say("report.term.below"), words.Say("report.term.above"), words.Say("report.term.how")}, Widths: []float64{0.16, 0.14, 0.14, 0.56}}
 	left := p.Found.Unknown()
 	for _, term := range p.Found.Terms {
-		low, high := small(term.Low, b.Unit), small(term.High, b.Unit)
+		low, high := term.Low.ShowTwo(b.Unit), term.High.ShowTwo(b.Unit)
 		if slices.Contains(left, term.Name) { // no zero: that would be taken for an exact cell
 			low, high = words.Say("report.sure.unknown"), words.Say("report.sure.unknown")
 		}
@@ -38,14 +36,6 @@ func (b *builder) uncertainty() {
 		}
 		b.say(words.Say("report.sure.leftout", strings.Join(left, ", ")))
 	}
-}
-
-// small prints a contribution with two digits.
-func small(f unit.Force, u unit.ForceUnit) string {
-	if f == 0 {
-		return "0 " + string(u)
-	}
-	return f.Show(u, unit.Force(math.Pow(10, math.Floor(math.Log10(math.Abs(float64(f))))-1)))
 }
 
 // multipliers compares what is planned with and what the log says without and

@@ -110,7 +110,7 @@ func TestViewersPhoneSeesAndCannotTap(t *testing.T) {
 	url, d := f.network(t)
 	signIn(t, b, url, d, "Jun", people.Viewer)
 	b.Open(url + "/line")
-	assert.Contains(t, b.Text("article.result .peak"), "40.0 kN")
+	assert.Contains(t, b.Text("article.result .peak"), "40.00 kN")
 	assert.Contains(t, b.Text("header"), "You are signed in as Jun, a viewer")
 	assert.Zero(t, webtest.Eval[int64](b, `document.querySelectorAll('main form[method="post"]').length`), "something to tap")
 	assert.Empty(t, barriers(b, axeSource(t)))

@@ -55,7 +55,7 @@ func TestPullOfTwoCells(t *testing.T) {
 	assert.Contains(t, both, "It carried at most 52")
 	assert.Contains(t, both, "River-2 read 30.20 kN (true peak 29.90 to 30.40) at its peak.")
 	picture := f.page(t, path)
-	assert.Contains(t, picture, ">30.0 kN</text>", "each cell shows what it read")
+	assert.Contains(t, picture, ">30.00 kN</text>", "each cell shows what it read")
 	assert.Contains(t, picture, ">30.20 kN</text>")
 
 	var doc struct {

@@ -283,5 +283,5 @@ func offBy(f unit.Force, u unit.ForceUnit) string {
 	if u == unit.Kilonewton && size < 100 {
 		u = unit.Newton
 	}
-	return small(f, u)
+	return f.ShowTwo(u)
 }

@@ -198,7 +198,8 @@ func (s *server) tellDay(r *http.Request, v *sheetView, pulls []store.Pull) erro
 	if len(pulls) > sheetShows {
 		v.More, pulls = len(pulls)-sheetShows, pulls[:sheetShows]
 	}
-	u, highest, column := chosen(r).Unit, unit.Force(0), peakColumnOf(pulls)
+	u, highest := chosen(r).Unit, unit.Force(0)
+	column := peakColumnOf(pulls, u)
 	for _, p := range pulls {
 		told, err := s.result(r.Context(), p, cellName(cells, p.Cell), u)
 		if err != nil {

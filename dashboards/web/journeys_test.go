@@ -77,7 +77,7 @@ func TestJourneysByKeys(t *testing.T) {
 
 	start("Look back at pulls")
 	arrive(b, "Pulls")
-	goTo(t, b, "40.0 kN")
+	goTo(t, b, "40.00 kN")
 	b.Press(kb.Enter)
 	arrive(b, "Kinetic pull")
 	b.Await(`document.querySelector('[data-part="trace"]').dataset.points > 100`)

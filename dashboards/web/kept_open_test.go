@@ -68,7 +68,7 @@ func TestOtherStoreIsApart(t *testing.T) {
 	for _, where := range []string{"/", "/days", "/pulls", "/vehicles", "/cells", "/guide"} {
 		page := see(where)
 		assert.Contains(t, page, "You look at "+name, where)
-		assert.NotContains(t, page, "40.0 kN", where)
+		assert.NotContains(t, page, "40.00 kN", where)
 		assert.NotContains(t, page, "data-live", where)
 		assert.NotContains(t, f.page(t, where), "You look at", "%s as others see it", where)
 	}
@@ -88,7 +88,7 @@ func TestOtherStoreIsApart(t *testing.T) {
 	require.Equal(t, http.StatusSeeOther, res.StatusCode)
 	assert.Negative(t, res.Cookies()[0].MaxAge)
 	assert.Equal(t, http.StatusForbidden, add(theirs, "Otter", sees), "a form of a store that is looked at no more")
-	assert.Contains(t, see("/pulls"), "40.0 kN", "an old cookie shows the own store")
+	assert.Contains(t, see("/pulls"), "40.00 kN", "an old cookie shows the own store")
 	assert.Equal(t, before, f.dump(t))
 
 	there, err := store.OpenReader(f.store.Dir() + "-other")

@@ -59,7 +59,7 @@ func TestNamesOnTraceInBrowser(t *testing.T) {
 				}
 			}
 		}
-		assert.Equal(t, "rise from 10 % to 90 %: 324 ms\ntrue peak 39.8 to 40.9\nby the button CFC 60 filter, a thin line: the readings without what shakes faster than a pull (the filter of SAE J211)", b.Text(".key-marks"))
+		assert.Equal(t, "rise from 10 % to 90 %: 324 ms\ntrue peak 39.80 to 40.90\nby the button CFC 60 filter, a thin line: the readings without what shakes faster than a pull (the filter of SAE J211)", b.Text(".key-marks"))
 		b.Shoot("names-" + size.Name)
 	}
 	assert.Empty(t, b.Errors())

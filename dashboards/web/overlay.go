@@ -151,9 +151,10 @@ func (s *server) offered(ctx context.Context, all []store.Pull, u unit.ForceUnit
 func differencesOf(a, b store.Pull, u unit.ForceUnit) []fact {
 	c := pull.Compare(a.Found, b.Found, a.Cell == b.Cell)
 	force := func(d pull.Difference, per string) string {
-		digit := unit.IntervalDigit(unit.Force(d.Low), unit.Force(d.High))
-		say := func(v float64) string { return signed(unit.Force(v), digit, u) + per }
-		return differs(d, say(d.Value), say(d.Low), say(d.High))
+		value, low, high := unit.Force(d.Value), unit.Force(d.Low), unit.Force(d.High)
+		last := unit.IntervalPlace(value, low, high, u)
+		say := func(v unit.Force, told string) string { return signed(float64(v), told) + per }
+		return differs(d, say(value, value.Told(u, last)), say(low, low.ToldBelow(u, last)), say(high, high.ToldAbove(u, last)))
 	}
 	out := []fact{{text("page.overlay.peak"), force(c.Peak, "")}}
 	if d := c.RiseTime; d != nil {
@@ -175,20 +176,16 @@ func differs(d pull.Difference, value, low, high string) string {
 	return text("overlay.differs", value, low, high)
 }
 
-// signed is a force with its sign, down to a last digit.
-func signed(f, digit unit.Force, u unit.ForceUnit) string {
-	if f > 0 {
-		return "+" + f.Show(u, digit)
+// signed is what is told of a difference, with its sign.
+func signed(v float64, told string) string {
+	if v > 0 {
+		return "+" + told
 	}
-	return f.Show(u, digit)
+	return told
 }
 
 func signedSeconds(v float64) string {
-	s := strconv.FormatFloat(v*1000, 'f', 0, 64) + " ms"
-	if v > 0 {
-		return "+" + s
-	}
-	return s
+	return signed(v, strconv.FormatFloat(v*1000, 'f', 0, 64)+" ms")
 }
 
 // lineKeys name how the line of each pull looks, in the order of overlay.ts.

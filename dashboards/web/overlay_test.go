@@ -45,7 +45,7 @@ func TestOverlay(t *testing.T) {
 	d := pull.Compare(f.pull.Found, other.Found, true).Peak
 	require.True(t, d.Told())
 	assert.InDelta(t, -20_000, d.Value, 1e-9)
-	assert.Contains(t, page, "-20.0 kN (95 % interval -20.9 kN to ")
+	assert.Contains(t, page, "-20.00 kN (95 % interval -20.89 kN to ")
 	assert.Contains(t, page, "no difference that can be told", "the rise took as long")
 	assert.Contains(t, spoken(page), "Mean rise rate no difference that can be told")
 	assert.Regexp(t, `Shock factor 0\.7[0-9]* times \(true factor .*\), that of the first 1\.4[0-9]* times \(true factor`, spoken(page))

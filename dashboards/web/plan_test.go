@@ -79,7 +79,7 @@ func TestForceOnARig(t *testing.T) {
 	t.Parallel()
 	f := newFixture(t)
 	page, said := f.plan(t, "force", form("rig", "single strap", "force", "20kN..35kN"))
-	says(t, said, "35 kN 20 to 35 kN (middle 28) That is the force on the line of single strap")
+	says(t, said, "35 kN 20.0 to 35.0 kN (middle 27.5) That is the force on the line of single strap")
 	says(t, said, "bow shackle 13: over rating. It would carry 27.5 kN, 86 % of its 31.9 kN WLL. At the upper end it would carry 35 kN, 110 % of its limit, and be over rating.")
 	assert.Equal(t, 2, strings.Count(page, `<svg xmlns="http://www.w3.org/2000/svg" class="chain `))
 	assert.NotContains(t, page, "<b>point</b>", "a name became markup")

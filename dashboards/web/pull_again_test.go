@@ -35,7 +35,7 @@ func TestPullMeasuredAgain(t *testing.T) {
 	assert.InDelta(t, 52e3, float64(p.Found.Peak), 60, "1.3 times 40 kN")
 	assert.Equal(t, "wet sand", p.Ground, "what people said of it stays")
 	assert.Contains(t, page, "What measuring it again changed")
-	assert.Contains(t, page, "40.0 kN (true peak 39.8 to 40.9), now 52")
+	assert.Contains(t, page, "40.00 kN (true peak 39.80 to 40.90), now 52")
 	assert.Contains(t, page, "<dt>rear point</dt><dd>inside rating, now over rating</dd>")
 
 	going := found()

@@ -7,28 +7,28 @@ import (
 	"tautlog/ingest/store"
 )
 
-// peakColumn is the force that the last digit of a column of peaks stands for:
-// that of three quarters of them at least by how sure each is, so that the column
+// peakColumn is the place of the last digit of a column of peaks: that of three
+// quarters of them at least by how sure each is, so that the column
 // has one number of decimals. A peak that is less sure has fewer.
-type peakColumn unit.Force
+type peakColumn unit.Place
 
-func peakColumnOf(pulls []store.Pull) peakColumn {
-	var digits []unit.Force
+func peakColumnOf(pulls []store.Pull, u unit.ForceUnit) peakColumn {
+	var places []unit.Place
 	for _, p := range pulls {
-		digits = append(digits, unit.IntervalDigit(p.Found.PeakLow, p.Found.PeakHigh))
+		places = append(places, unit.IntervalPlace(p.Found.Peak, p.Found.PeakLow, p.Found.PeakHigh, u))
 	}
-	if len(digits) == 0 {
+	if len(places) == 0 {
 		return 0
 	}
-	slices.Sort(digits)
-	return peakColumn(digits[len(digits)*3/4])
+	slices.Sort(places)
+	return peakColumn(places[len(places)*3/4])
 }
 
 // show is the peak of a pull in the column, and its interval in words.
 func (c peakColumn) show(p store.Pull, u unit.ForceUnit) listedPeak {
 	f := p.Found
-	digit := max(unit.Force(c), unit.IntervalDigit(f.PeakLow, f.PeakHigh))
-	peak, interval := peakTo(f, digit, u)
+	last := max(unit.Place(c), unit.IntervalPlace(f.Peak, f.PeakLow, f.PeakHigh, u))
+	peak, interval := peakTo(f, last, u)
 	return listedPeak{peak, interval}
 }
 

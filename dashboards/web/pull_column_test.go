@@ -25,11 +25,11 @@ func TestPeaksOfAListHaveOneNumberOfDecimals(t *testing.T) {
 		require.NoError(t, err)
 	}
 	want := []string{
-		"40.0 kN (true peak 39.8 to 40.9)",
-		"13.0 kN (true peak 13.0 to 13.0)",
-		"27.9 kN (true peak 27.8 to 27.9)",
-		"31.0 kN (true peak 31.0 to 31.1)",
-		"22 kN (true peak 15 to 29)", // its interval allows no more
+		"40.00 kN (true peak 39.80 to 40.90)",
+		"12.99 kN (true peak 12.98 to 13.00)",
+		"27.87 kN (true peak 27.83 to 27.91)",
+		"31.05 kN (true peak 31.00 to 31.11)",
+		"22.0 kN (true peak 15.0 to 29.0)", // its interval allows no more
 	}
 	row := regexp.MustCompile(`([\d.]+ kN \(true peak [\d.]+ to [\d.]+\)) \d\d:`)
 	for _, page := range []string{"/pulls", "/days/2026-03-14"} {

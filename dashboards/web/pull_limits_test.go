@@ -43,7 +43,7 @@ func TestSetLimits(t *testing.T) {
 	query := url.Values{"start": {"10:00:04.750"}, "end": {"10:00:05.500"}}
 	tried := spoken(f.page(t, one+"/limits?"+query.Encode()))
 	assert.Contains(t, tried, "28.28 kN")
-	assert.Contains(t, tried, "now 40.0 kN")
+	assert.Contains(t, tried, "now 40.00 kN")
 	assert.Contains(t, tried, "what the line carried outside them may be more")
 	assert.Equal(t, f.pull, f.now(t), "nothing was kept")
 	form.Set("start", "10:00:04.750")
@@ -66,7 +66,7 @@ func TestSetLimits(t *testing.T) {
 
 	page = f.page(t, one)
 	assert.Contains(t, spoken(page), "From 10:00:04.750 to 10:00:05.500, set by hand by "+p.Limits.Who)
-	assert.Contains(t, spoken(page), "It was found from 10:00:04.000 to 10:00:05.000, with a peak of 40.0 kN")
+	assert.Contains(t, spoken(page), "It was found from 10:00:04.000 to 10:00:05.000, with a peak of 40.00 kN")
 	assert.Contains(t, spoken(page), "A person set its start and its end. The line was already under load at that start.")
 	assert.Contains(t, spoken(page), "Before the last change: it started and ended as found.")
 	var told struct {
@@ -225,7 +225,7 @@ func TestReportOfLimits(t *testing.T) {
 	require.Equal(t, http.StatusSeeOther, res.StatusCode, page)
 	assert.Contains(t, spoken(f.page(t, one+"/report.html")),
 		"10:00:04.750 to 10:00:05.000, set by hand by "+f.now(t).Limits.Who+", "+time.Unix(0, f.now(t).Limits.At).UTC().Format("2 January 2006, 15:04")+
-			"; found were 10:00:04.000 to 10:00:05.000, with a peak of 40.0 kN (true peak 39.8 to 40.9)")
+			"; found were 10:00:04.000 to 10:00:05.000, with a peak of 40.00 kN (true peak 39.80 to 40.90)")
 	table := f.page(t, "/days/2026-03-14/pulls.csv")
 	assert.Contains(t, table, ",limits_set_by,found_start,found_end")
 	assert.Contains(t, table, ","+f.now(t).Limits.Who+",2026-03-14T10:00:04Z,2026-03-14T10:00:05Z")

@@ -57,7 +57,8 @@ func (s *server) pulls(w http.ResponseWriter, r *http.Request) error {
 		q.Set("before", strconv.FormatInt(ps[listed-1].ID, 10))
 		v.Earlier = "/pulls?" + q.Encode()
 	}
-	u, column := chosen(r).Unit, peakColumnOf(ps)
+	u := chosen(r).Unit
+	column := peakColumnOf(ps, u)
 	for _, p := range ps {
 		told, err := s.result(r.Context(), p, cellName(cells, p.Cell), u)
 		if err != nil {

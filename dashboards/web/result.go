@@ -3,7 +3,6 @@ package web
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"html/template"
 	"math"
 	"slices"
@@ -184,12 +183,12 @@ func kindWords(k pull.Kind) string {
 // peakShown is the peak with the digits that its interval deserves, and the
 // interval in words.
 func peakShown(f pull.Pull, u unit.ForceUnit) (peak, interval string) {
-	return peakTo(f, unit.IntervalDigit(f.PeakLow, f.PeakHigh), u)
+	return peakTo(f, unit.IntervalPlace(f.Peak, f.PeakLow, f.PeakHigh, u), u)
 }
 
 // peakTo is peakShown with another last digit.
-func peakTo(f pull.Pull, digit unit.Force, u unit.ForceUnit) (peak, interval string) {
-	peak, interval = unit.IntervalParts(text("peak.what"), f.Peak, f.PeakLow, f.PeakHigh, digit, u)
+func peakTo(f pull.Pull, last unit.Place, u unit.ForceUnit) (peak, interval string) {
+	peak, interval = unit.IntervalParts(text("peak.what"), f.Peak, f.PeakLow, f.PeakHigh, last, u)
 	return peak, "(" + interval + ")"
 }
 
@@ -261,7 +260,7 @@ func measured(f pull.Pull, u unit.ForceUnit) []fact {
 		{text("page.result.impulse"), text("impulse", impulse(f.ToPeak, u), unit.ShowWithin(unit.Force(f.Impulse), unit.Force(f.Impulse95), u)+"·s")},
 		{text("page.result.readings"), text("rate", f.Samples, plainNumber(f.Rate))},
 		{text("page.result.peak-as-read"), filter},
-		{text("page.result.zero"), text("zero", zeroBeside(f.Zero, f.Noise, u), small(f.Noise, u))},
+		{text("page.result.zero"), text("zero", zeroBeside(f.Zero, f.Noise, u), f.Noise.ShowTwo(u))},
 	}
 	if f.Damping != nil {
 		out = append(out, fact{text("page.result.damping-ratio"), strconv.FormatFloat(*f.Damping, 'f', 2, 64)})
@@ -294,7 +293,7 @@ func terms(f pull.Pull, u unit.ForceUnit) []fact {
 	unknown := f.Unknown()
 	var out []fact
 	for _, t := range ts {
-		said := text("term.range", small(t.Low, u), small(t.High, u))
+		said := text("term.range", t.Low.ShowTwo(u), t.High.ShowTwo(u))
 		if slices.Contains(unknown, t.Name) {
 			said = text("term.out")
 		} else if float64(t.Low+t.High) < tooLittle*math.Abs(float64(f.Peak)) {
@@ -320,27 +319,14 @@ func termNames(terms []string) string {
 // interval is not worth a number.
 const tooLittle = 2e-4
 
-// small prints a contribution with two digits.
-func small(f unit.Force, u unit.ForceUnit) string {
-	if f == 0 {
-		return fmt.Sprintf("0 %s", u)
-	}
-	return f.Show(u, twoDigits(f))
-}
-
 // zeroBeside prints a zero no finer than the noise of the quiet line is told.
 func zeroBeside(zero, noise unit.Force, u unit.ForceUnit) string {
 	if noise == 0 {
-		return small(zero, u)
+		return zero.ShowTwo(u)
 	}
-	step := twoDigits(noise)
-	if math.Abs(float64(zero)) < float64(step)/2 {
-		return small(0, u)
+	last := noise.PlaceTwo(u)
+	if math.Abs(zero.In(u)) < float64(last)/2 {
+		zero, last = 0, 0
 	}
-	return zero.Show(u, step)
-}
-
-// twoDigits is the step of the second digit of a force that is not 0.
-func twoDigits(f unit.Force) unit.Force {
-	return unit.Force(math.Pow(10, math.Floor(math.Log10(math.Abs(float64(f))))-1))
+	return zero.Told(u, last)
 }

@@ -89,8 +89,8 @@ func TestSampleIsApart(t *testing.T) {
 	cookie := res.Cookies()[0]
 	sees := func(r *http.Request) { r.AddCookie(cookie) }
 
-	assert.Contains(t, read(t, f.ask("GET", "/pulls", nil, sees)), "40.0 kN")
-	assert.NotContains(t, f.page(t, "/pulls"), "40.0 kN", "another browser")
+	assert.Contains(t, read(t, f.ask("GET", "/pulls", nil, sees)), "40.00 kN")
+	assert.NotContains(t, f.page(t, "/pulls"), "40.00 kN", "another browser")
 	assert.NotContains(t, read(t, f.ask("GET", "/line", nil, sees)), "data-live", "nothing to listen to: the page would say that the program does not answer")
 	assert.Contains(t, read(t, f.ask("GET", "/people", nil, sees)), "People", "who is signed in is asked of the real store")
 	added := url.Values{"token": form["token"], "name": {"Newt"}, "gvm": {"2 t"}}
@@ -111,7 +111,7 @@ func TestSampleIsApart(t *testing.T) {
 
 	res = f.ask("POST", "/sample/away", form, sees)
 	require.Equal(t, http.StatusSeeOther, res.StatusCode)
-	assert.NotContains(t, read(t, f.ask("GET", "/pulls", nil, sees)), "40.0 kN", "an old cookie shows nothing")
+	assert.NotContains(t, read(t, f.ask("GET", "/pulls", nil, sees)), "40.00 kN", "an old cookie shows nothing")
 	res = f.ask("POST", "/sample", url.Values{"token": {"wrong"}}, nil)
 	assert.Equal(t, http.StatusForbidden, res.StatusCode)
 }

@@ -57,7 +57,7 @@ func TestLeftOut(t *testing.T) {
 	f := newFixture(t)
 	assert.Contains(t, spoken(f.page(t, "/pulls/1")), "lag left out; not known")
 	assert.Contains(t, spoken(f.page(t, "/pulls/1")), "Zero 0 kN was taken off as the zero; the quiet line wandered by 0.012 kN", "no finer than the noise")
-	assert.Contains(t, f.page(t, "/pulls/1"), "</svg>true peak 39.8 to 40.9</li>", "the chart has the digits of the text above it")
+	assert.Contains(t, f.page(t, "/pulls/1"), "</svg>true peak 39.80 to 40.90</li>", "the chart has the digits of the text above it")
 }
 
 // visible is what a reader sees of a page: no tags, no quotation of names.
@@ -85,10 +85,10 @@ func TestResult(t *testing.T) {
 	page := f.page(t, fmt.Sprintf("/pulls/%d", f.pull.ID))
 	text := strings.Join(strings.Fields(visible(page)), " ")
 	for _, say := range []string{
-		"Kinetic pull, 14 March 2026 at 10:00:04", "40.0 kN (true peak 39.8 to 40.9)",
+		"Kinetic pull, 14 March 2026 at 10:00:04", "40.00 kN (true peak 39.80 to 40.90)",
 		// 40 kN over 2800 kg · 9.80665 m/s² = 27.458620 kN is 1.4567.
 		"1.457 times (true factor 1.449 to 1.490) the weight of Otter, its gross vehicle mass 2.8 t, 27.5 kN. The interval is that of the peak alone: how well the mass is known is not recorded.",
-		"10 % to 90 % of 40 kN in 324 ± 12 ms, on average 99 ± 5 kN per second; steepest 126 kN per second", "12.7 kN·s to the peak, 25.46 ± 0.26 kN·s in all",
+		"10 % to 90 % of 40 kN in 324 ± 12 ms, on average 98.8 ± 4.1 kN per second; steepest 126 kN per second", "12.7 kN·s to the peak, 25.46 ± 0.27 kN·s in all",
 		"One reading was left out as an electrical spike.",
 		"bow shackle 13: over rating.", "front <b>point</b>: inside rating.",
 		"sampling down 0 kN, up 0.88 kN; from the shape around the peak",
@@ -104,7 +104,7 @@ func TestUnits(t *testing.T) {
 	t.Parallel()
 	f := newFixture(t)
 	target := fmt.Sprintf("/pulls/%d", f.pull.ID)
-	for u, want := range map[string]string{"kN": "40.0 kN", "t": "4.08 t", "kgf": "4080 kgf", "lbf": "8990 lbf", "stone": "40.0 kN"} {
+	for u, want := range map[string]string{"kN": "40.00 kN", "t": "4.079 t", "kgf": "4079 kgf", "lbf": "8990 lbf", "stone": "40.00 kN"} {
 		res := f.ask("GET", target, nil, func(r *http.Request) { r.AddCookie(&http.Cookie{Name: "unit", Value: u}) })
 		text := read(t, res)
 		assert.Contains(t, text, want, u)

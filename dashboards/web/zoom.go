@@ -252,6 +252,6 @@ func (s *server) zoomOfDay(r *http.Request, c store.Cell, from, to int64) (zoomV
 // markTrue names the interval of the true peak in the chart, with the digits
 // that it has above the chart.
 func markTrue(f pull.Pull, u unit.ForceUnit) string {
-	_, interval := unit.IntervalParts(text("peak.what"), f.Peak, f.PeakLow, f.PeakHigh, unit.IntervalDigit(f.PeakLow, f.PeakHigh), u)
+	_, interval := unit.IntervalParts(text("peak.what"), f.Peak, f.PeakLow, f.PeakHigh, unit.IntervalPlace(f.Peak, f.PeakLow, f.PeakHigh, u), u)
 	return interval
 }
