@@ -167,6 +167,12 @@ func traceWrong(f *sheet, err error) error {
 		f.refuse("start", text("tracein.dates"))
 	case errors.Is(err, intake.ErrCapacity):
 		f.refuse("capacity", text("tracein.known", err))
+	case errors.Is(err, tracefile.ErrComma):
+		f.refuse("decimal", text("tracein.iscomma", fault.Line))
+	case errors.Is(err, tracefile.ErrPoint):
+		f.refuse("decimal", text("tracein.ispoint", fault.Line))
+	case errors.Is(err, tracefile.ErrNoUnit):
+		f.refuse("force-unit", text("tracein.nounit", fault.Line, fault.Problem))
 	case inFile:
 		f.refuse("file", text("tracein.line", fault.Line, fault.Problem, fault.Remedy))
 	case big:

@@ -18,6 +18,8 @@ var (
 	ErrDuplicate  = errors.New("column named twice")
 	ErrAmbiguous  = errors.New("more than one column would do")
 	ErrNumber     = errors.New("not a number")
+	ErrComma      = errors.New("a decimal comma where a point was said") // an ErrNumber
+	ErrPoint      = errors.New("a decimal point where a comma was said") // an ErrNumber
 	ErrNotFinite  = errors.New("not a finite number")
 	ErrTime       = errors.New("not a time")
 	ErrTimeBack   = errors.New("time goes back")
@@ -35,13 +37,19 @@ type Error struct {
 	File    string // the file as it was named; "standard input" for "-"
 	Line    int64  // counted from 1, after unpacking
 	Problem string // what is wrong, without the place
-	Remedy  string // what to do
+	Remedy  string // what to do about the file
+	Flag    string // by which flag a command can be told to take it as it is; empty: by none
 	Reason  error  // one of the reasons of this package
 }
 
-// Error gives file, line, problem and remedy in one line.
+// Error gives file, line, problem and remedy in one line, for who gave the
+// command. Who sent the file by a page has fields in place of flags.
 func (e *Error) Error() string {
-	return fmt.Sprintf("%s, line %d: %s; %s", e.File, e.Line, e.Problem, e.Remedy)
+	say := fmt.Sprintf("%s, line %d: %s; %s", e.File, e.Line, e.Problem, e.Remedy)
+	if e.Flag != "" {
+		say += ", or " + e.Flag
+	}
+	return say
 }
 
 // Unwrap gives the reason, so that errors.Is works on it.
@@ -50,6 +58,12 @@ func (e *Error) Unwrap() error { return e.Reason }
 // fault makes an Error whose line counts from the start of the text at hand.
 func fault(reason error, line int, remedy, problem string, args ...any) *Error {
 	return &Error{Line: int64(line), Problem: fmt.Sprintf(problem, args...), Remedy: remedy, Reason: reason}
+}
+
+// flag adds by which flag the file can be taken as it is.
+func (e *Error) flag(what string) *Error {
+	e.Flag = what
+	return e
 }
 
 // shown repeats what stood in the file, short and printable.

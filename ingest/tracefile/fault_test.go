@@ -37,7 +37,7 @@ func badTraces() map[string]badTrace {
 		"no unit":               {"t_s,force\n0,1\n", tracefile.Options{}, tracefile.ErrNoUnit, 1, "add --unit"},
 		"no unit named":         {"t_s,load\n0,1\n", tracefile.Options{ForceColumn: "load"}, tracefile.ErrNoUnit, 1, "the column load does not say its unit"},
 		"unknown unit":          {"t_s,force_stone\n0,1\n", tracefile.Options{}, tracefile.ErrUnit, 1, "force_stone ends in no known unit"},
-		"two units":             {"t_s,force_kN\n0,1\n", tracefile.Options{Unit: unit.Newton}, tracefile.ErrUnit, 1, "in kN by its name and in N by --unit"},
+		"two units":             {"t_s,force_kN\n0,1\n", tracefile.Options{Unit: unit.Newton}, tracefile.ErrUnit, 1, "in kN by its name, and was said to be in N; correct the name of the column, or leave out --unit"},
 		"column not there":      {"t_s,force_N\n0,1\n", tracefile.Options{ForceColumn: "cell"}, tracefile.ErrNoColumn, 1, "no column cell among t_s, force_N"},
 		"two forces":            {"t_s,force_N,force_kN\n0,1,2\n", tracefile.Options{}, tracefile.ErrAmbiguous, 1, "choose one with --force-column force_N"},
 		"two times":             {"# x\nt_s,time,force_N\n0,1,2\n", tracefile.Options{}, tracefile.ErrAmbiguous, 2, "choose one with --time-column t_s"},
@@ -51,8 +51,8 @@ func badTraces() map[string]badTrace {
 		"NaN for a time":        {"t_s,force_N\nnan,1\n", tracefile.Options{}, tracefile.ErrNotFinite, 2, "t_s is"},
 		"empty value":           {"t_s,force_N\n0,\n", tracefile.Options{}, tracefile.ErrNumber, 2, "force_N is empty"},
 		"milliseconds":          {"time,force_N\n1764054841000,1\n", tracefile.Options{}, tracefile.ErrTime, 2, "are these milliseconds?"},
-		"comma not asked for":   {"t_s;force_N\n0;1,5\n", tracefile.Options{}, tracefile.ErrNumber, 2, "give --decimal-comma"},
-		"comma asked for":       {"t_s;force_N\n0;1.5\n", comma, tracefile.ErrNumber, 2, "leave out --decimal-comma"},
+		"comma not asked for":   {"t_s;force_N\n0;1,5\n", tracefile.Options{}, tracefile.ErrComma, 2, "not a number; write a decimal point, or give --decimal-comma"},
+		"comma asked for":       {"t_s;force_N\n0;1.5\n", comma, tracefile.ErrPoint, 2, "write a decimal comma, or leave out --decimal-comma"},
 		"comma for all":         {"t_s,force_N\n0,001,1,5\n", comma, tracefile.ErrRagged, 2, "put a semicolon or a tab"},
 		"ragged, less":          {"t_s,force_N\n0,1\n0.001\n0.002,3\n", tracefile.Options{}, tracefile.ErrRagged, 3, "1 column where the header has 2"},
 		"ragged, more":          {"t_s,force_N\n0,1\n0.001,2,3\n", tracefile.Options{}, tracefile.ErrRagged, 3, "3 columns where the header has 2"},
@@ -108,6 +108,7 @@ func TestFaults(t *testing.T) {
 			found, ok := errors.AsType[*tracefile.Error](err)
 			require.True(t, ok, "a fault is an *Error, not %T", err)
 			assert.Equal(t, c.line, found.Line)
+			assert.NotRegexp(t, ` --[^l]`, found.Problem+found.Remedy, "who sends a file by a page has no flags")
 			assert.Contains(t, err.Error(), c.says)
 			assert.True(t, strings.HasPrefix(err.Error(), fmt.Sprintf("standard input, line %d: ", c.line)), err.Error())
 			assert.Less(t, len(err.Error()), 300, "one line that a person reads")

@@ -101,8 +101,8 @@ func (l *layout) chooseTime(line int, o Options) (int, *Error) {
 	}
 	found := l.where(func(name string) bool { return slices.Contains(strings.Split(namesOfTime, ", "), name) })
 	if len(found) == 0 {
-		return 0, fault(ErrNoColumn, line, "call it one of "+namesOfTime+", or name it with --time-column",
-			"no time column among %s", list(l.names))
+		return 0, fault(ErrNoColumn, line, "call it one of "+namesOfTime,
+			"no time column among %s", list(l.names)).flag("name it with --time-column")
 	}
 	return l.only(line, found, "time", "--time-column")
 }
@@ -130,11 +130,11 @@ func (l *layout) findForce(line int, o Options) (int, *Error) {
 		if o.Unit != "" {
 			return l.only(line, found, "force", "--force-column")
 		}
-		return 0, fault(ErrUnit, line, "call the column one of "+namesOfForce+", or give --force-column and --unit",
-			"the name %s ends in no known unit of force", l.names[found[0]])
+		return 0, fault(ErrUnit, line, "call the column one of "+namesOfForce,
+			"the name %s ends in no known unit of force", l.names[found[0]]).flag("give --force-column and --unit")
 	}
-	return 0, fault(ErrNoColumn, line, "call it one of "+namesOfForce+", or give --force-column and --unit",
-		"no force column among %s", list(l.names))
+	return 0, fault(ErrNoColumn, line, "call it one of "+namesOfForce,
+		"no force column among %s", list(l.names)).flag("give --force-column and --unit")
 }
 
 // unitOf is the unit in the column's name or the one that was given; they
@@ -143,13 +143,13 @@ func unitOf(line int, name string, given unit.ForceUnit) (unit.ForceUnit, *Error
 	named, err := unit.ParseForceUnit(strings.TrimPrefix(name, "force_"))
 	switch {
 	case err != nil && given == "":
-		return "", fault(ErrNoUnit, line, "add --unit with one of N, kN, kgf, lbf, t, or put it in the name as in force_kN",
-			"the column %s does not say its unit of force", name)
+		return "", fault(ErrNoUnit, line, "put it in the name as in force_kN",
+			"the column %s does not say its unit of force", name).flag("add --unit with one of N, kN, kgf, lbf, t")
 	case err != nil || !hasUnit(name):
 		return given, nil
 	case given != "" && given != named:
-		return "", fault(ErrUnit, line, "leave out --unit, or correct the name of the column",
-			"the column %s is in %s by its name and in %s by --unit", name, named, given)
+		return "", fault(ErrUnit, line, "correct the name of the column",
+			"the column %s is in %s by its name, and was said to be in %s", name, named, given).flag("leave out --unit")
 	}
 	return named, nil
 }
@@ -168,7 +168,7 @@ func (l *layout) where(wanted func(string) bool) (found []int) {
 func (l *layout) named(line int, name, flag string) (int, *Error) {
 	found := l.where(func(n string) bool { return n == name })
 	if len(found) == 0 {
-		return 0, fault(ErrNoColumn, line, "give "+flag+" one of these names", "no column %s among %s", name, list(l.names))
+		return 0, fault(ErrNoColumn, line, "correct the name of the column", "no column %s among %s", name, list(l.names)).flag("give " + flag + " one of these names")
 	}
 	return l.only(line, found, name, flag)
 }
@@ -185,8 +185,8 @@ func (l *layout) only(line int, found []int, what, flag string) (int, *Error) {
 	if same := slices.Compact(slices.Clone(names)); len(same) == 1 {
 		return 0, fault(ErrDuplicate, line, "give each column a name of its own", "%d columns are named %s", len(found), names[0])
 	}
-	return 0, fault(ErrAmbiguous, line, "choose one with "+flag+" "+names[0],
-		"the columns %s could each be the %s", strings.Join(names, " and "), what)
+	return 0, fault(ErrAmbiguous, line, "keep one of them",
+		"the columns %s could each be the %s", strings.Join(names, " and "), what).flag("choose one with " + flag + " " + names[0])
 }
 
 // split cuts a line into its fields. Quotes around a field are taken off, with

@@ -238,7 +238,7 @@ func (p *parser) slowTime(b []byte) (int64, error) {
 func (p *parser) ragged(line []byte, n int) *Error {
 	remedy := "complete or remove the line"
 	if p.separator == ',' && p.mark == ',' {
-		remedy = "with --decimal-comma put a semicolon or a tab between the columns, or quote the numbers"
+		remedy = "where numbers have a decimal comma, put a semicolon or a tab between the columns, or quote the numbers"
 	} else if bytes.HasPrefix(bytes.TrimLeft(line, " \t"), []byte("#")) {
 		remedy = "remove the comment: comments may only stand before the header"
 	}
@@ -255,7 +255,7 @@ func (p *parser) badTime(err error, b []byte, n int) *Error {
 	case errors.Is(err, ErrNotFinite):
 		return fault(ErrNotFinite, n, "remove the line or write the time", "%s is %s, not a finite number", name, shown(b))
 	}
-	return fault(ErrNumber, n, p.numberRemedy(b), "%s is %s, not a number of seconds", name, shown(b))
+	return p.badNumber(b, n, "%s is %s, not a number of seconds", name)
 }
 
 func (p *parser) badForce(err error, b []byte, n int) *Error {
@@ -266,18 +266,18 @@ func (p *parser) badForce(err error, b []byte, n int) *Error {
 	if len(b) == 0 {
 		return fault(ErrNumber, n, "remove the line or write the reading", "%s is empty", name)
 	}
-	return fault(ErrNumber, n, p.numberRemedy(b), "%s is %s, not a number", name, shown(b))
+	return p.badNumber(b, n, "%s is %s, not a number", name)
 }
 
-// numberRemedy says what to do about a number, and knows the common mistake.
-func (p *parser) numberRemedy(b []byte) string {
+// badNumber says what to do about a number, and knows the common mistake.
+func (p *parser) badNumber(b []byte, n int, problem, name string) *Error {
 	if p.mark == '.' && slices.Contains(b, ',') && isDecimal(b, ',') {
-		return "give --decimal-comma"
+		return fault(errors.Join(ErrNumber, ErrComma), n, "write a decimal point", problem, name, shown(b)).flag("give --decimal-comma")
 	}
 	if p.mark == ',' && slices.Contains(b, '.') && isDecimal(b, '.') {
-		return "leave out --decimal-comma"
+		return fault(errors.Join(ErrNumber, ErrPoint), n, "write a decimal comma", problem, name, shown(b)).flag("leave out --decimal-comma")
 	}
-	return "write a plain decimal number or remove the line"
+	return fault(ErrNumber, n, "write a plain decimal number or remove the line", problem, name, shown(b))
 }
 
 func counted(n int, what string) string {
