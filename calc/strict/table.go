@@ -5,7 +5,6 @@ import (
 	"encoding/csv"
 	"errors"
 	"io"
-	"slices"
 	"strings"
 
 	"tautlog/calc/words"
@@ -105,13 +104,15 @@ func separator(text []byte) rune {
 }
 
 func checkRows(header Row, rows []Row) error {
+	seen := make(map[string]bool, len(header.Cells)) // a header may have a million
 	for i, name := range header.Cells {
 		switch {
 		case name == "":
 			return tableFault(header.Line, "strict.table.noname", i+1)
-		case slices.Contains(header.Cells[:i], name):
+		case seen[name]:
 			return tableFault(header.Line, "strict.table.twice", name)
 		}
+		seen[name] = true
 	}
 	if len(rows) == 0 {
 		return tableFault(header.Line, "strict.table.norows")

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
-	"sync"
 	"time"
 
 	"tautlog/calc/unit"
@@ -74,36 +73,6 @@ const (
 	streamsOfOne = 12
 	streamsOfAll = 200
 )
-
-// streams counts the streams that are open, by the address of who listens.
-type streams struct {
-	mu  sync.Mutex
-	all int
-	by  map[string]int
-}
-
-func (c *streams) open(client string) bool {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.all >= streamsOfAll || c.by[client] >= streamsOfOne {
-		return false
-	}
-	if c.by == nil {
-		c.by = map[string]int{}
-	}
-	c.all++
-	c.by[client]++
-	return true
-}
-
-func (c *streams) close(client string) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	c.all--
-	if c.by[client]--; c.by[client] == 0 {
-		delete(c.by, client)
-	}
-}
 
 // stream is one browser that listens.
 type stream struct {

@@ -34,25 +34,6 @@ func TestRoutesSayWhatTheyDo(t *testing.T) {
 	assert.Greater(t, len(seen), 40)
 }
 
-// TestStreamsAreBounded opens streams until one client, and then the program,
-// has enough, and finds room again when some have closed.
-func TestStreamsAreBounded(t *testing.T) {
-	t.Parallel()
-	var c streams
-	for range streamsOfOne {
-		assert.True(t, c.open("a"))
-	}
-	assert.False(t, c.open("a"), "too many of one")
-	assert.True(t, c.open("b"))
-	c.close("a")
-	assert.True(t, c.open("a"))
-	for i := 0; c.open(strings.Repeat("c", i/streamsOfOne+1)); i++ {
-		assert.Less(t, i, streamsOfAll)
-	}
-	assert.Equal(t, streamsOfAll, c.all)
-	assert.False(t, c.open("d"), "too many in all")
-}
-
 // TestAFaultOfThePageIsToldAsAPage lets a page panic: whoever asked is told, the
 // output has the place, and an answer that was ended on purpose stays ended.
 func TestAFaultOfThePageIsToldAsAPage(t *testing.T) {

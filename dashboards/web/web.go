@@ -83,7 +83,7 @@ type server struct {
 	door     *people.Desk
 	closed   *http.ServeMux // the routes that a viewer is refused though they change nothing
 	local    localAddresses
-	streams  streams
+	streams  *crowd // of the live line
 	book     *logbook.Book
 	ear      ear
 	saving   sync.Mutex // held while everything is saved in one file
@@ -111,7 +111,7 @@ func New(c Config) (*Pages, error) {
 	if c.Zone == nil {
 		c.Zone = time.Local
 	}
-	s := &server{Config: c, boot: rand.Text(), key: rand.Text(), door: people.NewDesk(c.Store, c.Now)}
+	s := &server{Config: c, boot: rand.Text(), key: rand.Text(), door: people.NewDesk(c.Store, c.Now), streams: newCrowd(streamsOfOne, streamsOfAll)}
 	s.keepUp()
 	var err error
 	if s.assets, err = loadAssets(); err != nil {
@@ -168,7 +168,7 @@ func Serve(ctx context.Context, ln net.Listener, h http.Handler, cert *tls.Certi
 		}
 		done <- err
 	})
-	err := serve(srv, ln, cert)
+	err := serve(srv, boundedTo(ln), cert)
 	if stop() { // not ended by ctx: the listener failed
 		return err
 	}
