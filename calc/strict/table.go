@@ -38,7 +38,7 @@ func ReadTable(r io.Reader) (header Row, rows []Row, err error) {
 // header first: comma, semicolon or tab between columns, and lines before the
 // header that are blank or begin with #. Refused, with the line in an Error:
 // broken quotes, what is no text, and what has no line; but whether the rows
-// agree with the header is left to the caller.
+// agree with the header is left to the caller. The mark of Cell is taken off.
 func ReadRows(r io.Reader) ([]Row, error) {
 	text, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
 	switch {
@@ -85,7 +85,7 @@ func readRows(text []byte, skipped int) (rows []Row, err error) {
 		}
 		line, _ := c.FieldPos(0)
 		for i := range cells {
-			cells[i] = strings.TrimSpace(cells[i])
+			cells[i] = unmarked(strings.TrimSpace(cells[i]))
 		}
 		rows = append(rows, Row{Line: skipped + line, Cells: cells})
 	}
@@ -128,4 +128,35 @@ func checkRows(header Row, rows []Row) error {
 // tableFault is a fault of a line, by the name of its text.
 func tableFault(line int, name string, args ...any) error {
 	return &Error{Line: line, Problem: words.Say(name, args...), Reason: ErrTable}
+}
+
+// formulaMark stands before a text that a spreadsheet would take for a formula.
+const formulaMark = "'"
+
+// Cell is a text that people wrote as it stands in a table that leaves the
+// program. Spreadsheets calculate what begins with one of a few signs, and a
+// formula may ask another server or start a program: such a text gets a mark
+// before it, which ReadRows takes off again, so that every text is read back as
+// it was. A number is no text, and needs none.
+//
+// Source: OWASP, CSV Injection, for the signs and the mark (from memory).
+func Cell(text string) string {
+	if isFormula(text) {
+		return formulaMark + text
+	}
+	return text
+}
+
+func unmarked(cell string) string {
+	if text, marked := strings.CutPrefix(cell, formulaMark); marked && isFormula(text) {
+		return text
+	}
+	return cell
+}
+
+// isFormula says whether a spreadsheet may calculate a text, or would but for
+// marks that are there already.
+func isFormula(text string) bool {
+	text = strings.TrimLeft(text, formulaMark+" \t\r\n")
+	return strings.IndexAny(text, "=+-@＝＋－＠") == 0
 }

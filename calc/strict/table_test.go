@@ -1,6 +1,8 @@
 package strict_test
 
 import (
+	"bytes"
+	"encoding/csv"
 	"errors"
 	"strings"
 	"testing"
@@ -28,6 +30,23 @@ func TestReadTable(t *testing.T) {
 	require.NoError(t, err)
 	assert.Len(t, header.Cells, 2)
 	assert.Equal(t, []string{"1,5", "x;y"}, rows[0].Cells)
+}
+
+// TestCell writes what spreadsheets calculate so that they do not, and reads it
+// back as it was. The signs are those of OWASP, CSV Injection (from memory).
+func TestCell(t *testing.T) {
+	t.Parallel()
+	for text, want := range map[string]string{
+		"=1+1": "'=1+1", "+49 1": "'+49 1", "-2°": "'-2°", "@SUM(A1)": "'@SUM(A1)", "\t=1": "'\t=1", "＝1": "'＝1",
+		"'=1": "''=1", "''-": "'''-", "'": "'", "'s": "'s", "a=1": "a=1", "5": "5", "\"=\"": "\"=\"",
+	} {
+		assert.Equal(t, want, strict.Cell(text), "%q", text)
+		var b bytes.Buffer
+		require.NoError(t, csv.NewWriter(&b).WriteAll([][]string{{"text", "n"}, {strict.Cell(text), "1"}}))
+		_, rows, err := strict.ReadTable(&b)
+		require.NoError(t, err)
+		assert.Equal(t, text, rows[0].Cells[0])
+	}
 }
 
 func TestReadTableRefuses(t *testing.T) {

@@ -84,6 +84,32 @@ func TestFactorsInTheTable(t *testing.T) {
 	}
 }
 
+// TestTableHoldsNoFormula writes a pull of which every text is one that a
+// spreadsheet would calculate: none is in the table, and a fit reads the texts
+// back as they were.
+func TestTableHoldsNoFormula(t *testing.T) {
+	t.Parallel()
+	const formula = "=WEBSERVICE(A1)"
+	r := rows()[0]
+	r.Cell, r.Pull.Rig.Name, r.Pull.Notes, r.Pull.Depth, r.Pull.Limits = formula, formula, formula, formula, &store.Limits{Who: formula}
+	r.Fit.ID, r.Fit.Class.Ground, r.Fit.Class.Strap, r.Fit.Remark, r.Fit.Flags = formula, formula, formula, formula, []string{formula}
+	var out bytes.Buffer
+	require.NoError(t, logfile.Write(&out, logfile.CSV, func(use func(logfile.Row) error) error { return use(r) }))
+	all, err := csv.NewReader(bytes.NewReader(out.Bytes())).ReadAll()
+	require.NoError(t, err)
+	marked := 0
+	for i, cell := range all[1] {
+		assert.NotRegexp(t, "^=", cell, all[0][i])
+		if cell == "'"+formula {
+			marked++
+		}
+	}
+	assert.Equal(t, 10, marked, "%q", all[1])
+	again, err := shock.Decode(&out, false)
+	require.NoError(t, err)
+	assert.Equal(t, []any{formula, r.Fit.Class, formula, []string{formula}}, []any{again[0].ID, again[0].Class, again[0].Remark, again[0].Flags})
+}
+
 func TestFactorsInTheOthers(t *testing.T) {
 	t.Parallel()
 	var doc struct{ Pulls []map[string]any }

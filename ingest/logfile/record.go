@@ -8,6 +8,7 @@ import (
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
 	"tautlog/calc/rig"
+	"tautlog/calc/strict"
 	"tautlog/ingest/store"
 )
 
@@ -134,10 +135,10 @@ func (r Row) cells() []string {
 		setBy, foundStart, foundEnd = l.Who, clock(l.Found.Start), clock(l.Found.End)
 	}
 	return append(r.Fit.Row(),
-		clock(p.Found.Start), clock(p.Found.End), r.Cell, rigged, plain(number(p.Found.RiseTime)), plain(number(p.Found.RiseRate)),
-		plain(number(p.Found.Impulse)), plain(pointed(p.Found.Steady)), plain(pointed(p.Slack)), p.Depth, attempt, p.Notes,
+		clock(p.Found.Start), clock(p.Found.End), strict.Cell(r.Cell), strict.Cell(rigged), plain(number(p.Found.RiseTime)), plain(number(p.Found.RiseRate)),
+		plain(number(p.Found.Impulse)), plain(pointed(p.Found.Steady)), plain(pointed(p.Slack)), strict.Cell(p.Depth), attempt, strict.Cell(p.Notes),
 		plain(factor.Factor), plain(factor.Low), plain(factor.High), strconv.FormatBool(factor.OfMass),
-		setBy, foundStart, foundEnd,
+		strict.Cell(setBy), foundStart, foundEnd,
 	)
 }
 

@@ -20,6 +20,7 @@ const (
 type column struct {
 	key   string
 	form  form
+	words bool     // of asText: what people wrote, and no quantity
 	parts []column // of asRows
 }
 
@@ -31,7 +32,7 @@ func columnsOf(t reflect.Type) (out []column) {
 		if key == "" || key == "-" {
 			continue
 		}
-		c := column{key: key, form: formOf(f.Type)}
+		c := column{key: key, form: formOf(f.Type), words: f.Type.Kind() == reflect.String}
 		if f.Type.Kind() == reflect.Slice && c.form == asJSON {
 			if parts, flat := flat(f.Type.Elem()); flat {
 				c.form, c.parts = asRows, parts

@@ -35,7 +35,7 @@ func examples(t *testing.T) (out []rig.Rig) {
 
 // texts are what tables are bad at.
 var texts = rapid.OneOf(
-	rapid.SampledFrom([]string{"", "", "", "strap", " blue", "red ", `"so called"`, `"`, "a,b;c\td", "two\nlines", "two\r\nlines", "\r", "#5", "äöü €", "12", "1,5", "null", "true", "{}", "<&>", "\u2028"}),
+	rapid.SampledFrom([]string{"", "", "", "strap", " blue", "red ", `"so called"`, `"`, "a,b;c\td", "two\nlines", "two\r\nlines", "\r", "#5", "äöü €", "12", "1,5", "null", "true", "{}", "<&>", "\u2028", "=1+1", "'=1", "+49 1", "-5", "@x", "'"}),
 	rapid.String(),
 )
 

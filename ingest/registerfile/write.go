@@ -8,6 +8,8 @@ import (
 	"io"
 	"reflect"
 	"strings"
+
+	"tautlog/calc/strict"
 )
 
 // WriteTable writes vehicles, items or rigs as CSV, with the columns that any
@@ -120,6 +122,9 @@ func (c column) cell(raw json.RawMessage) (string, error) {
 		return "", err
 	}
 	if text == strings.TrimSpace(text) && !strings.HasPrefix(text, `"`) && !strings.ContainsAny(text, "\r\x00") && text != "" {
+		if c.words {
+			text = strict.Cell(text)
+		}
 		return text, nil
 	}
 	return string(raw), nil
