@@ -104,12 +104,22 @@ func (t *Trace) Close() (err error) {
 		err = t.file.Close()
 	}
 	if t.kept != nil {
-		err = errors.Join(err, t.kept.Close())
+		err = errors.Join(err, discard(t.kept))
 	}
 	return err
 }
 
-// keep copies what can be read once to a temporary file that has no name.
+// discard closes what keep made, and removes it where its name is still there.
+func discard(kept *os.File) error {
+	err := kept.Close()
+	if gone := os.Remove(kept.Name()); !errors.Is(gone, os.ErrNotExist) {
+		err = errors.Join(err, gone)
+	}
+	return err
+}
+
+// keep copies what can be read once to a temporary file that has no name, where
+// the system lets it: Windows removes no open file.
 func keep(from io.Reader, dir string) (*os.File, error) {
 	f, err := os.CreateTemp(dir, "tautlog-import-*")
 	if err != nil {
@@ -121,7 +131,7 @@ func keep(from io.Reader, dir string) (*os.File, error) {
 		_, err = f.Seek(0, io.SeekStart)
 	}
 	if err != nil {
-		return nil, errors.Join(err, f.Close())
+		return nil, errors.Join(err, discard(f))
 	}
 	return f, nil
 }

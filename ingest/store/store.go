@@ -192,12 +192,20 @@ func (s *Store) connect(options ...string) (*sql.DB, error) {
 	if !strings.Contains(strings.Join(options, " "), "mode=ro") {
 		query = append(query, "_pragma=journal_mode(WAL)", "_pragma=foreign_keys(1)", "_pragma=journal_size_limit(67108864)")
 	}
-	where := url.URL{Scheme: "file", Path: path, RawQuery: strings.Join(query, "&")}
-	db, err := sql.Open("sqlite", where.String())
+	db, err := sql.Open("sqlite", address(filepath.ToSlash(path), query))
 	if err != nil {
 		return nil, s.explain("store: open", err)
 	}
 	return db, nil
+}
+
+// address is a database as SQLite takes it (sqlite.org/uri.html). The path is
+// absolute and has slashes only; one of Windows begins with its drive.
+func address(path string, query []string) string {
+	if !strings.HasPrefix(path, "/") {
+		path = "/" + path
+	}
+	return (&url.URL{Scheme: "file", Path: path, RawQuery: strings.Join(query, "&")}).String()
 }
 
 // Dir is the directory of the store.
