@@ -41,6 +41,7 @@ type lineView struct {
 	Unread    bool // no reading comes: Force is the last one
 	InForce   *rig.Rig
 	Limit     *limitView // of InForce
+	Unfit     []string   // what the register says against its items today
 	Over      string     // that it was crossed in the pull going on
 	Ground    string
 	Rigs      []store.Name
@@ -160,7 +161,8 @@ func (s *server) rigged(r *http.Request, v *lineView) error {
 	v.InForce, v.Limit = &d.Value, lineLimit(d.Value, v.Cell, v.Unit)
 	o := chain.Options{Unit: v.Unit, ID: "now-"}
 	v.Wide, v.Tall = drawn(d.Value, nil, o, chain.Wide), drawn(d.Value, nil, o, chain.Tall)
-	return nil
+	v.Unfit, err = s.unfit(r.Context(), d.Value, v.Unit)
+	return err
 }
 
 // latest gives the newest results of a cell.

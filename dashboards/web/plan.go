@@ -67,6 +67,17 @@ func (s *server) desk(ctx context.Context, q url.Values, u unit.ForceUnit) (*des
 	return d, err
 }
 
+// worked is a plan with what the register says today against the items of its
+// rig; nil where the form has not enough for one.
+func (s *server) worked(ctx context.Context, p planner, d *desk) (*answer, error) {
+	t, err := p.work(d)
+	if err != nil || t == nil || t.Judged == nil {
+		return t, err
+	}
+	t.Unfit, err = s.unfit(ctx, t.Judged.Rig, d.unit)
+	return t, err
+}
+
 // planView is the page of one way to plan.
 type planView struct {
 	Kind, Title, About string
@@ -97,7 +108,7 @@ func (s *server) planForm(w http.ResponseWriter, r *http.Request) error {
 		v.Waits = count("plan.waits", d.with.Pulls, d.with.Kept.Label())
 		w.Header().Set("Refresh", askAgain)
 	} else if d.sent() {
-		t, err := p.work(d)
+		t, err := s.worked(r.Context(), p, d)
 		if err != nil {
 			return err
 		}

@@ -72,7 +72,7 @@ func (s *server) keepPlan(w http.ResponseWriter, r *http.Request) error {
 	if p.fits && d.with.Behind {
 		return notYet(d.with)
 	}
-	t, err := p.work(d)
+	t, err := s.worked(r.Context(), p, d)
 	if err != nil {
 		return err
 	}

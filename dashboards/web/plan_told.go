@@ -17,9 +17,10 @@ import (
 type answer struct {
 	Unit     unit.ForceUnit
 	Title    string
-	Lead     string // the number to plan with
-	Beside   string // in words, in brackets
-	Means    string // what the number is
+	Lead     string   // the number to plan with
+	Beside   string   // in words, in brackets
+	Means    string   // what the number is
+	Unfit    []string `json:",omitempty"` // what the register says against items of the rig on that day
 	Story    []string
 	Facts    []fact
 	Passages []passage

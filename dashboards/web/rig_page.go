@@ -63,13 +63,21 @@ type rigFit struct {
 func (s *server) fitOf(ctx context.Context, g, today rig.Rig, links map[string]int64, id string, u unit.ForceUnit) (rigFit, error) {
 	o := chain.Options{Unit: u, ID: id}
 	v := rigFit{Wide: drawn(g, nil, o, chain.Wide), Tall: drawn(g, nil, o, chain.Tall), Wrongs: wrongsOf(g)}
+	_, v.Kinetic = today.Stretching()
+	var err error
+	v.Mismatches, err = s.mismatches(ctx, today, links, u)
+	return v, err
+}
+
+// mismatches is what does not fit in a rig whose items are as the register has
+// them today, looked at as for a kinetic pull where something in it stretches.
+func (s *server) mismatches(ctx context.Context, today rig.Rig, links map[string]int64, u unit.ForceUnit) ([]rating.Mismatch, error) {
 	kind := pull.Steady
-	if _, v.Kinetic = today.Stretching(); v.Kinetic {
+	if _, stretches := today.Stretching(); stretches {
 		kind = pull.Kinetic
 	}
 	used, err := s.troubles.usedBy(ctx, slices.Collect(maps.Values(links))...)
-	v.Mismatches = rating.MismatchesUsed(today, kind, string(s.today()), u, func(it gear.Item) gear.Used { return used[links[it.Key()]] })
-	return v, err
+	return rating.MismatchesUsed(today, kind, string(s.today()), u, func(it gear.Item) gear.Used { return used[links[it.Key()]] }), err
 }
 
 func (s *server) rigAsked(r *http.Request) (store.Document[rig.Rig], error) {
