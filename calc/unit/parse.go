@@ -3,6 +3,7 @@ package unit
 import (
 	"errors"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -79,6 +80,29 @@ var (
 func ParseForce(s string) (Force, error) {
 	v, err := parse("force", s, forceScales)
 	return Force(v), err
+}
+
+// fractions are those that shackles are stamped with: "4 3/4 t", "4-3/4 t", "3/4 t".
+var fractions = regexp.MustCompile(`^(?:(\d+)[ -])?([1-9])/([2-9])`)
+
+// ParseStamped reads a force as it is stamped on gear, where kg and lb stand for
+// the weight of that mass ("8000kg" is 8000 kgf) and a number may have a fraction
+// ("4 3/4 t"): common practice, no source. Everywhere else both are refused.
+func ParseStamped(s string) (Force, error) {
+	text := strings.TrimSpace(s)
+	if m := fractions.FindStringSubmatch(text); m != nil {
+		whole, _ := strconv.ParseFloat("0"+m[1], 64) // digits alone
+		text = strconv.FormatFloat(whole+float64(m[2][0]-'0')/float64(m[3][0]-'0'), 'f', -1, 64) + text[len(m[0]):]
+	}
+	v, err := ParseForce(text)
+	var refused *ParseError
+	if errors.As(err, &refused) {
+		if as := refused.asForce(); as != "" {
+			return ParseForce(as)
+		}
+		refused.Input = s
+	}
+	return v, err
 }
 
 // ParseMass reads a mass such as "3200kg" or "3.2t".

@@ -87,6 +87,23 @@ func TestAMassStampedAsARatingIsToldHowToWriteIt(t *testing.T) {
 	}
 }
 
+// What is stamped on gear, in words of the trade: common practice, no source.
+func TestStamped(t *testing.T) {
+	for in, newtons := range map[string]float64{
+		"8000 kg": 8000 * 9.80665, "8000kgf": 8000 * 9.80665, "47 kN": 47000, "4.75t": 4750 * 9.80665, "4 3/4 t": 4750 * 9.80665, "4-3/4t": 4750 * 9.80665,
+		"3/4t": 750 * 9.80665, "9500 lb": 9500 * 0.45359237 * 9.80665, "12 1/2 t": 12500 * 9.80665,
+	} {
+		v, err := unit.ParseStamped(in)
+		require.NoError(t, err, in)
+		assert.InEpsilon(t, newtons, float64(v), 1e-12, in)
+	}
+	for _, in := range []string{"4.75", "4 3/4", "", "5 g", "3/0t", "0/4t", "1/10t", "4 3/4 kW", "4 3/4/2t"} {
+		_, err := unit.ParseStamped(in)
+		require.Error(t, err, in)
+		assert.Contains(t, err.Error(), strconv.Quote(in), "the refusal repeats what was typed")
+	}
+}
+
 func TestTextRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		v := rapid.OneOf(rapid.Float64(), rapid.Float64Range(-1e6, 1e6)).Draw(t, "value")

@@ -1,9 +1,11 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -23,7 +25,7 @@ type heardPage struct {
 	Proposals []proposalRow
 	Number    int64
 	Again     url.Values
-	Fields    []entry
+	Groups    []group
 	Known     string // the name of a cell that is set up already
 	Wrong     string
 	Who       string
@@ -64,6 +66,11 @@ func (s *server) showHeard(w http.ResponseWriter, r *http.Request, form *sheet, 
 	}
 	v := heardPage{Under: h.told(), Over: h.over(), Number: h.number, Again: h.again(), Wrong: wrong, Known: known, Who: signature(r), Token: s.tokenIn(r.Context())}
 	if v.Over {
+		name, err := s.freeCellName(r.Context())
+		if err != nil {
+			return err
+		}
+		form.fill(map[string]string{"name": name})
 		v.show(h, form.in(chosen(r).Unit))
 	}
 	return s.show(w, r, "heard", text("heard.title"), v)
@@ -100,12 +107,30 @@ func (v *heardPage) show(h *hearing, form *sheet) {
 	fields := []entry{
 		{Name: "name", Label: text("page.cell.heard.name"), Hint: text("page.cell.heard.name.hint")},
 		{Name: "capacity", Label: text("page.cell.heard.capacity"), HintOf: "page.cell.heard.capacity.hint", Like: []unit.Force{100e3}},
-		{Name: "uncertainty", Label: text("page.cell.heard.uncertainty"), Hint: text("page.cell.heard.uncertainty.hint")},
 	}
 	if counts {
 		fields = append(fields, entry{Name: "curve", Label: text("page.cell.heard.curve"), Hint: text("page.cell.heard.curve.hint")})
 	}
-	v.Fields = form.set(fields...)
+	v.Groups = []group{
+		{Title: text("heard.setup"), Fields: form.set(fields...)},
+		{Title: text("heard.certificate"), More: true, Fields: form.set(
+			entry{Name: "uncertainty", Label: text("page.cell.heard.uncertainty"), Hint: text("page.cell.heard.uncertainty.hint")},
+		)},
+	}
+}
+
+// freeCellName is a name that no cell has yet.
+func (s *server) freeCellName(ctx context.Context) (string, error) {
+	cells, err := s.Store.Cells(ctx)
+	if err != nil {
+		return "", err
+	}
+	for n := 1; ; n++ {
+		name := text("heard.called", n)
+		if !slices.ContainsFunc(cells, func(c store.Cell) bool { return c.Name == name }) {
+			return name, nil
+		}
+	}
 }
 
 // keepHeard keeps what was heard as a cell and records it from now on.
@@ -116,7 +141,7 @@ func (s *server) keepHeard(w http.ResponseWriter, r *http.Request) error {
 	}
 	form := newSheet(r.PostForm)
 	set := listen.Setting{Name: form.typed("name"), Curve: form.typed("curve")}
-	set.Capacity, _ = quantity(form, "capacity", "capacity", unit.ParseForce, above)
+	set.Capacity, _ = quantity(form, "capacity", "capacity", unit.ParseStamped, above)
 	if t := form.typed("uncertainty"); t != "" {
 		var err error
 		if set.RelativePercent, err = plain(t); err != nil || set.RelativePercent < 0 || set.RelativePercent > 100 {
@@ -167,7 +192,15 @@ func (s *server) record(w http.ResponseWriter, r *http.Request, h *hearing, cell
 	if err := s.Watcher.Set(r.Context(), saved); err != nil {
 		return refuse(http.StatusServiceUnavailable, text("heard.unrecorded", saved.Name, err))
 	}
-	http.Redirect(w, r, cellPath(saved.Name), http.StatusSeeOther)
+	rigs, err := s.Store.RigNames(ctx)
+	if err != nil {
+		return err
+	}
+	next := cellPath(saved.Name)
+	if len(rigs) == 0 { // nothing could be judged yet
+		next = "/rigs/first?cell=" + urlEscape(saved.Name)
+	}
+	http.Redirect(w, r, next, http.StatusSeeOther)
 	return nil
 }
 

@@ -26,6 +26,8 @@ type entry struct {
 	HintOf            string       // name of the text of a hint with examples of forces
 	Like              []unit.Force // the examples in that hint, one for each %s of it
 	Choices           []option     // a list to choose from, where there are any
+	Taps              bool         // the list stands open, each choice one tap
+	First             bool         // of those that are wrong: the page opens there
 	Ask               string       // where the script asks what a choice fills in, its value at the end; empty: each option has it
 	Suggest           []string     // words that are often typed
 	Long              bool         // room for a sentence
@@ -54,6 +56,9 @@ func described(e entry) template.HTMLAttr {
 	if e.Wrong != "" {
 		tie += ` aria-invalid="true"`
 	}
+	if e.First && !e.Taps {
+		tie += ` autofocus`
+	}
 	return template.HTMLAttr(tie) //nolint:gosec // the name is escaped
 }
 
@@ -67,6 +72,25 @@ type group struct {
 // Open says that a folded group has something to see.
 func (g group) Open() bool {
 	return !g.More || slices.ContainsFunc(g.Fields, func(e entry) bool { return e.Wrong != "" || e.Value != "" && e.Choices == nil })
+}
+
+// wrongField is one thing that is wrong in a form, and where.
+type wrongField struct{ Field, Of, Say string }
+
+// wrongFields lists what is wrong in a form from top to bottom. The page opens at
+// the first of them.
+func wrongFields(groups []group) (all []wrongField) {
+	for _, g := range groups {
+		for i := range g.Fields {
+			e := &g.Fields[i]
+			if e.Wrong == "" {
+				continue
+			}
+			e.First = len(all) == 0
+			all = append(all, wrongField{e.Name, text("field.of", g.Title, e.Label), e.Wrong})
+		}
+	}
+	return all
 }
 
 // sheet is a form as it was filled in.

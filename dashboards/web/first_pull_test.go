@@ -1,6 +1,8 @@
 package web_test
 
 import (
+	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -33,7 +35,11 @@ func TestFirstPullInBrowser(t *testing.T) {
 	assert.Regexp(t, `^\d+(\.\d+)? kN\s+\(true peak \d+(\.\d+)? to \d+(\.\d+)?\)$`, b.Text("article.result .peak"))
 	assert.Regexp(t, `^\S.*: (inside rating|cannot be judged|over rating|not rated for this use|over breaking strength)\. `, b.Text("article.result .verdicts .weakest"))
 	assert.Equal(t, int64(1), webtest.Eval[int64](b, `document.querySelectorAll("article.result").length`), "the settled result took the place of the first one")
-	assert.Equal(t, "The latest pull: "+webtest.Eval[string](b, `document.querySelector("article.result .peak").firstChild.textContent.trim()`)+". What it did", b.Text(`[data-part="latest"]`), "beside the number: the result may be out of sight")
+	told := webtest.Eval[string](b, `document.querySelector('[data-part="latest"]').textContent.replace(/\s+/g, " ").trim()`)
+	peak := webtest.Eval[string](b, `document.querySelector("article.result .peak").firstChild.textContent.trim()`)
+	weakest := strings.Replace(b.Text("article.result .verdicts .weakest b"), ": ", ", ", 1)
+	assert.Equal(t, fmt.Sprintf("The latest pull: %s Weakest of %d: %s What it did", peak, webtest.Eval[int](b, `document.querySelectorAll("article.result .verdicts li").length`), weakest), told, "beside the number: the result may be out of sight")
+	assert.True(t, webtest.Eval[bool](b, `document.querySelector('[data-part="latest"] svg') !== null`), "a verdict is words and a shape")
 	assert.True(t, webtest.Eval[bool](b, `document.querySelector('[data-part="unset"]').hidden`))
 	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
 		b.Resize(size)

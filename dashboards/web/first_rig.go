@@ -20,15 +20,17 @@ func (s *server) firstRigRoutes() []route {
 	}
 }
 
-// firstRows is how many things the form has between the vehicles.
-const firstRows = 8
+// mostFirst is how many things the form has between the vehicles.
+const mostFirst = 8
 
 // firstRigPage is a form for two vehicles, what hangs between them with what is
 // stamped on it, and the rig of it, all at once: what there is to enter before a
 // first pull can be judged. Each of them has a form of its own that asks for more.
 type firstRigPage struct {
-	Wrong  bool
+	Cell   string // that was set up just now; empty: none
+	Wrongs []wrongField
 	Groups []group
+	Who    entry
 	Token  string
 }
 
@@ -41,21 +43,33 @@ func (s *server) firstRigPage(w http.ResponseWriter, r *http.Request, f *sheet) 
 	if err != nil {
 		return err
 	}
-	fills := map[string]string{"who": signature(r)}
+	f.fill(map[string]string{"who": signature(r)})
 	if !f.sent() {
-		for i, k := range []gear.Kind{gear.RecoveryPoint, gear.BowShackle, gear.LoadCell, gear.RecoveryStrap, gear.BowShackle, gear.RecoveryPoint} {
-			fills[nth("g", i+1, "kind")] = string(k)
-			if k == gear.LoadCell && len(cells) > 0 {
-				fills[nth("g", i+1, "name")] = cells[0].Name
-				if c := cells[0].Capacity; c > 0 {
-					fills[nth("g", i+1, "value")], fills[nth("g", i+1, "basis")] = likeForce(c, chosen(r).Unit), string(gear.WLL)
-				}
-			}
+		f.fill(firstRows(cells, r.URL.Query().Get("cell")))
+	}
+	v := firstRigPage{Cell: r.URL.Query().Get("cell"), Token: s.tokenIn(r.Context()), Groups: firstRigForm(f.in(chosen(r).Unit))}
+	v.Wrongs = wrongFields(v.Groups)
+	v.Who = f.set(entry{Name: "who", Label: text("files.who"), Hint: text("files.who.hint")})[0]
+	return s.showAs(w, r, formStatus(f, false), "firstrig", text("firstrig.title"), v)
+}
+
+// firstRows is the rig that most first ones are, with the cell that is asked for
+// or, where none is, the first.
+func firstRows(cells []store.Cell, asked string) map[string]string {
+	out := map[string]string{}
+	for i, k := range []gear.Kind{gear.RecoveryPoint, gear.BowShackle, gear.LoadCell, gear.RecoveryStrap, gear.BowShackle, gear.RecoveryPoint} {
+		n := func(name string) string { return nth("g", i+1, name) }
+		out[n("kind")] = string(k)
+		if k != gear.LoadCell || len(cells) == 0 {
+			continue
+		}
+		c := cells[max(0, slices.IndexFunc(cells, func(c store.Cell) bool { return c.Name == asked }))]
+		out[n("name")] = c.Name
+		if c.Capacity > 0 {
+			out[n("value")], out[n("basis")] = typedForce(c.Capacity), string(gear.WLL)
 		}
 	}
-	f.fill(fills)
-	v := firstRigPage{Wrong: !f.good(), Token: s.tokenIn(r.Context()), Groups: firstRigForm(f.in(chosen(r).Unit))}
-	return s.showAs(w, r, formStatus(f, false), "firstrig", text("firstrig.title"), v)
+	return out
 }
 
 func firstRigForm(f *sheet) []group {
@@ -66,24 +80,31 @@ func firstRigForm(f *sheet) []group {
 		)}
 	}
 	groups := []group{vehicle("puller")}
-	for i := 1; i <= firstRows; i++ {
-		n := func(name string) string { return nth("g", i, name) }
-		name := entry{Name: n("name"), Label: text("firstrig.name")}
-		value := entry{Name: n("value"), Label: text("firstrig.value")}
-		if i == 1 { // said once
-			name.Hint = text("firstrig.name.hint")
-			value.HintOf, value.Like = "firstrig.value.hint", []unit.Force{47e3}
-		}
-		groups = append(groups, group{Title: text("firstrig.row", i), More: f.text(n("kind")) == "", Fields: f.set(
-			entry{Name: n("kind"), Label: text("firstrig.kind"), Choices: append([]option{{Label: text("firstrig.nothing")}}, choices(gear.Kinds())...)},
-			name, value,
-			entry{Name: n("basis"), Label: text("firstrig.basis"), Choices: append([]option{{Label: text("page.gear.form.choose")}}, basisChoices()...)},
-		)})
+	for i := 1; i <= mostFirst; i++ {
+		groups = append(groups, firstRow(f, i))
 	}
-	return append(groups, vehicle("stuck"), group{Title: text("firstrig.rig"), Fields: f.set(
-		entry{Name: "ground", Label: text("firstrig.ground"), Suggest: []string{"firm gravel", "wet sand", "silt"}},
-		entry{Name: "who", Label: text("files.who"), Hint: text("files.who.hint")},
-	)})
+	return append(groups, vehicle("stuck"))
+}
+
+// firstRow is what is asked of one thing between the vehicles.
+func firstRow(f *sheet, i int) group {
+	n := func(name string) string { return nth("g", i, name) }
+	name := entry{Name: n("name"), Label: text("firstrig.name")}
+	value := entry{Name: n("value"), Label: text("firstrig.value")}
+	if i == 1 { // said once
+		name.Hint = text("firstrig.name.hint")
+		value.HintOf, value.Like = "firstrig.value.hint", []unit.Force{47e3}
+	}
+	means := make([]option, 0, len(gear.Bases()))
+	for _, b := range gear.Bases() {
+		means = append(means, option{Value: string(b), Label: b.Words()})
+	}
+	return group{Title: text("firstrig.row", i), More: f.text(n("kind")) == "", Fields: f.set(
+		entry{Name: n("kind"), Label: text("firstrig.kind", i), Choices: append([]option{{Label: text("firstrig.nothing")}}, choices(gear.Kinds())...)},
+		name, value,
+		entry{Name: n("basis"), Label: text("firstrig.basis"), Choices: means, Taps: true},
+		entry{Name: n("factor"), Label: text("page.gear.form.factor"), Hint: text("firstrig.factor.hint")},
+	)}
 }
 
 // keepFirstRig enters all of it, or nothing, and puts the rig on the line of the
@@ -112,20 +133,21 @@ func (s *server) keepFirstRig(w http.ResponseWriter, r *http.Request) error {
 	if _, err := s.Store.SaveRegister(ctx, reg, false); err != nil {
 		return err
 	}
-	cells, err := s.Store.Cells(ctx)
-	if err != nil {
-		return err
-	}
 	names, err := s.rigNames(ctx)
 	if err != nil {
 		return err
 	}
+	cells, err := s.Store.Cells(ctx)
+	if err != nil {
+		return err
+	}
+	cell, there := cellOf(&reg.Rigs[0], cells)
 	for id, name := range names {
-		if name == reg.Rigs[0].Name && len(cells) > 0 {
-			if _, err := s.Store.SetSetup(ctx, store.Setup{Cell: cells[0].ID, Rig: id, Ground: f.typed("ground")}); err != nil {
+		if name == reg.Rigs[0].Name && there {
+			if _, err := s.Store.SetSetup(ctx, store.Setup{Cell: cell.ID, Rig: id}); err != nil {
 				return err
 			}
-			http.Redirect(w, r, "/line?cell="+urlEscape(cells[0].Name), http.StatusSeeOther)
+			http.Redirect(w, r, "/line?cell="+urlEscape(cell.Name), http.StatusSeeOther)
 			return nil
 		}
 	}
@@ -133,9 +155,23 @@ func (s *server) keepFirstRig(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+// cellOf is the cell that reads a rig: the one that is in it by its name or,
+// where none is, the first.
+func cellOf(g *rig.Rig, cells []store.Cell) (store.Cell, bool) {
+	for _, it := range g.Cells() {
+		if i := slices.IndexFunc(cells, func(c store.Cell) bool { return c.Name == it.Name }); i >= 0 {
+			return cells[i], true
+		}
+	}
+	if len(cells) == 0 {
+		return store.Cell{}, false
+	}
+	return cells[0], true
+}
+
 // firstField is the field in which a name was typed.
 func firstField(f *sheet, name string) string {
-	for i := 1; i <= firstRows; i++ {
+	for i := 1; i <= mostFirst; i++ {
 		if n := nth("g", i, "name"); f.typed(n) == name {
 			return n
 		}
@@ -164,7 +200,7 @@ func firstRegister(f *sheet) store.Register {
 	reg.Vehicles = []gear.Vehicle{puller, stuck}
 	g := rig.Rig{Name: text("firstrig.called", puller.Name, stuck.Name), Pulling: puller, Stuck: stuck}
 	used := map[string]bool{}
-	for i := 1; i <= firstRows; i++ {
+	for i := 1; i <= mostFirst; i++ {
 		if it, ok := firstItem(f, i, used); ok {
 			reg.Items = append(reg.Items, it)
 			g.Chain = append(g.Chain, rig.InLine(it))
@@ -198,14 +234,29 @@ func firstItem(f *sheet, i int, used map[string]bool) (gear.Item, bool) {
 		it.Name = k.Words() + " " + strconv.Itoa(j)
 	}
 	used[it.Name] = true
-	if v, given := quantity(f, n("value"), "force", unit.ParseForce, above); given {
-		basis := gear.Basis(f.typed(n("basis")))
-		if !slices.Contains(gear.Bases(), basis) {
-			f.refuse(n("basis"), text("firstrig.nobasis"))
-		}
-		it.Ratings = []gear.Rating{{Value: v, Basis: basis}}
+	if f.typed(n("value")) != "" {
+		it.Ratings = []gear.Rating{firstRating(f, n)}
 	}
 	return it, true
+}
+
+// firstRating reads what is stamped on one thing.
+func firstRating(f *sheet, n func(string) string) gear.Rating {
+	v, _ := quantity(f, n("value"), "force", unit.ParseStamped, above)
+	r := gear.Rating{Value: v, Basis: gear.Basis(f.typed(n("basis")))}
+	if !slices.Contains(gear.Bases(), r.Basis) {
+		f.refuse(n("basis"), text("firstrig.nobasis"))
+	}
+	if r.Basis != gear.MBS { // the field is not there otherwise
+		return r
+	}
+	if d, given := quantity(f, n("factor"), text("page.gear.read.design-factor"), plain, above); given {
+		r.DesignFactor = &d
+		if d < 1 {
+			f.refuse(n("factor"), sentence(text("item.check.factor")))
+		}
+	}
+	return r
 }
 
 // fixedTo says of what is fixed to a vehicle that it is the one at its end.

@@ -79,7 +79,7 @@ func readRatings(f *sheet, was []gear.Rating, shown map[string]string) []gear.Ra
 			old = was[i-1]
 		}
 		var r gear.Rating
-		if v := known(f, shown, n("value"), "force", unit.ParseForce, above, &old.Value); v != nil {
+		if v := known(f, shown, n("value"), "force", unit.ParseStamped, above, &old.Value); v != nil {
 			r.Value = *v
 		}
 		readWord(f, n("basis"), &r.Basis)

@@ -137,7 +137,7 @@ func readLine(f *sheet) steady.Line {
 }
 
 func readWinch(f *sheet) *steady.Winch {
-	rated, given := quantity(f, "winch", "force", unit.ParseForce, above)
+	rated, given := quantity(f, "winch", "force", unit.ParseStamped, above)
 	if !given {
 		return nil
 	}

@@ -58,7 +58,7 @@ func (d *desk) stretchHint() string {
 // person writes goes before what the rig filled in.
 func readStrap(f *sheet) (s kinetic.Strap) {
 	s.Length, _ = quantity(f, "length", "length", unit.ParseLength, above)
-	s.MBS, _ = quantity(f, "mbs", "force", unit.ParseForce, above)
+	s.MBS, _ = quantity(f, "mbs", "force", unit.ParseStamped, above)
 	s.Elongation, _ = quantity(f, "elongation", "share", unit.ParseShare, above)
 	s.At, _ = quantity(f, "at", "force", unit.ParseForce, above)
 	s.Points = readCurve(f, s.Length)

@@ -25,6 +25,7 @@ type rigForm struct {
 	Links               []linkView
 	Fit                 rigFit
 	Wrong               bool
+	Unentered           bool // there is no rig yet: the page that enters everything at once is nearer
 	Stale               *stale
 	Who                 entry
 	Token               string
@@ -214,7 +215,11 @@ func (s *server) rigFormPage(w http.ResponseWriter, r *http.Request, st rigState
 		v.Title, v.Back = text("form.edit", st.doc.Value.Name), pathOf("rigs", st.doc.ID)
 		v.Action = v.Back + "/edit"
 	}
-	var err error
+	rigs, err := s.Store.RigNames(r.Context())
+	if err != nil {
+		return err
+	}
+	v.Unentered = len(rigs) == 0
 	if v.Draft, err = rigText(*g); err != nil {
 		return err
 	}

@@ -2,7 +2,7 @@
 // The server writes every word and number; this only puts them in place.
 import uPlot from "uplot";
 import { keepAsking } from "./ask.js";
-import { data, fill, getJSON, getMarkup, numeric, part, put, say } from "./dom.js";
+import { data, fill, getJSON, getMarkup, numeric, part, say } from "./dom.js";
 import { forceAxis, inks, onLookChange, wash, withUnit } from "./ink.js";
 import { drawLimit, type Limit } from "./limit.js";
 import { Crest, Sound } from "./sound.js";
@@ -163,10 +163,10 @@ class Live {
 
   /** Tells the newest result beside the number, from where it may be out of sight. */
   private latest(): void {
-    const peak = part(document, "results").querySelector(".result .peak")?.firstChild?.textContent?.trim();
+    const told = part(document, "results").querySelector<HTMLTemplateElement>(".result > template");
     const link = part(this.root, "latest");
-    link.hidden = peak === undefined;
-    if (peak !== undefined) say(link, put(data(link, "says"), peak));
+    link.hidden = told === null;
+    if (told) link.replaceChildren(told.content.cloneNode(true));
   }
 
   /** Puts a result on top, or in place of its provisional self. */
