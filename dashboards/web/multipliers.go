@@ -79,6 +79,14 @@ func (multipliersView) StrapName(name string) string { return shock.StrapName(na
 // assumedRow is a multiplier that somebody states.
 type assumedRow struct{ Times, Says string }
 
+// assumedRows tells what a set assumes.
+func assumedRows(k shock.Kept) (rows []assumedRow) {
+	for _, a := range k.Assumed {
+		rows = append(rows, assumedRow{strconv.FormatFloat(a.Multiplier, 'g', 3, 64), assumedWords(a)})
+	}
+	return rows
+}
+
 // assumedWords says for which pulls a multiplier is assumed, and by whom.
 func assumedWords(a shock.Assumption) string {
 	kind := text("shock.kind." + string(a.Class.Kind))
@@ -255,9 +263,7 @@ const mostRemarks = 50
 func (v *multipliersView) tell(sets []logbook.Head) {
 	k := v.Shown.Kept
 	v.note(v.Shown.Told)
-	for _, a := range k.Assumed {
-		v.Assumed = append(v.Assumed, assumedRow{strconv.FormatFloat(a.Multiplier, 'g', 3, 64), assumedWords(a)})
-	}
+	v.Assumed = assumedRows(k)
 	if k.Fit != nil {
 		for _, c := range k.Fit.Classes {
 			v.Classes = append(v.Classes, rowOfClass(c))

@@ -16,8 +16,25 @@ import (
 // some 10,000 pulls.
 const maxPullTable = 1 << 20
 
-// bringSet keeps what a file brings: a set as it is taken along, or what a
-// table of pulls says.
+// broughtSet is what a file brings, as it would be kept, with what was sent, so
+// that it can be sent again to keep it.
+type broughtSet struct {
+	Name, Note, Decimal, Text string
+
+	Says    []string
+	Assumed []assumedRow
+	Classes []classRow
+	Left    []passage // pulls that could not be used
+	InUse   string    // the set that is planned with
+	Than    []string  // how this one differs from it
+	Token   string
+}
+
+// cautioned: the cautions stand under the multipliers.
+func (broughtSet) cautioned() {}
+
+// bringSet shows what a file brings: a set as it is taken along, or what a table
+// of pulls says. It keeps that when the form says so.
 func (s *server) bringSet(w http.ResponseWriter, r *http.Request) error {
 	f := newSheet(r.PostForm)
 	typed, _, err := fileOrText(r)
@@ -35,7 +52,66 @@ func (s *server) bringSet(w http.ResponseWriter, r *http.Request) error {
 	if note := f.typed("note"); note != "" {
 		k.Note = note
 	}
-	return s.saveSet(w, r, k, fitted)
+	if f.typed("do") == "keep" {
+		return s.saveSet(w, r, k, fitted)
+	}
+	if err := k.Check(); err != nil {
+		return refuse(http.StatusBadRequest, text("refused.set", setSays(err)))
+	}
+	v, err := s.wouldKeep(r.Context(), k, fitted != nil)
+	if err != nil {
+		return err
+	}
+	v.Name, v.Note, v.Decimal, v.Text = k.Name, f.typed("note"), f.typed("decimal"), typed
+	return s.show(w, r, "bring", text("bring.shown", k.Name), v)
+}
+
+// wouldKeep tells what a set says that is not kept yet. Of a table the pulls that
+// are left out are named by their lines.
+func (s *server) wouldKeep(ctx context.Context, k shock.Kept, table bool) (v broughtSet, err error) {
+	v.Token = s.tokenIn(ctx)
+	inUse, err := s.book.InUse(ctx)
+	if err != nil {
+		return v, err
+	}
+	v.InUse, v.Than = inUse.Label(), setDifferences(inUse.Kept, k)
+	latest, err := s.Store.Set(ctx, k.Name, 0)
+	switch {
+	case err == nil:
+		v.Says = append(v.Says, text("bring.there", latest.Label()))
+	case !errorsIsNotFound(err):
+		return v, err
+	}
+	v.Assumed = assumedRows(k)
+	if k.Fit == nil {
+		return v, nil
+	}
+	pulls, days := k.Behind()
+	v.Says = append(v.Says, text("bring.rests", count("shock.pulls", pulls), count("shock.days", days)))
+	for _, c := range k.Fit.Classes {
+		v.Classes = append(v.Classes, rowOfClass(c))
+	}
+	v.Left = leftOut(k.Fit.LeftOut, table)
+	return v, nil
+}
+
+// leftOut tells which pulls could not be used, and why.
+func leftOut(all []shock.LeftOutRecord, table bool) []passage {
+	var rows []row
+	for _, l := range all {
+		name := l.Name()
+		if table {
+			name = text("bring.line", l.Line)
+		}
+		rows = append(rows, row{Name: name, Says: sentence(l.Reason)})
+	}
+	if n := len(rows); n > mostRemarks {
+		rows = append(rows[:mostRemarks:mostRemarks], row{Name: count("behind.more", n-mostRemarks)})
+	}
+	if rows == nil {
+		return nil
+	}
+	return []passage{{Title: text("left.title"), Rows: rows}}
 }
 
 // setSays tells what is wrong with a set or a table, and where.
