@@ -11,6 +11,7 @@ import (
 	"os/exec"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -19,6 +20,7 @@ import (
 
 	"tautlog/calc/calibrate"
 	"tautlog/calc/kinetic"
+	"tautlog/ingest/needs"
 	"tautlog/ingest/rehearse"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
@@ -37,23 +39,24 @@ type soaked struct {
 	sent    []int32
 }
 
-// soakCell is a noisy cell that is pulled at now and then.
-func soakCell(i int) (rehearse.Cell, rehearse.Script) {
+// soakCell is a noisy cell that is pulled at now and then, once it is recorded.
+func soakCell(i int, recorded func() bool) (rehearse.Cell, rehearse.Script) {
 	c := rehearse.Cell{
 		Name: fmt.Sprintf("River-%d", i+1), Capacity: 100e3, Rate: *soakRate, Noise: 20, PerFrame: int(max(1, *soakRate/200)),
 		Wire: wire.Config{Format: wire.Packed}, Curve: calibrate.Curve{Coefficients: []float64{0, 4}},
 	}
 	var pulls []rehearse.Pull
-	for at := 2 * time.Second; at < *soakFor; at += 20 * time.Second {
+	for at := time.Duration(0); at < *soakFor; at += 20 * time.Second {
 		pulls = append(pulls, rehearse.Pull{At: at, Shape: rehearse.Kinetic{Seconds: 2, Pull: kinetic.Pull{
 			Puller: 2500, Speed: 3, Fixed: true, Line: kinetic.Line{Curve: kinetic.Linear(40e3), Loss: 0.2},
 		}}})
 	}
-	return c, rehearse.Pulls(pulls...)
+	return c, rehearse.After(recorded, rehearse.Pulls(pulls...))
 }
 
 // TestSoak has one daemon, in a process of its own, record many fast cells on
-// pseudo-terminals, with its pages and its pull finder at work, and finds every
+// pseudo-terminals, which wait for it where a busy machine does not let it read
+// in time, with its pages and its pull finder at work, and finds every
 // reading that was sent in the store, once and in its order. For how long, how
 // many and how fast are flags; it prints what that cost.
 func TestSoak(t *testing.T) {
@@ -64,11 +67,12 @@ func TestSoak(t *testing.T) {
 	st, err := store.Open(data, store.Options{})
 	require.NoError(t, err)
 	all := make([]*soaked, *soakCells)
+	var recorded atomic.Bool
 	for i := range all {
 		s := &soaked{}
 		all[i] = s
-		cell, script := soakCell(i)
-		s.session, err = rehearse.Start(t.Context(), rehearse.Options{Cell: cell, Script: script, Seed: uint64(i), Sent: func(rs []rehearse.Sample, _ time.Time) {
+		cell, script := soakCell(i, recorded.Load)
+		s.session, err = rehearse.Start(t.Context(), rehearse.Options{Cell: cell, Script: script, Seed: uint64(i), Holds: true, Sent: func(rs []rehearse.Sample, _ time.Time) {
 			s.mu.Lock()
 			defer s.mu.Unlock()
 			for _, r := range rs {
@@ -95,8 +99,6 @@ func TestSoak(t *testing.T) {
 	live, err := http.Get(address + "/api/live?cell=River-1")
 	require.NoError(t, err)
 	go func() { _, _ = io.Copy(io.Discard, live.Body) }()
-	time.Sleep(*soakFor) // it is the length of the test
-
 	var told struct {
 		Cells []struct {
 			Name   string
@@ -106,6 +108,18 @@ func TestSoak(t *testing.T) {
 			}
 		}
 	}
+	require.Eventually(t, func() bool {
+		get(t, address+"/api/cells", &told)
+		for _, c := range told.Cells {
+			if float64(c.Status.Decode.Readings) < *soakRate {
+				return false
+			}
+		}
+		return len(told.Cells) == *soakCells
+	}, needs.Patience, 50*time.Millisecond, "a quiet line of every cell is recorded")
+	recorded.Store(true)
+	time.Sleep(*soakFor) // it is the length of the test
+
 	get(t, address+"/api/cells", &told)
 	require.Len(t, told.Cells, *soakCells)
 	for _, c := range told.Cells {

@@ -143,7 +143,8 @@ func TestUnpluggedDuringAPullByAnotherProcess(t *testing.T) {
 	}
 	assert.True(t, slices.ContainsFunc(got, func(r wire.Reading) bool { return r.Tick > 1_700_000 }), "it goes on by itself")
 
-	// How late bytes are seen, by the sender's clock on the same machine.
+	// How late bytes are seen, by the sender's clock on the same machine: told and
+	// not judged, because that is the machine's; how long they gather is TestGather's.
 	var late []time.Duration
 	sentAt := map[uint32]time.Time{}
 	for _, r := range rows {
@@ -154,7 +155,6 @@ func TestUnpluggedDuringAPullByAnotherProcess(t *testing.T) {
 	}
 	slices.Sort(late)
 	t.Logf("%d readings, seen after median %v, 99 %% %v, worst %v", len(late), late[len(late)/2], late[len(late)*99/100], late[len(late)-1])
-	assert.Less(t, late[len(late)/2], 50*time.Millisecond)
 }
 
 // Lines of text arrive whole and in order; the first one is left out, because

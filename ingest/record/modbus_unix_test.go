@@ -197,7 +197,9 @@ func TestModbusServerAndLineComeBack(t *testing.T) {
 	t.Parallel()
 	ours, theirs, line := wired(t)
 	server := serveRegisters(t, theirs)
-	r := record1(t, clockCell(ours))
+	cell := clockCell(ours)
+	cell.Wire.Ask.Timeout = 1000 // an answer after that is taken for one to the next request
+	r := record1(t, cell)
 	r.wait(20)
 
 	server.kill()
@@ -221,8 +223,9 @@ func TestModbusServerAndLineComeBack(t *testing.T) {
 	serveRegisters(t, theirs)
 	all = r.wait(20)
 	for _, m := range all {
-		// An answer may have been slow on a busy machine, but not by this much.
-		assert.Less(t, m.at.Sub(m.truth).Abs(), 150*time.Millisecond)
+		// However slow a machine, an answer in time is off by half of that time at
+		// most, and by what checkTimes knows of.
+		assert.Less(t, m.at.Sub(m.truth).Abs(), 503*time.Millisecond)
 	}
 }
 

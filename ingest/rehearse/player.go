@@ -41,7 +41,7 @@ func (p *player) play(ctx context.Context) error {
 		if !p.await(ctx, timer, due) {
 			return nil
 		}
-		if err := p.send(unit, time.Duration(float64(n)/rate*float64(time.Second))); err != nil {
+		if err := p.send(ctx, unit, time.Duration(float64(n)/rate*float64(time.Second))); err != nil {
 			return err
 		}
 	}
@@ -54,7 +54,7 @@ const lookEvery = 2 * time.Millisecond
 func (p *player) await(ctx context.Context, timer *time.Timer, due time.Time) bool {
 	for wait := time.Until(due); wait > 0; wait = time.Until(due) {
 		if p.listener.asked() {
-			p.answer()
+			p.answer(ctx)
 			wait = min(wait, lookEvery)
 		}
 		timer.Reset(wait)
@@ -69,7 +69,7 @@ func (p *player) await(ctx context.Context, timer *time.Timer, due time.Time) bo
 
 // send makes the next readings, which leave the cell together unless it waits
 // to be asked, at a time from the start.
-func (p *player) send(unit int64, at time.Duration) error {
+func (p *player) send(ctx context.Context, unit int64, at time.Duration) error {
 	if err := p.connection(at); err != nil {
 		return err
 	}
@@ -88,24 +88,24 @@ func (p *player) send(unit int64, at time.Duration) error {
 	}
 	p.session.stats.readings.Add(unit)
 	if p.listener.asked() {
-		p.answer()
+		p.answer(ctx)
 	} else if p.listener.hear(p.session.device.read()); p.listener.started {
-		p.put(p.buffer, p.samples)
+		p.put(ctx, p.buffer, p.samples)
 	}
 	return nil
 }
 
 // answer answers what was asked since the last look.
-func (p *player) answer() {
+func (p *player) answer(ctx context.Context) {
 	p.listener.hear(p.session.device.read())
 	var answered []Sample
 	if p.buffer, answered = p.listener.answers(p.buffer[:0]); len(p.buffer) > 0 {
-		p.put(p.buffer, answered)
+		p.put(ctx, p.buffer, answered)
 	}
 }
 
 // put has bytes with these readings go out on the line.
-func (p *player) put(b []byte, readings []Sample) {
+func (p *player) put(ctx context.Context, b []byte, readings []Sample) {
 	st := &p.session.stats
 	left, damaged, dropped := p.spoiler.spoil(b)
 	st.damaged.Add(int64(damaged))
@@ -114,6 +114,10 @@ func (p *player) put(b []byte, readings []Sample) {
 		p.options.Sent(readings, time.Now())
 	}
 	taken := p.session.device.write(left)
+	for p.options.Holds && taken < len(left) && ctx.Err() == nil {
+		time.Sleep(lookEvery) // until there is room again
+		taken += p.session.device.write(left[taken:])
+	}
 	st.sent.Add(int64(taken))
 	st.unread.Add(int64(len(left) - taken))
 }

@@ -24,6 +24,9 @@ type Options struct {
 	// Pipe asks for a pipe within this process even where the system has
 	// pseudo-terminals.
 	Pipe bool
+	// Holds has the cell wait where the line takes no more, as one with flow
+	// control does, instead of losing what it sends.
+	Holds bool
 	// Announce, if set, is called some seconds before each pull of the
 	// script, when a crew would have rigged for it. It must return at once.
 	Announce func(Pull)

@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"os"
 	"testing"
+	"time"
 
 	"go.uber.org/goleak"
 
@@ -21,6 +22,7 @@ import (
 const (
 	daemonStore = "TAUTLOG_TEST_STORE"
 	daemonLine  = "TAUTLOG_TEST_LINE"
+	witnessFile = "TAUTLOG_TEST_WITNESS" // or a witness that writes this file
 )
 
 func TestMain(m *testing.M) {
@@ -31,7 +33,49 @@ func TestMain(m *testing.M) {
 		}
 		return
 	}
+	if file := os.Getenv(witnessFile); file != "" {
+		if err := look(file); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		return
+	}
 	goleak.VerifyTestMain(m)
+}
+
+// look writes a byte to a file all the time until standard input ends, and prints
+// "stood" with the moments from which and to which that stood still.
+func look(file string) error {
+	f, err := os.Create(file)
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		_, _ = io.Copy(io.Discard, os.Stdin)
+	}()
+	pace := time.NewTicker(25 * time.Millisecond)
+	defer pace.Stop()
+	for last := time.Now(); ; {
+		select {
+		case <-ended:
+			return nil
+		case <-pace.C:
+		}
+		if _, err := f.WriteAt([]byte("x"), 0); err != nil {
+			return err
+		}
+		if err := f.Sync(); err != nil {
+			return err
+		}
+		now := time.Now()
+		if now.Sub(last) > 75*time.Millisecond {
+			fmt.Println("stood", last.UnixNano(), now.UnixNano())
+		}
+		last = now
+	}
 }
 
 // daemon records and watches one cell until standard input ends. It prints

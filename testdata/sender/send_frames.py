@@ -291,9 +291,10 @@ def send(a, device, readings, start, truth):
             bad = damage(data, a.damage, rng)
             clean = bad == data and terminator_clean
             terminator_clean = bad[-1] == data[-1]
-            at = time.time_ns()
-            if not device.write(bad):
-                at, clean, silent = 0, False, True
+            if device.write(bad):
+                at = time.time_ns()
+            else:
+                clean, silent = False, True
         for j, x in enumerate(chunk):
             truth.write("%d,%d,%d,%d,%d,%d,%d\n" % (i + j, seq, ticks[j], x, not silent, clean, at))
         seq = (seq + 1) % seq_mod
