@@ -93,23 +93,29 @@ func heavier(x, y rating.Item) int {
 // which the same is to be said, as of the two legs of a bridle, are told together.
 func (b *builder) toDo(uses []*use) (out []Step) {
 	type told struct {
-		verdict    rating.Verdict
-		came, text string
+		verdict   rating.Verdict
+		came, why string
+		pull      int
 	}
 	var order []told
-	names := map[told][]string{}
+	about := map[told][]*use{}
 	for _, u := range uses {
 		if !u.close {
 			continue
 		}
-		t := told{u.worst.Verdict, b.came(u), words.Say("report.step.text", Advice(u.worst), b.Pulls[u.pull].name(), u.worst.Reason)}
-		if _, known := names[t]; !known {
+		t := told{u.worst.Verdict, b.came(u), u.worst.Reason, u.pull}
+		if _, known := about[t]; !known {
 			order = append(order, t)
 		}
-		names[t] = append(names[t], u.name)
+		about[t] = append(about[t], u)
 	}
 	for _, t := range order {
-		out = append(out, Step{t.verdict, words.Say("report.step.about", joined(names[t]), t.came), t.text})
+		var names []string
+		for _, u := range about[t] {
+			names = append(names, u.name)
+		}
+		text := words.Say("report.step.text", advice(about[t][0].worst, some(names)), b.Pulls[t.pull].name(), t.why)
+		out = append(out, Step{t.verdict, words.Say("report.step.about", joined(names), t.came), text})
 	}
 	return out
 }
@@ -143,20 +149,26 @@ func (b *builder) easy(uses []*use) {
 // Advice is what to do about an item that Asks for it after such a pull. That what may be
 // damaged leaves service until somebody has looked it over is 29 CFR
 // 1926.251(a)(1), from memory; the rest is common practice, no source.
-func Advice(it rating.Item) string {
+func Advice(it rating.Item) string { return advice(it, "one") }
+
+// advice is Advice on one item, or on many of which the same is to be said.
+func advice(it rating.Item, on string) string {
+	say := func(name string) string { return words.Say("report.advice." + name + "." + on) }
 	switch {
 	case it.Verdict == rating.OverBreaking:
-		return words.Say("report.advice.forgood")
+		return say("forgood")
 	case it.Verdict == rating.Over:
-		return words.Say("report.advice.outofuse")
+		return say("outofuse")
 	case it.Verdict == rating.NotRated:
-		return words.Say("report.advice.notrated")
+		return say("notrated")
+	case it.Verdict == rating.NotJudged && it.Open && it.Limit != nil && it.Limit.Working:
+		return say("atleast") // what it may carry is known, what it carried is not
 	case it.Verdict == rating.NotJudged:
-		return words.Say("report.advice.unknown")
+		return say("unknown")
 	case it.AtHigh != rating.Inside:
-		return words.Say("report.advice.mayhave")
+		return say("mayhave")
 	}
-	return words.Say("report.advice.close")
+	return say("close")
 }
 
 // unjudged are the pulls of which no item is judged.
@@ -235,9 +247,9 @@ func (b *builder) pulls(at []int) string {
 	return words.Say("report.these."+some(at), b.numbers(at))
 }
 
-// some is how a text that lists pulls ends its name: for one, or for several.
-func some(at []int) string {
-	if len(at) == 1 {
+// some is how a text ends its name that is about one, or about several.
+func some[T any](of []T) string {
+	if len(of) == 1 {
 		return "one"
 	}
 	return "many"

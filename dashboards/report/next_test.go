@@ -150,3 +150,41 @@ func TestADayTellsEachItemOnce(t *testing.T) {
 	}
 	assert.True(t, strings.Contains(html.String(), `<h2 class="page">Pull 2`), "each pull begins a sheet")
 }
+
+// TestAdviceIsForOneOrMany: the two legs of a bridle are told together, and what
+// to do about them speaks of both.
+func TestAdviceIsForOneOrMany(t *testing.T) {
+	t.Parallel()
+	s := source(t, "kinetic-bridle.json")
+	s.Pulls[0].Found.Peak, s.Pulls[0].Found.PeakLow, s.Pulls[0].Found.PeakHigh = 90e3, 89.9e3, 90.1e3
+	together, alone := 0, 0
+	for _, item := range todo(t, report.Build(s)) {
+		about, _, _ := strings.Cut(item, ":")
+		many := strings.Contains(about, " and ")
+		for _, one := range []string{"Take it ", "Look it over", "this one over"} {
+			if many {
+				assert.NotContains(t, item, one)
+			}
+		}
+		if strings.Contains(item, "Take them ") || strings.Contains(item, "Look them over") || strings.Contains(item, "these over") {
+			assert.True(t, many, item)
+			together++
+		} else if !many {
+			alone++
+		}
+	}
+	assert.Positive(t, together, "no two items were told together")
+	assert.Positive(t, alone)
+}
+
+// TestAdviceOnALowerBound: where a gap hides the peak, what an item may carry is
+// known and what it carried is not. Nobody is sent to look up its rating.
+func TestAdviceOnALowerBound(t *testing.T) {
+	t.Parallel()
+	it := rating.Item{Load: rating.Load{Verdict: rating.NotJudged, AtHigh: rating.Over, Open: true, Limit: &rating.Limit{Value: 30e3, Working: true}}}
+	assert.Equal(t, "Look it over as if it had been over its rating: the true peak is not known, and it may have been.", report.Advice(it))
+	it.Limit.Working = false
+	assert.Equal(t, "Find out what it may carry and enter it in the register.", report.Advice(it), "a breaking strength alone")
+	it.Limit, it.Open = nil, false
+	assert.Equal(t, "Find out what it may carry and enter it in the register.", report.Advice(it))
+}

@@ -27,6 +27,7 @@ type pullView struct {
 	Before   string   // the same, told
 	UndoOf   int64
 	Proof    *proofStep // keeps it as proof of a point; nil for another kind of pull
+	Told     []fact     // what is known of it, for somebody who may not change it
 	Token    string
 	Zoom     zoomView
 	Outdated string     // that something else is in force now than it was measured by
@@ -125,6 +126,9 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 		Sheet: s.dateOf(p.Found.Start),
 	}
 	v.Known, v.Apart = accountFields(f.said, p), apart(p)
+	if !visitorOf(r.Context()).Operator() {
+		v.Told = filledIn(v.Known)
+	}
 	if v.Outdated, err = s.stalePull(r.Context(), p, c); err != nil {
 		return err
 	}

@@ -124,6 +124,20 @@ func accountFields(f *sheet, p store.Pull) []entry {
 	return fields
 }
 
+// filledIn is what fields hold, for somebody who gets no form.
+func filledIn(fields []entry) (out []fact) {
+	for _, e := range fields {
+		says := e.Value
+		if i := slices.IndexFunc(e.Choices, func(o option) bool { return o.Value == e.Value }); i >= 0 {
+			says = e.Choices[i].Label
+		}
+		if e.Value != "" {
+			out = append(out, fact{e.Label, says})
+		}
+	}
+	return out
+}
+
 // sayMass says beside a field what counts where it is left empty.
 func sayMass(fields []entry, name string, m gear.Mass) {
 	if i := slices.IndexFunc(fields, func(e entry) bool { return e.Name == name }); m.Value > 0 {

@@ -118,7 +118,7 @@ func (s *server) judge(ctx context.Context, r *result, p store.Pull, u unit.Forc
 	r.Summary, r.RigRemarks = res.Summary, res.Remarks
 	for i, it := range res.Items {
 		v := verdict{Item: it, Weakest: i == 0}
-		if it.AtHigh != it.Verdict && it.AtHigh != "" {
+		if it.AtHigh != it.Verdict && it.AtHigh != "" && !it.Open { // of a lower bound the reason says it
 			v.Worst = it.AtHigh.String()
 		}
 		r.Verdicts = append(r.Verdicts, v)
@@ -189,6 +189,9 @@ func peakShown(f pull.Pull, u unit.ForceUnit) (peak, interval string) {
 // peakTo is peakShown with another last digit.
 func peakTo(f pull.Pull, last unit.Place, u unit.ForceUnit) (peak, interval string) {
 	peak, interval = unit.IntervalParts(text("peak.what"), f.Peak, f.PeakLow, f.PeakHigh, last, u)
+	if f.AtLeast() {
+		return peak, "(" + text("peak.atleast") + ")"
+	}
 	return peak, "(" + interval + ")"
 }
 

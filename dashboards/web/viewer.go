@@ -25,7 +25,24 @@ func (s *server) forVisitor(ctx context.Context, markup []byte) []byte {
 	if v.Operator() || !v.Role.Known() {
 		return markup
 	}
-	return s.withoutLinks(withoutForms(markup))
+	return withoutBareHeads(s.withoutLinks(withoutBareHeads(withoutForms(markup))))
+}
+
+// bareHeads are headings with nothing below them: what stood there was a form,
+// or led to one.
+var bareHeads = []*regexp.Regexp{
+	regexp.MustCompile(`<h3[^>]*>[^<]*</h3>\s*(<h[23]|</section>|</main>)`),
+	regexp.MustCompile(`<h2[^>]*>[^<]*</h2>\s*(<h2|</section>|</main>)`),
+}
+
+// withoutBareHeads leaves out headings that have nothing below them any more.
+func withoutBareHeads(markup []byte) []byte {
+	for _, bare := range bareHeads {
+		for bare.Match(markup) { // one may come free by another
+			markup = bare.ReplaceAll(markup, []byte("$1"))
+		}
+	}
+	return markup
 }
 
 // withoutForms leaves the forms that change something out of what stands in the
