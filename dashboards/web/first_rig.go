@@ -200,8 +200,9 @@ func firstRegister(f *sheet) store.Register {
 	reg.Vehicles = []gear.Vehicle{puller, stuck}
 	g := rig.Rig{Name: text("firstrig.called", puller.Name, stuck.Name), Pulling: puller, Stuck: stuck}
 	used := map[string]bool{}
+	at := firstEnds(f, puller.Name, stuck.Name)
 	for i := 1; i <= mostFirst; i++ {
-		if it, ok := firstItem(f, i, used); ok {
+		if it, ok := firstItem(f, i, at[i], used); ok {
 			reg.Items = append(reg.Items, it)
 			g.Chain = append(g.Chain, rig.InLine(it))
 		}
@@ -209,14 +210,26 @@ func firstRegister(f *sheet) store.Register {
 	if len(g.Chain) == 0 {
 		f.refuse(nth("g", 1, "kind"), text("firstrig.empty"))
 	}
-	fixedTo(g.Chain, reg.Items, puller.Name, stuck.Name)
 	reg.Rigs = []rig.Rig{g}
 	return reg
 }
 
-// firstItem reads one row; false where it is left empty. An item without a name
-// is called by its kind, and numbered where there are more of them.
-func firstItem(f *sheet, i int, used map[string]bool) (gear.Item, bool) {
+// firstEnds is the vehicle at which a row stands, for the rows at both ends.
+func firstEnds(f *sheet, puller, stuck string) map[int]string {
+	at, first, last := map[int]string{}, 0, 0
+	for i := 1; i <= mostFirst; i++ {
+		if f.typed(nth("g", i, "kind")) != "" {
+			first, last = cmp.Or(first, i), i
+		}
+	}
+	at[last], at[first] = stuck, puller
+	return at
+}
+
+// firstItem reads one row, which stands at a vehicle or at none; false where it
+// is left empty. An item without a name is called by its kind, what is fixed to
+// the vehicle by that too, and numbered where there are more of them.
+func firstItem(f *sheet, i int, at string, used map[string]bool) (gear.Item, bool) {
 	n := func(name string) string { return nth("g", i, name) }
 	k := gear.Kind(f.typed(n("kind")))
 	if k == "" {
@@ -225,13 +238,17 @@ func firstItem(f *sheet, i int, used map[string]bool) (gear.Item, bool) {
 	if !slices.Contains(gear.Kinds(), k) {
 		f.refuse(n("kind"), text("firstrig.nokind"))
 	}
-	it := gear.Item{Name: cmp.Or(f.typed(n("name")), k.Words()), Kind: k}
+	it, called := gear.Item{Kind: k}, k.Words()
+	if k.Fixed() && at != "" {
+		it.Vehicle, called = at, text("firstrig.fixed", at, called)
+	}
+	it.Name = cmp.Or(f.typed(n("name")), called)
 	for j := 2; used[it.Name]; j++ {
 		if f.typed(n("name")) != "" {
 			f.refuse(n("name"), text("firstrig.twice"))
 			break
 		}
-		it.Name = k.Words() + " " + strconv.Itoa(j)
+		it.Name = called + " " + strconv.Itoa(j)
 	}
 	used[it.Name] = true
 	if f.typed(n("value")) != "" {
@@ -257,17 +274,4 @@ func firstRating(f *sheet, n func(string) string) gear.Rating {
 		}
 	}
 	return r
-}
-
-// fixedTo says of what is fixed to a vehicle that it is the one at its end.
-func fixedTo(chain []rig.Link, items []gear.Item, puller, stuck string) {
-	for _, end := range []struct {
-		at int
-		of string
-	}{{0, puller}, {len(items) - 1, stuck}} {
-		if end.at >= 0 && items[end.at].Kind.Fixed() {
-			items[end.at].Vehicle = end.of
-			chain[end.at] = rig.InLine(items[end.at])
-		}
-	}
 }

@@ -137,6 +137,26 @@ func TestFirstRigOfACell(t *testing.T) {
 	assert.ErrorIs(t, err, store.ErrNotFound)
 }
 
+// TestFirstRigWithoutNames: nobody has to name a thing that is one of its kind,
+// nor the point of a vehicle.
+func TestFirstRigWithoutNames(t *testing.T) {
+	t.Parallel()
+	f := emptyClub(t)
+	form := firstRigForm()
+	form.Del("g1-name")
+	form.Del("g6-name")
+	assert.Equal(t, http.StatusSeeOther, f.post(t, "/rigs/first", form).StatusCode)
+	items, err := f.store.Items(t.Context())
+	require.NoError(t, err)
+	vehicles := map[string]string{}
+	for _, d := range items {
+		vehicles[d.Value.Name] = d.Value.Vehicle
+	}
+	assert.Equal(t, map[string]string{
+		"Heron recovery point": "Heron", "bow shackle": "", "River-1": "", "recovery strap": "", "bow shackle 2": "", "Otter recovery point": "Otter",
+	}, vehicles)
+}
+
 // TestFirstRigIsNear: wherever somebody looks for a rig before there is one, the
 // page that enters everything at once is one tap away; afterwards it is not.
 func TestFirstRigIsNear(t *testing.T) {
