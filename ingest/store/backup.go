@@ -171,7 +171,8 @@ type Restored struct {
 // copied, brought to the present format and checked by Integrity before
 // anything changes. A store that is in dir already is refused with
 // ErrConflict, or where aside is true kept beside the restored one under the
-// name that Restored tells. A daemon that has it open is ErrLocked.
+// name that Restored tells. A daemon that has it open is ErrLocked. Nobody is
+// signed in there: a phone that was lost and signed out since would be again.
 func Restore(ctx context.Context, file, dir string, aside bool, now time.Time) (Restored, error) {
 	in, err := os.Open(file)
 	if err != nil {
@@ -255,7 +256,7 @@ func unpack(ctx context.Context, in io.Reader, name, work string) error {
 	}
 	copied, err := Open(work, Options{})
 	if err == nil {
-		err = errors.Join(copied.Integrity(ctx), copied.Close())
+		err = errors.Join(copied.Integrity(ctx), copied.EndSessions(ctx, 0), copied.Close())
 	}
 	if err == nil {
 		err = syncFile(made)

@@ -48,6 +48,33 @@ func TestABackupHoldsEverything(t *testing.T) {
 	requireAlone(t, dir)
 }
 
+// TestNobodyIsSignedInWhereABackupWasRestored signs a phone out after a backup
+// was made: the restored store does not know it either, nor a pass of then.
+func TestNobodyIsSignedInWhereABackupWasRestored(t *testing.T) {
+	t.Parallel()
+	s, _ := openNew(t)
+	jun, err := s.SavePerson(t.Context(), Person{Name: "Jun", Role: "operator"})
+	require.NoError(t, err)
+	_, err = s.StartSession(t.Context(), "hash of a secret", Session{Person: jun, Made: restoredAt, Seen: restoredAt, Ends: restoredAt.Add(72 * time.Hour)})
+	require.NoError(t, err)
+	require.NoError(t, s.AddPass(t.Context(), "hash of a pass", jun.ID, restoredAt, restoredAt.Add(5*time.Minute)))
+	file := filepath.Join(t.TempDir(), "club.backup")
+	require.NoError(t, s.Backup(t.Context(), file))
+	require.NoError(t, s.EndSessions(t.Context(), jun.ID))
+
+	dir := filepath.Join(t.TempDir(), "restored")
+	_, err = Restore(t.Context(), file, dir, false, restoredAt)
+	require.NoError(t, err)
+	r := open(t, dir, Options{})
+	people, err := r.People(t.Context())
+	require.NoError(t, err)
+	require.Len(t, people, 1, "who may sign in is kept")
+	_, err = r.SessionByHash(t.Context(), "hash of a secret")
+	require.ErrorIs(t, err, ErrNotFound)
+	_, err = r.PassFor(t.Context(), "hash of a pass", restoredAt)
+	require.ErrorIs(t, err, ErrNotFound)
+}
+
 func journalOf(t *testing.T, s *Store) (lines []Change) {
 	t.Helper()
 	lines, err := s.Changes(t.Context(), JournalFilter{Limit: 1000})
