@@ -5,6 +5,7 @@ import (
 	"errors"
 	"mime"
 	"net/http"
+	"strconv"
 	"time"
 
 	"tautlog/ingest/store"
@@ -62,4 +63,13 @@ func tooBig(rt route) error {
 		return refuse(http.StatusRequestEntityTooLarge, text("refused.pictures", mostPictures, store.MaxAttachment>>20))
 	}
 	return refuse(http.StatusRequestEntityTooLarge, text("refused.big", rt.most>>10))
+}
+
+// number reads a number of an address or a form; what says whose it is.
+func number(s, what string) (int64, error) {
+	n, err := strconv.ParseInt(s, 10, 64)
+	if err != nil {
+		return 0, refuse(http.StatusBadRequest, text("refused.number", s, what))
+	}
+	return n, nil
 }

@@ -2,21 +2,14 @@ package archive
 
 import (
 	"context"
-	"crypto/rand"
-	"encoding/hex"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
 	"math"
-	"os"
 	"slices"
-	"strings"
 	"sync/atomic"
 
 	"tautlog/analysis/trace"
-	"tautlog/calc/words"
-	"tautlog/ingest/derive"
 	"tautlog/ingest/store"
 )
 
@@ -125,92 +118,6 @@ func (p *Pusher) push(ctx context.Context, again bool, sum *Sum) error {
 	}
 }
 
-// archived is a cell and how far it is.
-type archived struct {
-	derive.Cell
-	at store.ArchivedCell
-}
-
-// cells gives all cells, those that the archive does not know yet begun, and
-// those whose calibration is another one to be pushed again from there on.
-func (p *Pusher) cells(ctx context.Context) ([]archived, error) {
-	station, err := p.station(ctx)
-	if err != nil {
-		return nil, err
-	}
-	all, err := p.cfg.Store.Cells(ctx)
-	if err != nil {
-		return nil, err
-	}
-	known, err := p.known(ctx)
-	if err != nil {
-		return nil, err
-	}
-	out := make([]archived, 0, len(all))
-	for _, c := range all {
-		cell, err := derive.Of(ctx, p.cfg.Store, c)
-		if err != nil {
-			return nil, err
-		}
-		at, err := p.begin(ctx, cell, known, station)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, archived{cell, at})
-	}
-	return out, nil
-}
-
-// begin gives how far a cell is, by how its readings become force now.
-func (p *Pusher) begin(ctx context.Context, c derive.Cell, known map[int64]store.ArchivedCell, station string) (store.ArchivedCell, error) {
-	now := scaleOf(c)
-	at, ok := known[c.ID]
-	if !ok {
-		return p.cfg.Store.ArchiveCell(ctx, store.ArchivedCell{Archive: p.cfg.Server.Address(), Cell: c.ID, Station: station, Name: Tag(c.Name), Scale: now.String()})
-	}
-	if at.Scale == now.String() {
-		return at, nil
-	}
-	return p.cfg.Store.Rescale(ctx, at, now.String(), now.differsFrom(at.Scale))
-}
-
-func (p *Pusher) known(ctx context.Context) (map[int64]store.ArchivedCell, error) {
-	all, err := p.cfg.Store.ArchivedCells(ctx, p.cfg.Server.Address())
-	known := map[int64]store.ArchivedCell{}
-	for _, c := range all {
-		known[c.Cell] = c
-	}
-	return known, err
-}
-
-// station is what the store is called. The first name stays, since another
-// one would double everything.
-func (p *Pusher) station(ctx context.Context) (string, error) {
-	wanted := Tag(p.cfg.Server.settings.Station)
-	proposal := wanted
-	if proposal == "" {
-		proposal = Tag(ownName())
-	}
-	name, err := p.cfg.Store.Station(ctx, proposal)
-	if err == nil && wanted != "" && name != wanted {
-		err = &Fault{Kind: Denied, Says: words.Say("archive.fault.station", name, wanted)}
-	}
-	return name, err
-}
-
-// ownName is the name of the computer with four digits, because many computers
-// have the same.
-func ownName() string {
-	host, err := os.Hostname()
-	if err != nil || host == "" {
-		host = "laptop"
-	}
-	host, _, _ = strings.Cut(host, ".")
-	four := make([]byte, 2)
-	_, _ = rand.Read(four) // never fails
-	return host + "-" + hex.EncodeToString(four)
-}
-
 // step pushes the next readings of a cell: those that are new, else those of a
 // stretch. It is false where there are none.
 func (p *Pusher) step(ctx context.Context, c archived, waiting map[int64]bool, sum *Sum) (bool, error) {
@@ -251,56 +158,6 @@ func (p *Pusher) stepStretch(ctx context.Context, c archived, t store.ArchiveStr
 		return err
 	}
 	return p.cfg.Store.PushedAgain(ctx, c.at, t, b.until, refused)
-}
-
-// refusedBefore are the stretches that were refused before this push, where
-// they are to be tried again.
-func (p *Pusher) refusedBefore(ctx context.Context, again bool) (map[int64]bool, error) {
-	waiting := map[int64]bool{}
-	if !again {
-		return waiting, nil
-	}
-	known, err := p.known(ctx)
-	if err != nil {
-		return nil, err
-	}
-	for _, c := range known {
-		all, err := p.cfg.Store.ArchiveStretches(ctx, c, true)
-		if err != nil {
-			return nil, err
-		}
-		for _, t := range all {
-			waiting[t.ID] = true
-		}
-	}
-	return waiting, nil
-}
-
-// stepRefused tries what was refused, up to where it is refused again.
-func (p *Pusher) stepRefused(ctx context.Context, c archived, waiting map[int64]bool, sum *Sum) (bool, error) {
-	all, err := p.cfg.Store.ArchiveStretches(ctx, c.at, true)
-	if err != nil {
-		return false, err
-	}
-	for _, t := range all {
-		if !waiting[t.ID] {
-			continue
-		}
-		b, err := p.read(ctx, c, t.From, t.To)
-		if err != nil {
-			return false, err
-		}
-		refused, err := p.send(ctx, c, b, true, sum)
-		if err != nil {
-			return false, err
-		}
-		if len(refused) > 0 {
-			delete(waiting, t.ID)
-			b.until = refused[0].From
-		}
-		return true, p.cfg.Store.PushedAgain(ctx, c.at, t, b.until, nil)
-	}
-	return false, nil
 }
 
 // portion is some readings of a cell that follow each other.
@@ -394,28 +251,6 @@ func (p *Pusher) encode(lines *Lines, c archived, run store.Run, i, j int) []byt
 	}
 	p.buf = lines.Append(p.buf[:0], b, run.Raw[i:j])
 	return p.buf
-}
-
-// describe tells the archive of a cell that it does not know as it is.
-func (p *Pusher) describe(ctx context.Context, c archived) error {
-	known, err := describe(ctx, p.cfg.Store, c.Cell.Cell)
-	if err != nil {
-		return err
-	}
-	doc, err := json.Marshal(known)
-	if err != nil || p.described[c.ID] == string(doc) {
-		return err
-	}
-	var f fields
-	if c.Capacity > 0 {
-		f.number("capacity_N", float64(c.Capacity))
-	}
-	f.document("doc", string(doc))
-	fault, err := p.sendSome(ctx, point(cellMeasurement, c.at, c.Updated.UnixNano(), f))
-	if err == nil && fault == nil {
-		p.described[c.ID] = string(doc)
-	}
-	return err // a refusal of it is no reason to hold the readings back
 }
 
 // point is one line.
