@@ -88,9 +88,6 @@ func (r *Rainflow) Close() {
 	*r = Rainflow{gate: r.gate, emit: r.emit}
 }
 
-// Open is the number of reversals that are held.
-func (r *Rainflow) Open() int { return len(r.open) }
-
 // reverse adds reversals and closes what they close: the standard's ranges X
 // (the newest) and Y (the one before it).
 func (r *Rainflow) reverse(turns []float64) {

@@ -1,8 +1,6 @@
 package kinetic
 
 import (
-	"math"
-
 	"tautlog/calc/unit"
 )
 
@@ -62,12 +60,4 @@ type Ledger struct {
 	Line   float64 // lost in the line
 	Ground float64 // lost to the resistance of the stuck vehicle
 	Brake  float64 // lost to the brake of the puller
-}
-
-// Imbalance is what the integration has lost or made out of nothing, relative
-// to what came in.
-func (l Ledger) Imbalance() float64 {
-	in := l.Start + l.Drive
-	out := l.Motion + l.Stored + l.Line + l.Ground + l.Brake
-	return (out - in) / math.Max(math.Abs(l.Start)+math.Abs(l.Drive), math.SmallestNonzeroFloat64)
 }

@@ -105,6 +105,6 @@ func TestAgreesWithScipy(t *testing.T) {
 		assert.InEpsilon(t, a.First.At, first.PeakAt, 1e-4, "%+v", cases[i])
 		assert.InEpsilon(t, a.First.Stretch, float64(first.Stretch), 1e-4, "%+v", cases[i])
 		assert.Equal(t, a.First.Moves, first.Moves, "%+v", cases[i])
-		assert.InDelta(t, 0, m.Ledger.Imbalance(), 1e-6)
+		assert.InDelta(t, 0, imbalance(m.Ledger), 1e-6)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -58,7 +59,7 @@ func TestTextsAreAskedForAsTheyAre(t *testing.T) {
 			assert.Equal(t, n, c.args, "%s: %q takes %d arguments: %q", c.at, c.name, n, f[other])
 		}
 	}
-	for _, name := range Names() {
+	for _, name := range names() {
 		if asked[name] {
 			continue
 		}
@@ -417,4 +418,14 @@ func forProgrammers(n *ast.CallExpr) bool {
 		return ok && (x.Name == "regexp" || x.Name == "time" || f.Sel.Name == "Format")
 	}
 	return false
+}
+
+// names lists the names of all texts, sorted.
+func names() []string {
+	all := make([]string, 0, len(english))
+	for name := range english {
+		all = append(all, name)
+	}
+	slices.Sort(all)
+	return all
 }

@@ -10,7 +10,6 @@ package words
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 	"sync/atomic"
 
@@ -107,14 +106,4 @@ func formOf(tag language.Tag, n int) string {
 
 var formNames = map[plural.Form]string{
 	plural.Other: other, plural.Zero: "zero", plural.One: "one", plural.Two: "two", plural.Few: "few", plural.Many: "many",
-}
-
-// Names lists the names of all texts, sorted.
-func Names() []string {
-	all := make([]string, 0, len(english))
-	for name := range english {
-		all = append(all, name)
-	}
-	slices.Sort(all)
-	return all
 }

@@ -91,7 +91,7 @@ func TestWhatIsWrittenCanBeUsed(t *testing.T) {
 	var again bytes.Buffer
 	require.NoError(t, Write(&again))
 	assert.Equal(t, b.String(), again.String())
-	assert.Len(t, inUse.Load().texts, len(Names()))
+	assert.Len(t, inUse.Load().texts, len(names()))
 }
 
 func TestUnknownNamesPanic(t *testing.T) {

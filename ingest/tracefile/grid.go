@@ -10,9 +10,6 @@ type Grid struct {
 	N     int
 }
 
-// At is time i of the grid.
-func (g Grid) At(i int) int64 { return g.Start + int64(math.Round(g.Step*float64(i))) }
-
 // Gridder cuts rising times into grids that give every one of them back to
 // the nanosecond. Each grid reaches as far as one step can. The zero value is
 // ready.
