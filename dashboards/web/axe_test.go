@@ -32,6 +32,18 @@ func barriers(b *webtest.Browser, source string) []string {
 	return webtest.Eval[[]string](b, "window.axed")
 }
 
+// lookedAt checks what every page is held to as it is shown in a size: no
+// barriers, nothing too small to press, nothing without a label, nothing that
+// sticks out. Then it is drawn, if pictures are wanted, as shot-size.
+func lookedAt(t *testing.T, b *webtest.Browser, axe, shot string, size webtest.Size) {
+	t.Helper()
+	assert.Empty(t, barriers(b, axe), shot)
+	assert.Empty(t, webtest.Eval[[]string](b, tooSmall), shot)
+	assert.Empty(t, webtest.Eval[[]string](b, unlabelled), shot)
+	assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width, shot)
+	b.Shoot(shot + "-" + size.Name)
+}
+
 // TestAxeFinds plants barriers on a page: a check that finds none of them
 // would find none anywhere.
 func TestAxeFinds(t *testing.T) {

@@ -151,11 +151,7 @@ func TestTableInBrowser(t *testing.T) {
 	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
 		look := func(name string) {
 			t.Helper()
-			assert.Empty(t, barriers(b, axe), name)
-			assert.Empty(t, webtest.Eval[[]string](b, tooSmall), name)
-			assert.Empty(t, webtest.Eval[[]string](b, unlabelled), name)
-			assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width, name)
-			b.Shoot("table-" + name + "-" + size.Name)
+			lookedAt(t, b, axe, "table-"+name, size)
 		}
 		paste := func(table string) {
 			text, err := json.Marshal(table)

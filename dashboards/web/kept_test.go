@@ -163,11 +163,7 @@ func TestKeptInBrowser(t *testing.T) {
 	size := webtest.Phone()
 	look := func(name string) {
 		t.Helper()
-		assert.Empty(t, barriers(b, axe), name)
-		assert.Empty(t, webtest.Eval[[]string](b, tooSmall), name)
-		assert.Empty(t, webtest.Eval[[]string](b, unlabelled), name)
-		assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width, name)
-		b.Shoot("kept-" + name + "-" + size.Name)
+		lookedAt(t, b, axe, "kept-"+name, size)
 	}
 	b.Resize(size)
 	b.Open(srv.URL)
