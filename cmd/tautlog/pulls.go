@@ -53,7 +53,8 @@ them, aligned where the load begins or at the peak.
 
 Pulls are found anew from the trace. With --data, one whose start and end a person
 has set with "pulls limits" or on its page is measured between those, and flagged
-so; a file and an archive know of none.`,
+so, as is one that a person parted, joined or added; what is set aside is left out. A
+file and an archive know of none of this.`,
 		RunE: p.run,
 	}
 	p.trace.add(c)
@@ -67,6 +68,7 @@ so; a file and an archive know of none.`,
 	f.Var(forceFlag{&p.histogram}, "histogram", "`force`: width of the classes of load of which the time is added up, such as 5kN")
 	f.Var(unitFlag{&p.show}, "show", "`unit` of the forces that are printed for people: N, kN, kgf, lbf or t")
 	c.AddCommand(newPullsLimits())
+	c.AddCommand(newPullsReview()...)
 	return c
 }
 

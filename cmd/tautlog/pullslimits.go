@@ -189,7 +189,9 @@ func (l *limitsCommand) tell(w io.Writer, was, is store.Pull, changes, kept bool
 	if changes {
 		out.say(0, "It was from %s to %s, with a peak of %s.", at(was.Found.Start), at(was.Found.End), peak(was.Found))
 	}
-	if s := is.Limits; s != nil {
+	if s := is.Limits; s != nil && s.Made {
+		out.say(0, "Set by hand by %s, %s: nothing was found there.", s.Who, at(s.At))
+	} else if s != nil {
 		out.say(0, "Set by hand by %s, %s. Found from %s to %s, with a peak of %s.", s.Who, at(s.At), at(s.Found.Start), at(s.Found.End), peak(s.Found))
 	} else {
 		out.say(0, "It starts and ends as it was found.")

@@ -81,6 +81,9 @@ func Report(ctx context.Context, db *store.Store, log Evidence, f Ask) (report.S
 func (f Ask) asked(ctx context.Context, db *store.Store) (pulls []store.Pull, err error) {
 	if f.Pull != 0 {
 		p, err := db.Pull(ctx, f.Pull)
+		if err == nil && p.Aside != nil {
+			return nil, words.Error("report.nothing.aside", ErrNothing, f.Pull)
+		}
 		if err == nil {
 			return []store.Pull{p}, nil
 		}
@@ -188,7 +191,7 @@ func (f Ask) reported(ctx context.Context, db *store.Store, p store.Pull, cell d
 	}
 	if l := p.Limits; l != nil {
 		at := func(ns int64) time.Time { return time.Unix(0, ns).In(f.Zone) }
-		r.Limits = &report.Limits{From: at(l.From), To: at(l.To), Who: l.Who, When: at(l.At), Found: l.Found, FoundFrom: at(l.Found.Start), FoundTo: at(l.Found.End)}
+		r.Limits = &report.Limits{From: at(l.From), To: at(l.To), Who: l.Who, When: at(l.At), Found: l.Found, FoundFrom: at(l.Found.Start), FoundTo: at(l.Found.End), Made: l.Made}
 	}
 	checks, err := db.Checks(ctx, cell.ID)
 	if err != nil {

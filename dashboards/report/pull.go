@@ -176,6 +176,9 @@ func (b *builder) facts(p Pull) [][]string {
 // told says who set the limits, and what was found.
 func (l Limits) told(u unit.ForceUnit) string {
 	const clock = "15:04:05.000"
+	if l.Made {
+		return words.Say("report.limits.made", l.From.Format(clock), l.To.Format(clock), l.Who, words.DateAt(l.When, "15:04"))
+	}
 	return words.Say("report.limits.are",
 		l.From.Format(clock), l.To.Format(clock), l.Who, words.DateAt(l.When, "15:04"), l.FoundFrom.Format(clock), l.FoundTo.Format(clock),
 		unit.ShowInterval(words.Say("report.truepeak"), l.Found.Peak, l.Found.PeakLow, l.Found.PeakHigh, u))

@@ -72,6 +72,7 @@ type Limits struct {
 	When               time.Time // they were set
 	Found              pull.Pull // what was found without them
 	FoundFrom, FoundTo time.Time
+	Made               bool // nothing was found there: a person made the pull
 }
 
 // Cell is the load cell that measured a pull.

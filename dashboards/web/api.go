@@ -36,11 +36,19 @@ type pullJSON struct {
 	Slack   *float64        `json:"slack_m"`
 	Depth   string          `json:"depth"`
 	Attempt int             `json:"attempt"`
-	Found   pull.Record     `json:"found"`  // times count from start_ns
-	Limits  *logfile.Limits `json:"limits"` // set by a person; null: it starts and ends as found
+	Found   pull.Record     `json:"found"`           // times count from start_ns
+	Limits  *logfile.Limits `json:"limits"`          // set by a person; null: it starts and ends as found
+	Aside   *asideJSON      `json:"aside,omitempty"` // a person took it for no pull: it counts nowhere
 	Rig     *rig.Rig        `json:"rig,omitempty"`
 	Items   []itemJSON      `json:"items,omitempty"`
 	Beside  *int64          `json:"beside,omitempty"` // the same pull at the rig's other cell
+}
+
+// asideJSON says who set a pull aside.
+type asideJSON struct {
+	By string `json:"by"`
+	At int64  `json:"at_ns"`
+	Of int64  `json:"part_of,omitempty"` // the pull that it is part of
 }
 
 // itemJSON is the verdict on one item on the interface.
@@ -61,8 +69,13 @@ type itemJSON struct {
 }
 
 func asJSON(p store.Pull, cell string) pullJSON {
+	var aside *asideJSON
+	if a := p.Aside; a != nil {
+		aside = &asideJSON{a.Who, a.At, a.Of}
+	}
 	return pullJSON{
-		ID: p.ID, Cell: cell, Start: p.Found.Start, End: p.Found.End, Settled: p.Settled,
+		Aside: aside,
+		ID:    p.ID, Cell: cell, Start: p.Found.Start, End: p.Found.End, Settled: p.Settled,
 		Kind: p.Kind, Ground: p.Ground, Notes: p.Notes, Speed: (*float64)(p.Speed), Slack: (*float64)(p.Slack), Depth: p.Depth, Attempt: p.Attempt,
 		Found: p.Found.Record(p.Found.Start), Limits: logfile.LimitsOf(p),
 	}

@@ -41,7 +41,8 @@ type sheetView struct {
 	More       int
 	Highest    string
 	Over       []overItem
-	Read       bool // a cell read anything on that day
+	Read       bool        // a cell read anything on that day
+	Aside      []asidePart // that were taken for pulls and are set aside
 	Token      string
 }
 
@@ -72,6 +73,8 @@ func (s *server) dayRoutes() []route {
 		reads("GET /days/{date}", s.daySheet),
 		writes("POST /days/{date}/ready", s.tickReady),
 		reads("GET /days/{date}/trace", s.dayTrace),
+		writes("POST /days/{date}/trace", s.addPull),
+		reads("GET /days/{date}/added", s.triedAdding),
 		reads("GET /days/{date}/{file}", s.dayFile),
 		reads("GET /pulls/{id}/{file}", s.pullFile),
 	}
@@ -139,7 +142,10 @@ func (s *server) daySheet(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if len(pulls) == 0 && len(v.Days) == 0 {
+	if v.Aside, err = s.asideOn(r.Context(), at); err != nil {
+		return err
+	}
+	if len(pulls) == 0 && len(v.Days) == 0 && len(v.Aside) == 0 {
 		return refuse(http.StatusNotFound, text("refused.noday", date))
 	}
 	if err := s.tellDay(r, &v, pulls); err != nil {

@@ -16,7 +16,7 @@
 //
 //	GET /api/cells                what each cell is and how it is doing
 //	GET /api/pulls                the latest pulls; ?cell=NAME &kind= &limit=
-//	GET /api/pulls/{id}           one pull: measured, limits that a person set, rig as it was, verdict of every item
+//	GET /api/pulls/{id}           one pull: measured, limits that a person set, whether it was set aside, rig as it was, verdict of every item
 //	GET /api/pulls/{id}/trace     ?from= &to= &columns= : least and largest of each column
 //	GET /api/trace                the same for any time: ?cell=NAME, and either from and to, or seconds=
 //	GET /api/multipliers          a set with its pulls; ?set=NAME@VERSION, or log for what the log says today

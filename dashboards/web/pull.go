@@ -35,6 +35,7 @@ type pullView struct {
 	Photos   []photoView
 	Photo    entry
 	Limits   *limitsView // nil: it is not over yet
+	Review   *reviewView // likewise
 	Sheet    string      // the date in the address of its day sheet
 	RigStep  *rigStep
 	Readings bool // those of its time are kept here
@@ -103,11 +104,16 @@ type pullForms struct {
 	limits      *sheet
 	limitsStale *stale
 	tried       *triedView
+
+	// review are the forms that part it, join it or set it aside, likewise.
+	review      *sheet
+	reviewStale *stale
+	reviewTried *partsView
 }
 
 // emptyForms are those of a page that nothing was refused on.
 func emptyForms(p store.Pull) pullForms {
-	return pullForms{proof: newSheet(nil), said: newSheet(nil), photo: newSheet(nil), limits: newSheet(nil), version: p.Version}
+	return pullForms{proof: newSheet(nil), said: newSheet(nil), photo: newSheet(nil), limits: newSheet(nil), review: newSheet(nil), version: p.Version}
 }
 
 // showPull shows a pull.
@@ -145,14 +151,19 @@ func (s *server) showPull(w http.ResponseWriter, r *http.Request, p store.Pull, 
 	if v.RigStep, err = s.rigStep(r, p); err != nil {
 		return err
 	}
-	if v.Proof, err = s.proofStep(r, p, told, f.proof); err != nil {
-		return err
+	if p.Aside == nil {
+		if v.Proof, err = s.proofStep(r, p, told, f.proof); err != nil {
+			return err
+		}
 	}
 	v.Photos, v.Photo = photosOf(p), photoField(f.photo)
 	v.Limits = s.limitsView(p, f, u)
-	v.Zoom.Limits = v.Limits
-	status := formStatus(f.said, f.stale != nil || f.limitsStale != nil)
-	for _, other := range []*sheet{f.proof, f.photo, f.limits} {
+	if v.Review, err = s.reviewView(r.Context(), p, f); err != nil {
+		return err
+	}
+	v.Zoom.Limits, v.Zoom.Parting = v.Limits, v.Limits != nil
+	status := formStatus(f.said, f.stale != nil || f.limitsStale != nil || f.reviewStale != nil)
+	for _, other := range []*sheet{f.proof, f.photo, f.limits, f.review} {
 		if status == http.StatusOK {
 			status = formStatus(other, false)
 		}
@@ -197,8 +208,11 @@ func (s *server) undoable(r *http.Request, p store.Pull) ([]string, int64, error
 		return nil, 0, err
 	}
 	for _, c := range changes {
-		if len(c.Before) == 0 || len(c.After) == 0 {
+		if len(c.After) == 0 {
 			continue
+		}
+		if len(c.Before) == 0 {
+			return s.undoMade(p, c)
 		}
 		var before, after store.Pull
 		if err := errors.Join(json.Unmarshal(c.Before, &before), json.Unmarshal(c.After, &after)); err != nil {
@@ -211,8 +225,27 @@ func (s *server) undoable(r *http.Request, p store.Pull) ([]string, int64, error
 	return nil, 0, nil
 }
 
+// undoMade says what undoing the first change of a pull would bring back: of
+// one that a person made, that it is set aside.
+func (s *server) undoMade(p store.Pull, c store.Change) ([]string, int64, error) {
+	switch l := p.Limits; {
+	case l == nil || !l.Made || p.Aside != nil:
+		return nil, 0, nil
+	case l.Of != 0:
+		return []string{text("undo.parted", l.Of)}, c.ID, nil
+	}
+	return []string{text("undo.made")}, c.ID, nil
+}
+
 func (s *server) differences(before, now store.Pull) []string {
 	var out []string
+	switch a := before.Aside; {
+	case (a == nil) == (now.Aside == nil):
+	case a == nil:
+		out = append(out, text("undo.counted"))
+	default:
+		out = append(out, text("undo.aside"))
+	}
 	switch l := before.Limits; {
 	case limitsOf(before) == limitsOf(now) || l == nil && now.Limits == nil:
 	case l == nil:

@@ -39,13 +39,14 @@ type limitsView struct {
 	Says   string // where it does, and who set that
 	Open   bool
 	Fields []entry
-	Set    bool // a person has set them
+	Set    bool // a person has set them, and something was found to go back to
 	Wrong  bool
 	Stale  *stale
 	Tried  *triedView
 
 	// For the handles of the chart.
 	Try      template.URL
+	Review   template.URL
 	Midnight int64   // ms UTC, from which its clock counts
 	From, To float64 // s from the origin of the chart
 	Step     float64 // s between readings
@@ -70,6 +71,9 @@ func (s *server) saysLimits(p store.Pull, u unit.ForceUnit) string {
 	if l == nil {
 		return text("limits.found", s.clockOf(p.Found.Start), s.clockOf(p.Found.End))
 	}
+	if l.Made {
+		return text("limits.made", s.clockOf(l.From), s.clockOf(l.To), l.Who, s.at(l.At))
+	}
 	peak, interval := peakShown(l.Found, u)
 	return text("limits.set", s.clockOf(l.From), s.clockOf(l.To), l.Who, s.at(l.At), s.clockOf(l.Found.Start), s.clockOf(l.Found.End), peak+" "+interval)
 }
@@ -81,23 +85,27 @@ func limitEntries() []entry {
 	}
 }
 
+// originOf is the time from which the chart of a pull counts, ns UTC.
+func originOf(p store.Pull) int64 { return p.Found.Start / 1e6 * 1e6 }
+
 // limitsView shows the limits of a pull that is over; nil for one that is not.
 func (s *server) limitsView(p store.Pull, f pullForms, u unit.ForceUnit) *limitsView {
-	if !p.Settled {
+	if !p.Settled || p.Aside != nil {
 		return nil
 	}
 	if f.limits.q == nil {
 		f.limits.fill(s.limitsTyped(limitsOf(p)))
 	}
 	now := limitsOf(p)
-	origin := p.Found.Start / 1e6 * 1e6 // that of the chart
+	origin := originOf(p)
 	clock := time.Unix(0, p.Found.Start).In(s.Zone)
 	today := time.Duration(clock.Hour())*time.Hour + time.Duration(clock.Minute())*time.Minute + time.Duration(clock.Second())*time.Second
 	v := &limitsView{
-		Says: s.saysLimits(p, u), Set: !now.Found, Fields: f.limits.set(limitEntries()...), Wrong: !f.limits.good(),
+		Says: s.saysLimits(p, u), Set: !now.Found && !p.Limits.Made, Fields: f.limits.set(limitEntries()...), Wrong: !f.limits.good(),
 		Stale: f.limitsStale, Tried: f.tried, Open: f.limits.q != nil || f.limitsStale != nil,
-		Try: template.URL(pathOf("pulls", p.ID) + "/limits"), Midnight: clock.Truncate(time.Second).Add(-today).UnixMilli(),
-		From: float64(now.From-origin) / 1e9, To: float64(now.To-origin) / 1e9, Step: 0.001, Digits: 3,
+		Try: template.URL(pathOf("pulls", p.ID) + "/limits"), Review: template.URL(pathOf("pulls", p.ID) + "/review"),
+		Midnight: clock.Truncate(time.Second).Add(-today).UnixMilli(),
+		From:     float64(now.From-origin) / 1e9, To: float64(now.To-origin) / 1e9, Step: 0.001, Digits: 3,
 	}
 	if p.Found.Rate > 0 {
 		v.Step = 1 / p.Found.Rate
@@ -237,7 +245,7 @@ func (s *server) tryLimits(r *http.Request, f *sheet, p store.Pull, c store.Cell
 	if err != nil {
 		return nil, err
 	}
-	origin := p.Found.Start / 1e6 * 1e6
+	origin := originOf(p)
 	v := &triedView{From: float64(l.From-origin) / 1e9, To: float64(l.To-origin) / 1e9}
 	u := chosen(r).Unit
 	was, is := s.limitLines(p, u), s.limitLines(tried, u)

@@ -128,6 +128,8 @@ func (s *server) pullRoutes() []route {
 		writes("POST /pulls/{id}/rig", s.rigOfPull),
 		reads("GET /pulls/{id}/limits", s.triedLimits),
 		writes("POST /pulls/{id}/limits", s.setLimits),
+		reads("GET /pulls/{id}/review", s.triedParting),
+		writes("POST /pulls/{id}/review", s.reviewPull),
 		reads("GET /api/pulls", s.apiPulls),
 		reads("GET /api/pulls/{id}", s.apiPull),
 		reads("GET /api/pulls/{id}/trace", s.apiPullTrace),

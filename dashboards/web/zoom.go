@@ -1,11 +1,13 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"html/template"
 	"math"
 	"net/http"
+	"time"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/trace"
@@ -32,6 +34,8 @@ type zoomView struct {
 	Unit      unit.ForceUnit
 	Alt       string      // what is to be seen, in words
 	Limits    *limitsView // handles for where the pull starts and ends; nil: none
+	Parting   bool        // and one for where it may be parted
+	Adding    string      // the cell of a day, of which a pull may be logged between two handles; empty: none
 }
 
 // markView is a moment with its name; times are seconds from the origin.
@@ -185,6 +189,8 @@ type dayTraceView struct {
 	Cell       string
 	Cells      []string // that read anything on that day
 	Zoom       zoomView
+	Add        addView
+	Token      string
 }
 
 // cautioned: the cautions stand above the trace.
@@ -192,6 +198,11 @@ func (dayTraceView) cautioned() {}
 
 // dayTrace shows all that a cell read on a date.
 func (s *server) dayTrace(w http.ResponseWriter, r *http.Request) error {
+	return s.showDayTrace(w, r, newSheet(nil), nil)
+}
+
+// showDayTrace shows it with the form that logs a pull, and what that would be.
+func (s *server) showDayTrace(w http.ResponseWriter, r *http.Request, f *sheet, tried *partsView) error {
 	date := r.PathValue("date")
 	at, err := s.dateAsked(r)
 	if err != nil {
@@ -202,7 +213,8 @@ func (s *server) dayTrace(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	v := dayTraceView{Date: date, Told: words.Weekday(at), Cell: r.URL.Query().Get("cell")}
+	v := dayTraceView{Date: date, Told: words.Weekday(at), Cell: cmp.Or(f.q.Get("cell"), r.URL.Query().Get("cell")), Token: s.tokenIn(r.Context())}
+	v.Add = addView{Open: f.q != nil, Wrong: !f.good(), Fields: f.set(addEntries()...), Tried: tried}
 	var shown *store.Cell
 	for _, c := range cells {
 		n, _, err := s.Store.Count(r.Context(), c.ID, from, to)
@@ -224,7 +236,18 @@ func (s *server) dayTrace(w http.ResponseWriter, r *http.Request) error {
 	if v.Zoom, err = s.zoomOfDay(r, *shown, from, to); err != nil {
 		return err
 	}
-	return s.show(w, r, "daytrace", text("daytrace.title", v.Told), v)
+	v.Zoom.Adding = shown.Name
+	v.Zoom.Limits = s.handlesOfDay(at, date, *shown)
+	return s.showAs(w, r, formStatus(f, false), "daytrace", text("daytrace.title", v.Told), v)
+}
+
+// handlesOfDay is what the handles of a day's trace have to know.
+func (s *server) handlesOfDay(at time.Time, date string, c store.Cell) *limitsView {
+	v := &limitsView{Try: template.URL("/days/" + date + "/added?cell=" + urlEscape(c.Name)), Midnight: at.UnixMilli(), Step: 0.001, Digits: 3}
+	if c.Rate > 0 {
+		v.Step = 1 / c.Rate
+	}
+	return v
 }
 
 // zoomOfDay is the chart of a stretch of a cell from its first to its last

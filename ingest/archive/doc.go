@@ -34,7 +34,8 @@
 //	pull_id                its number in the store, integer
 //	ground, strap, rig, test_day, notes, depth, date
 //	reference_kg, puller_kg, speed_mps, slack_m, attempt,
-//	shock_factor, shock_factor_low, shock_factor_high, limits_set_by
+//	shock_factor, shock_factor_low, shock_factor_high, limits_set_by, set_aside_by
+//	                       (not empty: a person took it for no pull, and it counts nowhere)
 //	doc_parts, doc, doc_2  the pull as the store keeps it, as JSON in so many
 //	                       parts
 //

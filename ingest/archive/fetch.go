@@ -46,6 +46,9 @@ func (s *Server) Fetch(ctx context.Context, c Cell, db *store.Store, name string
 	if err != nil {
 		return f, err
 	}
+	// What is set aside makes room for a pull that it became a part of; what a
+	// person made lies between what was found.
+	slices.SortStableFunc(pulls, func(a, b Pull) int { return a.order() - b.order() })
 	for _, p := range pulls {
 		if err := into.takePull(ctx, p); err != nil {
 			return f, err
@@ -163,9 +166,25 @@ func (n *intake) append(ctx context.Context, b trace.Batch, raw []int64, i, j in
 	return n.db.Append(ctx, runs)
 }
 
+func (p Pull) made() bool { return p.Limits != nil && p.Limits.Made }
+
+func (p Pull) order() int {
+	switch {
+	case p.Aside != nil:
+		return 0
+	case p.made():
+		return 2
+	}
+	return 1
+}
+
 // takePull takes a pull that the store has not: first as it was found, then
-// what people said of it, so that no later analysis overwrites that.
+// what people said of it, so that no later analysis overwrites that. The numbers
+// of other pulls that it names are those of the store that it is from, and left out.
 func (n *intake) takePull(ctx context.Context, p Pull) error {
+	if p.made() && p.Aside != nil {
+		return nil
+	}
 	near, err := n.db.Pulls(ctx, store.PullFilter{Cell: n.cell, From: max(p.Found.Start, 1), To: p.Found.Start + 1})
 	if err != nil || len(near) > 0 {
 		return err
@@ -174,12 +193,22 @@ func (n *intake) takePull(ctx context.Context, p Pull) error {
 	if err != nil {
 		return err
 	}
-	found, _ := p.ByFinder()
-	saved, err := n.db.SavePull(ctx, store.Pull{Cell: n.cell, Found: found, Settled: true})
-	if err != nil {
+	told := p.Pull
+	if p.made() {
+		told.Cell, told.Day, told.By = n.cell, day, store.Derived{}
+		n.fetched.Pulls++
+		_, err = n.db.MakePull(ctx, told)
 		return err
 	}
-	told := p.Pull
+	found, _ := p.ByFinder()
+	saved, err := n.db.SavePull(ctx, store.Pull{Cell: n.cell, Found: found, Settled: true})
+	if err != nil || saved.Aside != nil {
+		return err
+	}
+	if p.Aside != nil {
+		told.Aside = &store.Aside{Who: p.Aside.Who, At: p.Aside.At}
+		told.Limits, told.Found = nil, found // those of a pull that counts
+	}
 	told.ID, told.Version, told.Cell, told.Day, told.By = saved.ID, saved.Version, n.cell, day, saved.By
 	n.fetched.Pulls++
 	_, err = n.db.SavePull(ctx, told)

@@ -124,6 +124,11 @@ func pullFields(p store.ArchivedPull, fit shock.Pull) (fields, error) {
 		setBy = p.Limits.Who
 	}
 	f.text("limits_set_by", setBy)
+	aside := ""
+	if p.Aside != nil {
+		aside = p.Aside.Who
+	}
+	f.text("set_aside_by", aside)
 	f.document("doc", string(doc))
 	return f, nil
 }

@@ -5,6 +5,7 @@ package archive_test
 import (
 	"encoding/json"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -225,4 +226,76 @@ func TestLimits(t *testing.T) {
 	assert.Equal(t, 1, push(t, ctx, pusher).Pulls)
 	v = said()
 	assert.Equal(t, []any{start, "", json.Number("40000.5")}, []any{integer(t, v[1]), v[3], v[2]})
+}
+
+// TestReviewed parts a pull, joins two and sets one aside that the archive has or has
+// not: another store takes over what counts, and what is set aside as that.
+func TestReviewed(t *testing.T) {
+	t.Parallel()
+	server, bucket, l := shared(t, "")
+	ctx := store.WithWho(t.Context(), "Ida")
+	l.record(t, noise(l.cell, start-1e9, 1e6, 3000))
+	between := func(p store.Pull, from, to int64) store.Pull {
+		p.Limits, p.Found = &store.Limits{From: from, To: to}, found(from)
+		p.Found.End, p.Found.PeakAt, p.Found.Flags = to, from+1, []string{pull.FlagSetByHand}
+		return p
+	}
+	save := func(from int64) store.Pull {
+		f := found(from)
+		f.End, f.PeakAt = from+2e8, from+1e8
+		p, err := l.store.SavePull(ctx, store.Pull{Cell: l.cell.ID, Found: f, Settled: true})
+		require.NoError(t, err)
+		return p
+	}
+	one, two, three, none := save(start), save(start+4e8), save(start+8e8), save(start+12e8)
+	pusher := l.pusher(t)
+	assert.Equal(t, 4, push(t, ctx, pusher).Pulls)
+
+	_, _, err := l.store.JoinPulls(ctx, between(one, one.Found.Start, two.Found.End), two)
+	require.NoError(t, err)
+	_, second, err := l.store.PartPull(ctx, between(three, three.Found.Start, three.Found.Start+1e8-1), between(store.Pull{}, three.Found.Start+1e8, three.Found.End))
+	require.NoError(t, err)
+	none.Aside = &store.Aside{}
+	_, err = l.store.SavePull(ctx, none)
+	require.NoError(t, err)
+	gone := save(start + 16e8) // that the archive never had
+	gone.Aside = &store.Aside{}
+	_, err = l.store.SavePull(ctx, gone)
+	require.NoError(t, err)
+	assert.Equal(t, 5, push(t, ctx, pusher).Pulls)
+	assert.Zero(t, push(t, ctx, pusher).Pulls)
+	got := server.Query(t, bucket, `SELECT pull_id, set_aside_by FROM pull`)
+	require.Len(t, got, 1)
+	require.Len(t, got[0].Values, 5)
+	aside := 0
+	for _, v := range got[0].Values {
+		if v[2] == "Ida" {
+			aside++
+		}
+	}
+	assert.Equal(t, 2, aside)
+
+	other := newLaptop(t, server.URL, bucket, "other")
+	for _, want := range []int{5, 0} {
+		f, err := l.connect(t).Fetch(t.Context(), onlyCell(t, l.connect(t)), other.store, "Lent", math.MinInt64, math.MaxInt64)
+		require.NoError(t, err)
+		assert.Equal(t, want, f.Pulls)
+		for _, which := range []bool{false, true} {
+			mine, err := l.store.Pulls(t.Context(), store.PullFilter{Aside: which})
+			require.NoError(t, err)
+			mine = slices.DeleteFunc(mine, func(p store.Pull) bool { return p.ID == gone.ID })
+			theirs, err := other.store.Pulls(t.Context(), store.PullFilter{Aside: which})
+			require.NoError(t, err)
+			require.Len(t, theirs, len(mine))
+			starts := map[int64]int64{} // with their ends, in any order
+			for i := range mine {
+				starts[mine[i].Found.Start] = mine[i].Found.End
+			}
+			for _, p := range theirs {
+				assert.Equal(t, starts[p.Found.Start], p.Found.End)
+				assert.Equal(t, p.Found.Start == second.Found.Start, p.Limits != nil && p.Limits.Made)
+			}
+		}
+		require.NoError(t, other.store.Integrity(t.Context()))
+	}
 }

@@ -133,7 +133,7 @@ func (c Cell) redo(ctx context.Context, db *store.Store, p store.Pull, all []pul
 		return r, nil
 	}
 	next := store.Pull{
-		Cell: c.ID, Day: p.Day, Rig: p.Rig, Ground: p.Ground, Notes: p.Notes, Found: found, By: by, Settled: true,
+		ID: p.ID, Cell: c.ID, Day: p.Day, Rig: p.Rig, Ground: p.Ground, Notes: p.Notes, Found: found, By: by, Settled: true,
 		Speed: p.Speed, Slack: p.Slack, Depth: p.Depth, Attempt: p.Attempt, PullerMass: p.PullerMass, StuckMass: p.StuckMass, StuckWithin: p.StuckWithin,
 	}
 	if l := p.Limits; l != nil {

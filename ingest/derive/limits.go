@@ -56,6 +56,20 @@ func noStretch(err error) bool {
 // It changes nothing: Store.SavePull keeps what comes back. Limits that
 // cannot be are refused with store.ErrLimits.
 func (c Cell) WithLimits(ctx context.Context, db *store.Store, p store.Pull, from, to int64) (store.Pull, error) {
+	return c.withLimits(ctx, db, p, from, to)
+}
+
+// withLimits is WithLimits; the pull may overlap besides.
+func (c Cell) withLimits(ctx context.Context, db *store.Store, p store.Pull, from, to int64, besides ...int64) (store.Pull, error) {
+	p, err := c.set(ctx, db, p, from, to)
+	if err != nil {
+		return p, err
+	}
+	return db.TryLimits(ctx, p, besides...)
+}
+
+// set measures a pull between limits, whether or not it may have them.
+func (c Cell) set(ctx context.Context, db *store.Store, p store.Pull, from, to int64) (store.Pull, error) {
 	switch {
 	case to <= from:
 		return p, notSet(words.Error("derived.limits.backwards"))
@@ -87,7 +101,7 @@ func (c Cell) WithLimits(ctx context.Context, db *store.Store, p store.Pull, fro
 		return p, notSet(words.Error("derived.limits.end", float64(to-found.End)/1e9))
 	}
 	p.Limits, p.Found, p.By = &store.Limits{From: from, To: to}, found, c.By(found.PeakAt)
-	return db.TryLimits(ctx, p)
+	return p, nil
 }
 
 func notSet(why error) error {
@@ -95,17 +109,24 @@ func notSet(why error) error {
 }
 
 // AsSet gives what was found of the cell from one time up to, not including,
-// another, ns UTC, with the pulls of the log whose limits a person has set in
-// place of what was found where they are: measured between their limits by what
-// is in force now, as far as those lie in that time. Where nothing can be
-// measured between them, what was found stays, and is remarked upon.
+// another, ns UTC, with the pulls of the log whose limits a person has set, or
+// that a person made, in place of what was found where they are: measured between
+// their limits by what is in force now, as far as those lie in that time. Where
+// nothing can be measured between them, what was found stays, and is remarked
+// upon. What a person set aside is left out.
 func (c Cell) AsSet(ctx context.Context, db *store.Store, cfg pull.Config, found []pull.Pull, from, to int64) (pulls []pull.Pull, remarks []string, err error) {
 	limited, err := db.PullsWithLimits(ctx, c.ID, from, to)
 	if err != nil {
 		return nil, nil, err
 	}
 	pulls = slices.Clone(found)
+	var setByHand []pull.Pull
 	for _, p := range limited {
+		if p.Aside != nil {
+			was, _ := p.ByFinder()
+			pulls = slices.DeleteFunc(pulls, func(f pull.Pull) bool { return was.Start <= f.PeakAt && f.PeakAt <= was.End })
+			continue
+		}
 		first, last := max(p.Limits.From, from), min(p.Limits.To, to-1)
 		set, err := pull.Pull{}, pull.ErrNoReadings
 		if first <= last {
@@ -123,9 +144,10 @@ func (c Cell) AsSet(ctx context.Context, db *store.Store, cfg pull.Config, found
 			return f.Start <= own && own <= f.End || f.Start <= last && first <= f.End
 		})
 		if err == nil {
-			pulls = append(pulls, set)
+			setByHand = append(setByHand, set)
 		}
 	}
+	pulls = append(pulls, setByHand...)
 	slices.SortStableFunc(pulls, func(a, b pull.Pull) int { return cmp.Compare(a.Start, b.Start) })
 	return pulls, remarks, nil
 }

@@ -45,6 +45,8 @@ type Limits struct {
 	To         time.Time   `json:"to"`
 	SetBy      string      `json:"set_by"`
 	SetAt      time.Time   `json:"set_at"`
+	Made       bool        `json:"made"`        // by a person: nothing was found there, and found is what was measured
+	PartedFrom int64       `json:"parted_from"` // of one that was made: the pull that it was parted from; 0: none
 	FoundStart time.Time   `json:"found_start"`
 	FoundEnd   time.Time   `json:"found_end"`
 	Found      pull.Record `json:"found"` // its times in seconds from found_start
@@ -57,7 +59,7 @@ func LimitsOf(p store.Pull) *Limits {
 		return nil
 	}
 	utc := func(t int64) time.Time { return time.Unix(0, t).UTC() }
-	return &Limits{utc(l.From), utc(l.To), l.Who, utc(l.At), utc(l.Found.Start), utc(l.Found.End), l.Found.Record(l.Found.Start)}
+	return &Limits{utc(l.From), utc(l.To), l.Who, utc(l.At), l.Made, l.Of, utc(l.Found.Start), utc(l.Found.End), l.Found.Record(l.Found.Start)}
 }
 
 func (r Row) record() Record {

@@ -109,13 +109,16 @@ func (s *Store) ArchiveStretches(ctx context.Context, c ArchivedCell, refused bo
 // ArchivedPull is a pull that an archive must be given.
 type ArchivedPull struct {
 	Pull
-	At      int64  // time under which it is there: where it began when it was pushed first, ns UTC
+	// At is the time under which it is there, ns UTC: where it began when it was
+	// pushed first, for one that a person made a little later by its number, because
+	// one that is set aside may be there at the same time.
+	At      int64
 	Changed int64  // of the pull or its test day
 	TestDay string // date and name of the test day; empty: none
 }
 
 // PullsToArchive gives settled pulls that an archive has not, or not as they
-// are now, the earliest first. Those that it refused as they are come along
+// are now, the earliest first; those set aside only where it has them. Those that it refused as they are come along
 // only where refused.
 func (s *Store) PullsToArchive(ctx context.Context, archive string, refused bool, limit int) (all []ArchivedPull, err error) {
 	err = s.query(ctx, "store: read what pulls are to be archived", func(row scan) error {
@@ -131,10 +134,10 @@ func (s *Store) PullsToArchive(ctx context.Context, archive string, refused bool
 
 // pullsToArchive are the pulls that archive ?1 waits for.
 const pullsToArchive = `(SELECT pulls.id, cell, coalesce(day, 0) day, settled, edited, pulls.version, pulls.updated, pulls.doc, start_ns,
-		coalesce(a.at_ns, start_ns) at, max(pulls.updated, coalesce(days.updated, 0)) changed, coalesce(days.key, '') test_day, a.changed had, a.refusal
+		coalesce(a.at_ns, start_ns + iif(pulls.doc ->> '$.limits.made', pulls.id, 0)) at, max(pulls.updated, coalesce(days.updated, 0)) changed, coalesce(days.key, '') test_day, a.changed had, a.refusal
 	FROM pulls LEFT JOIN days ON days.id = day
 	LEFT JOIN archive_pulls a ON a.pull = pulls.id AND a.archive = (SELECT id FROM archives WHERE address = ?1)
-	WHERE settled) WHERE (had IS NULL OR had <> changed OR (refusal <> '' AND ?2))`
+	WHERE settled AND (start_ns >= ` + counting + ` OR a.pull IS NOT NULL)) WHERE (had IS NULL OR had <> changed OR (refusal <> '' AND ?2))`
 
 // PullPushed notes that an archive has a pull as it is now, or refused it.
 func (s *Store) PullPushed(ctx context.Context, archive string, p ArchivedPull, refusal string) error {

@@ -267,7 +267,7 @@ func otherwise(inForce []Measure, by Derived) (out []Measure) {
 
 // measuredIn adds the pulls with their peak in a stretch.
 func measuredIn(ctx context.Context, tx *sql.Tx, cell int64, by Derived, in Measure, found map[int64]int64) error {
-	const ask = `SELECT id, peak_at FROM pulls WHERE cell = ? AND settled = 1 AND by_calibration = ? AND by_zero = ? AND peak_at >= ? AND peak_at < ?`
+	const ask = `SELECT id, peak_at FROM pulls WHERE cell = ? AND settled = 1 AND by_calibration = ? AND by_zero = ? AND peak_at >= ? AND peak_at < ? AND start_ns >= ` + counting
 	return eachIn(ctx, tx, func(row scan) error {
 		var id, at int64
 		err := row(&id, &at)

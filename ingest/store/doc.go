@@ -39,7 +39,7 @@
 // connection. Each file of migrations/ makes one format of the one before, in
 // one transaction.
 //
-// # Tables of format 14
+// # Tables of format 15
 //
 // Format 1 had all of these but sets, choices and plans. Format 2 had no
 // pull_items, pull_vehicles and attachments, no column removed, and none that
@@ -48,7 +48,8 @@
 // sessions and passes, format 9 items_used and the
 // columns beside and most, format 10 coding 2 of readings, format 11 an index,
 // format 12 set_heads, format 13 limits of pulls and an index of them,
-// format 14 the column search of items as the program writes it.
+// format 14 the column search of items as the program writes it, format 15
+// pulls that are set aside or that a person made.
 //
 // Documents: cells, vehicles, items, rigs, days, plans, calibrations, zeros, checks
 // and drafts have the same columns:
@@ -79,7 +80,8 @@
 //
 //	cell      the cell
 //	start_ns  time of the start, as found or within the limits that a person
-//	          set; unique for the cell
+//	          set; unique for the cell; of one that is set aside a time long before
+//	          all others
 //	end_ns    time of the end, likewise
 //	day       the test day, or NULL
 //	settled   0: a first result, the pull may still go on; 1: final
@@ -87,13 +89,18 @@
 //	          of 1 day, 2 rig, 4 kind, 8 ground, 16 notes, 32 speed, 64 slack,
 //	          128 depth, 256 attempt, 512 mass of the puller, 1024 mass of the
 //	          stuck vehicle, 2048 photos, 4096 how well the mass of the stuck vehicle is
-//	          known, 8192 limits
+//	          known, 8192 limits, 16384 that it is set aside
 //	version   1 when found, one more with each edit by a person
 //	updated   time of the last change
 //	doc       Pull as JSON: read (the cell's name), rig, found, by, kind, ground, notes, and where a person
 //	          has said so photos, speed, slack, depth, attempt, puller_mass, stuck_mass, stuck_mass_within,
 //	          and limits: from, to, who, at, and what was found without them
-//	          (found, by), while found of the pull is what was measured within
+//	          (found, by), while found of the pull is what was measured within; made,
+//	          where nothing was found there, and of, the pull that it was parted from;
+//	          and aside, where it is no pull: who, at, and of, the pull that it is
+//	          part of
+//	found_start, found_end  worked out from doc: where a pull with limits, or one that is
+//	          set aside, was found; NULL for others, and for one that was made and set aside
 //
 // sets, one row a version of a set of multipliers; triggers refuse a change or
 // the removal of a row:
@@ -126,10 +133,11 @@
 //	pull                    the pull
 //	key                     of the item (gear.Item.Key) or vehicle in the pull's rig
 //	item, vehicle           the row of the register, or NULL where it has none
-//	start_ns, kind, ground  of the pull
+//	start_ns, kind, ground  of the row of the pull
 //	doc                     life.Use as JSON; of a vehicle the end at which it stood
 //	beside                  of items: 1 where a pull of another cell overlaps it, or
-//	                        did, so that both may be one pull (life.Moments)
+//	                        did, so that both may be one pull (life.Moments); 2 where
+//	                        the pull is set aside
 //	most                    of items: life.Use.Most in newtons, or NULL
 //
 // items_used, one row an item that ever was in a pull; triggers on pull_items
@@ -206,8 +214,8 @@
 //	               the id of the row; "setup" and the id of the cell;
 //	               "choice" and the row of sets, 0 for the rule of thumb
 //	before, after  the document before (NULL: none, or none in its list) and
-//	               after (NULL: removed); of a pull with its day and version as
-//	               well; of a set and a choice only name and version, since sets stay
+//	               after (NULL: removed); of a pull with its day, its version and the step that it is of
+//	               (the first change of it) as well; of a set and a choice only name and version, since sets stay
 //
 // tails and blocks, one row a number of readings of one cell that follow each
 // other in time:

@@ -33,6 +33,9 @@ func (c *checker) pulls(ctx context.Context) error {
 // besideNoted looks for links of a pull that overlaps one of another cell and
 // that do not say so.
 func (c *checker) besideNoted(ctx context.Context, p Pull) error {
+	if p.Aside != nil {
+		return nil
+	}
 	near, err := overlapped(ctx, c.tx, p)
 	if err != nil || len(near) == 0 {
 		return err
@@ -59,7 +62,8 @@ func (c *checker) links(ctx context.Context, t linkTable, p Pull) error {
 		if err != nil {
 			return err
 		}
-		want[l.key] = facts{p.Found.Start, string(p.Kind), p.Ground, string(doc), l.most}
+		start, _ := p.when()
+		want[l.key] = facts{start, string(p.Kind), p.Ground, string(doc), l.most}
 	}
 	err := c.each(ctx, `SELECT key, start_ns, kind, ground, doc, `+cmp.Or(t.most, `NULL`)+` FROM `+t.table+` WHERE pull = ?`, func(row scan) error {
 		var key string

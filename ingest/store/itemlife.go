@@ -18,7 +18,7 @@ func (s *Store) ItemUses(ctx context.Context, item int64) (out []life.Use, err e
 		}
 		out = append(out, u)
 		return nil
-	}, `SELECT pull, start_ns, kind, ground, doc FROM pull_items WHERE item = ? ORDER BY start_ns DESC, pull DESC`, item)
+	}, `SELECT pull, start_ns, kind, ground, doc FROM pull_items WHERE item = ? AND start_ns >= `+counting+` ORDER BY start_ns DESC, pull DESC`, item)
 	return out, err
 }
 

@@ -102,8 +102,13 @@ const otherCells = `SELECT p.id FROM cells c CROSS JOIN pulls p ON p.cell = c.id
 
 // noteBeside marks the links of a pull, and of those that overlap it at another
 // cell: each may be the same pull as that cell saw it. A mark stays when a pull
-// is moved away; it only says that ItemsUsed has to look.
+// is moved away; it only says that ItemsUsed has to look. The links of a pull that
+// is set aside are marked as that, and ItemsUsed passes them over.
 func noteBeside(ctx context.Context, tx *sql.Tx, p Pull) error {
+	if p.Aside != nil {
+		_, err := tx.ExecContext(ctx, `UPDATE pull_items SET beside = 2 WHERE pull = ?`, p.ID)
+		return err
+	}
 	near, err := overlapped(ctx, tx, p)
 	if err != nil || len(near) == 0 {
 		return err

@@ -96,7 +96,8 @@ func (t linkTable) write(ctx context.Context, tx *sql.Tx, p Pull) error {
 		if err != nil {
 			return refuse(ErrInvalid, err)
 		}
-		args := []any{p.ID, l.key, known[l.key], p.Found.Start, p.Kind, p.Ground, string(doc)}
+		start, _ := p.when()
+		args := []any{p.ID, l.key, known[l.key], start, p.Kind, p.Ground, string(doc)}
 		if t.most != "" {
 			args = append(args, l.most)
 		}

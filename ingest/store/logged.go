@@ -64,7 +64,7 @@ func (s *Store) LogSince(ctx context.Context, change int64) (c LogChanges, err e
 	ask := `SELECT ref FROM journal WHERE what = 'pull' AND id > ?1
 		UNION SELECT id FROM pulls WHERE day IN (SELECT ref FROM journal WHERE what = 'day' AND id > ?1)`
 	if change == 0 {
-		ask = `SELECT id FROM pulls WHERE id > ?1`
+		ask = `SELECT id FROM pulls WHERE id > ?1 AND start_ns >= ` + counting
 	}
 	err = s.read(ctx, "store: read what changed in the log of pulls", func(tx *sql.Tx) error {
 		if err := tx.QueryRowContext(ctx, `SELECT coalesce(max(id), 0) FROM journal`).Scan(&c.Until); err != nil || c.Until == change {
@@ -81,7 +81,7 @@ func (s *Store) LogSince(ctx context.Context, change int64) (c LogChanges, err e
 }
 
 // LoggedPulls gives the pulls of those numbers as Logged does, in no order. A
-// number of no pull is left out.
+// number of no pull, or of one that is set aside, is left out.
 func (s *Store) LoggedPulls(ctx context.Context, pulls []int64, zone *time.Location) ([]shock.Logged, error) {
 	ids, err := json.Marshal(pulls)
 	if err != nil {
@@ -92,7 +92,7 @@ func (s *Store) LoggedPulls(ctx context.Context, pulls []int64, zone *time.Locat
 		p, err := readPull(row)
 		found = append(found, p.Pull)
 		return err
-	}, pullColumns+`WHERE id IN (SELECT value FROM json_each(?))`, string(ids))
+	}, pullColumns+`WHERE id IN (SELECT value FROM json_each(?)) AND start_ns >= `+counting, string(ids))
 	if err != nil {
 		return nil, err
 	}

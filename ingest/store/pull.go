@@ -27,6 +27,7 @@ type Pull struct {
 	Rig     *rig.Rig  `json:"rig,omitempty"`    // as it was rigged, a copy; nil: not known
 	Found   pull.Pull `json:"found"`            // as found and measured, or measured within Limits
 	Limits  *Limits   `json:"limits,omitempty"` // that a person has set; nil: it starts and ends as found
+	Aside   *Aside    `json:"aside,omitempty"`  // a person took it for no pull; nil: it is one
 	By      Derived   `json:"by,omitzero"`      // what the force was derived by
 	Kind    pull.Kind `json:"kind"`             // as shown: found, or changed by a person
 	Ground  string    `json:"ground,omitzero"`
@@ -101,14 +102,16 @@ func (s *Store) Pull(ctx context.Context, id int64) (p Pull, err error) {
 // know) and is never a conflict. Of a pull with limits it only tells what was
 // found, unless it was measured within them, as its Limits say. A
 // settled pull does not become unsettled again. Kind, when empty, is the kind
-// found.
+// found. With an ID it is that pull measured again, wherever it is found.
 //
 // With the ID and Version that were read it is an edit by a person: it
 // changes just those, and is refused with ErrConflict when another edit
 // came first. Where it sets Limits, Found and By are what was measured within
 // them, with pull.FlagSetByHand; it is refused with ErrLimits where they hold
 // nothing of the pull, or overlap another one of the cell. Where it takes
-// them away, what was found is again the pull.
+// them away, what was found is again the pull. Where it sets Aside, the pull
+// counts no more; where it takes that away, it does again, unless it would overlap
+// another one.
 func (s *Store) SavePull(ctx context.Context, p Pull) (Pull, error) {
 	saved, err := s.SavePulls(ctx, []Pull{p})
 	if err != nil {
@@ -180,11 +183,11 @@ func (s *Store) enterPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error)
 	if p.Read, err = cellName(ctx, tx, p.Cell); err != nil {
 		return p, err
 	}
-	old, err := samePull(ctx, tx, p)
+	old, err := s.analysed(ctx, tx, p)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 		p.keepLimits(storedPull{})
-		return s.insertPull(ctx, tx, p)
+		return s.insertPull(ctx, tx, p, 0)
 	case err != nil:
 		return p, err
 	}
@@ -193,6 +196,18 @@ func (s *Store) enterPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error)
 	p.keepLimits(old)
 	p.keepEdits(old)
 	return s.updatePull(ctx, tx, p, old, old.edited)
+}
+
+// analysed is the row that a result of the analysis is of, or sql.ErrNoRows.
+func (s *Store) analysed(ctx context.Context, tx *sql.Tx, p Pull) (storedPull, error) {
+	if p.ID == 0 {
+		return samePull(ctx, tx, p)
+	}
+	old, err := readPull(tx.QueryRowContext(ctx, pullColumns+whereID, p.ID).Scan)
+	if errors.Is(err, sql.ErrNoRows) || err == nil && old.Cell != p.Cell {
+		err = ErrNotFound // and nothing to enter
+	}
+	return old, err
 }
 
 // cellName is what a cell is called now.
@@ -214,10 +229,11 @@ func samePull(ctx context.Context, tx *sql.Tx, p Pull) (storedPull, error) {
 
 const (
 	// Those whose limits a person has set are found again where they were found,
-	// and else within their limits.
+	// and else within their limits; those set aside where they were found, if
+	// nothing that counts is there.
 	foundAgain = `WHERE id IN (SELECT id FROM pulls ` + overlaps + `
 	UNION ALL SELECT id FROM pulls INDEXED BY pulls_with_limits WHERE cell = ?1 AND found_start IS NOT NULL AND found_start <= ?3 AND found_end >= ?2)
-	ORDER BY coalesce(found_start, start_ns) <> ?2, coalesce(found_start, start_ns) > ?3 OR coalesce(found_end, end_ns) < ?2, start_ns LIMIT 1`
+	ORDER BY coalesce(found_start, start_ns) <> ?2, coalesce(found_start, start_ns) > ?3 OR coalesce(found_end, end_ns) < ?2, start_ns < -(1 << 62), start_ns LIMIT 1`
 	overlaps = `WHERE cell = ?1 AND start_ns <= ?3 AND end_ns >= ?2
 	AND start_ns >= ?2 - (SELECT max(end_ns - start_ns) FROM pulls WHERE cell = ?1)`
 )
@@ -239,18 +255,23 @@ func (s *Store) editPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) 
 	if err := s.takeLimits(ctx, tx, &p, old, edited); err != nil {
 		return p, err
 	}
+	if edited&editedAside != 0 {
+		if err := s.takeAside(ctx, tx, &p, old); err != nil {
+			return p, err
+		}
+	}
 	p.Version++
 	return s.updatePull(ctx, tx, p, old, old.edited|edited)
 }
 
-func (s *Store) insertPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error) {
+func (s *Store) insertPull(ctx context.Context, tx *sql.Tx, p Pull, edited int) (Pull, error) {
 	doc, err := encodeDocument(p)
 	if err != nil {
 		return p, err
 	}
 	now := s.options.Now().UTC()
-	const insert = `INSERT INTO pulls (cell, start_ns, end_ns, day, settled, edited, version, updated, doc) VALUES (?, ?, ?, ?, ?, 0, 1, ?, ?)`
-	made, err := tx.ExecContext(ctx, insert, p.Cell, p.Found.Start, p.Found.End, idOrNull(p.Day), p.Settled, now.UnixNano(), string(doc))
+	const insert = `INSERT INTO pulls (cell, start_ns, end_ns, day, settled, edited, version, updated, doc) VALUES (?, ?, ?, ?, ?, ?, 1, ?, ?)`
+	made, err := tx.ExecContext(ctx, insert, p.Cell, p.Found.Start, p.Found.End, idOrNull(p.Day), p.Settled, edited, now.UnixNano(), string(doc))
 	if err != nil {
 		return p, knownCell(ctx, tx, p.Cell, err)
 	}
@@ -261,7 +282,7 @@ func (s *Store) insertPull(ctx context.Context, tx *sql.Tx, p Pull) (Pull, error
 	if err := linkPull(ctx, tx, p); err != nil {
 		return p, err
 	}
-	entry, err := entryOf(p)
+	entry, err := entryOf(ctx, p)
 	if err != nil {
 		return p, err
 	}
@@ -278,18 +299,19 @@ func (s *Store) updatePull(ctx context.Context, tx *sql.Tx, p Pull, old storedPu
 	}
 	p.Updated = s.options.Now().UTC()
 	const update = `UPDATE pulls SET start_ns = ?, end_ns = ?, day = ?, settled = ?, edited = ?, version = ?, updated = ?, doc = ? WHERE id = ?`
-	_, err = tx.ExecContext(ctx, update, p.Found.Start, p.Found.End, idOrNull(p.Day), p.Settled, edited, p.Version, p.Updated.UnixNano(), string(doc), p.ID)
+	start, end := p.when()
+	_, err = tx.ExecContext(ctx, update, start, end, idOrNull(p.Day), p.Settled, edited, p.Version, p.Updated.UnixNano(), string(doc), p.ID)
 	if err != nil {
 		return p, err
 	}
 	if err := linkPull(ctx, tx, p); err != nil {
 		return p, err
 	}
-	before, err := entryOf(old.Pull)
+	before, err := entryOf(ctx, old.Pull)
 	if err != nil {
 		return p, err
 	}
-	after, err := entryOf(p)
+	after, err := entryOf(ctx, p)
 	if err != nil {
 		return p, err
 	}

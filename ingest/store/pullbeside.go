@@ -14,7 +14,7 @@ import (
 // none of them, and where the other one has no pull at that moment. A cell is
 // that of the rig by the name that it had when its pull was entered.
 func (s *Store) PullBeside(ctx context.Context, p Pull) (beside Pull, ok bool, err error) {
-	if p.Rig == nil {
+	if p.Rig == nil || p.Aside != nil {
 		return beside, false, nil
 	}
 	has := p.Rig.Cells()

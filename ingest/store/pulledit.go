@@ -25,6 +25,8 @@ const (
 	editedPhotos
 	editedStuckWithin
 	editedLimits
+	editedAside
+	editedAll = 1<<iota - 1
 )
 
 // keepEdits takes over from old what a person has edited there, but for the
@@ -43,6 +45,7 @@ func (p *Pull) keepEdits(old storedPull) {
 	keep(old.edited, editedStuckMass, &p.StuckMass, old.StuckMass)
 	keep(old.edited, editedStuckWithin, &p.StuckWithin, old.StuckWithin)
 	keep(old.edited, editedPhotos, &p.Photos, old.Photos)
+	keep(old.edited, editedAside, &p.Aside, old.Aside)
 }
 
 func keep[T any](edited, bit int, now *T, old T) {
@@ -67,7 +70,7 @@ func (p Pull) edits(old storedPull) (edited int, err error) {
 		editedSlack: differ(p.Slack, old.Slack), editedDepth: p.Depth != old.Depth, editedAttempt: p.Attempt != old.Attempt,
 		editedPullerMass: differ(p.PullerMass, old.PullerMass), editedStuckMass: differ(p.StuckMass, old.StuckMass),
 		editedStuckWithin: differ(p.StuckWithin, old.StuckWithin), editedPhotos: !slices.Equal(p.Photos, old.Photos),
-		editedLimits: limitsDiffer(p.Limits, old.Limits),
+		editedLimits: limitsDiffer(p.Limits, old.Limits), editedAside: differ(p.Aside, old.Aside),
 	} {
 		if differs {
 			edited |= bit

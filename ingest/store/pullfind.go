@@ -20,6 +20,7 @@ type PullFilter struct {
 	Vehicle   int64     // a vehicle of the register that stood at one of its ends
 	Kind      pull.Kind // as shown
 	Ground    string    // letter by letter
+	Aside     bool      // those that are set aside, in place of those that count; From and To are not heeded
 	Before    int64     // the ID of a pull: only what comes behind it in the list
 	Limit     int
 }
@@ -42,9 +43,10 @@ func (s *Store) Pulls(ctx context.Context, f PullFilter) (out []Pull, err error)
 	return out, err
 }
 
-// PullsWithLimits gives the pulls of a cell whose limits a person has set and
-// that take up some of the time from one moment up to, not including, another,
-// ns UTC: within those limits or where they were found. The earliest comes first.
+// PullsWithLimits gives the pulls of a cell that a person has set limits to, made
+// or set aside, and that take up some of the time from one moment up to, not
+// including, another, ns UTC: within those limits or where they were found. One
+// that was made and set aside is none of them. The earliest comes first.
 func (s *Store) PullsWithLimits(ctx context.Context, cell, from, to int64) (out []Pull, err error) {
 	err = s.read(ctx, "store: read pulls with limits", func(tx *sql.Tx) error {
 		return eachIn(ctx, tx, func(row scan) error {
@@ -129,7 +131,7 @@ func (f PullFilter) conditions(ctx context.Context, tx *sql.Tx) (*conditions, er
 		arg  any
 		on   bool
 	}{
-		{c.start + " >= ?", f.From, f.From != 0}, {c.start + " < ?", f.To, f.To != 0}, {"cell = ?", f.Cell, f.Cell != 0},
+		{c.start + " < ?", counts, f.Aside}, {c.start + " >= ?", cmp.Or(f.From, counts), !f.Aside}, {c.start + " < ?", f.To, f.To != 0 && !f.Aside}, {"cell = ?", f.Cell, f.Cell != 0},
 		{"day = ?", f.Day, f.Day != 0}, {kind + " = ?", f.Kind, f.Kind != ""}, {ground + " = ?", f.Ground, f.Ground != ""},
 	} {
 		if w.on {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -18,12 +19,15 @@ var ErrLimits = words.Kind("store.limits")
 
 // Limits are the start and the end of a pull as a person has set them. What is
 // measured between them is the pull's Found; what the analysis found by itself
-// stays on record here.
+// stays on record here. Of a pull that a person made, that is what was measured
+// as well.
 type Limits struct {
 	From  int64     `json:"from"` // ns UTC
 	To    int64     `json:"to"`
-	Who   string    `json:"who"` // who set them; the store sets it where it is empty
-	At    int64     `json:"at"`  // when, ns UTC; likewise where it is 0
+	Who   string    `json:"who"`           // who set them; the store sets it where it is empty
+	At    int64     `json:"at"`            // when, ns UTC; likewise where it is 0
+	Made  bool      `json:"made,omitzero"` // nothing was found there: a person made this pull
+	Of    int64     `json:"of,omitzero"`   // of one that was made: the pull that it was parted from; 0: none
 	Found pull.Pull `json:"found"`
 	By    Derived   `json:"by,omitzero"` // what the force was derived by there
 }
@@ -61,7 +65,10 @@ func (p *Pull) keepLimits(old storedPull) {
 	}
 	measured := !limitsDiffer(p.Limits, old.Limits)
 	l := *old.Limits
-	if found.Start <= l.Found.End && l.Found.Start <= found.End {
+	switch {
+	case l.Made && measured:
+		l.Found, l.By = p.Found, p.By
+	case !l.Made && found.Start <= l.Found.End && l.Found.Start <= found.End:
 		l.Found, l.By = found, by
 	}
 	p.Limits = &l
@@ -78,19 +85,26 @@ func (p *Pull) keepLimits(old storedPull) {
 // limits are set, Found and By of p are what was measured within them; where
 // they are taken away, it is again what was found. The kind follows, unless a
 // person has said it.
-func (s *Store) takeLimits(ctx context.Context, tx *sql.Tx, p *Pull, old storedPull, edited int) error {
+func (s *Store) takeLimits(ctx context.Context, tx *sql.Tx, p *Pull, old storedPull, edited int, besides ...int64) error {
 	if edited&editedLimits == 0 {
 		p.Found, p.By, p.Limits = old.Found, old.By, old.Limits
 		return nil
 	}
 	found, by := old.ByFinder()
-	if p.Limits == nil {
+	made := old.Limits != nil && old.Limits.Made
+	switch {
+	case old.Aside != nil:
+		return refuse(ErrLimits, words.Error("store.limits.aside"))
+	case p.Limits == nil && made:
+		return refuse(ErrLimits, words.Error("store.limits.made"))
+	case p.Limits == nil:
 		p.Found, p.By = found, by
-	} else {
-		l := *p.Limits
-		l.Found, l.By = found, by
-		l.Who, l.At = cmp.Or(l.Who, s.who(ctx)), cmp.Or(l.At, s.options.Now().UTC().UnixNano())
-		p.Limits = &l
+	default:
+		p.Limits = s.limitsBy(ctx, *p.Limits)
+		p.Limits.Found, p.Limits.By, p.Limits.Made, p.Limits.Of = found, by, made, 0
+		if made {
+			p.Limits.Found, p.Limits.By, p.Limits.Of = p.Found, p.By, old.Limits.Of
+		}
 	}
 	if (edited|old.edited)&editedKind == 0 {
 		p.Kind = p.Found.Kind
@@ -98,7 +112,13 @@ func (s *Store) takeLimits(ctx context.Context, tx *sql.Tx, p *Pull, old storedP
 	if err := p.checkLimits(old.Settled); err != nil {
 		return err
 	}
-	return limitsFree(ctx, tx, *p)
+	return limitsFree(ctx, tx, *p, besides...)
+}
+
+// limitsBy are l with who set them, and when.
+func (s *Store) limitsBy(ctx context.Context, l Limits) *Limits {
+	l.Who, l.At = cmp.Or(l.Who, s.who(ctx)), cmp.Or(l.At, s.options.Now().UTC().UnixNano())
+	return &l
 }
 
 // checkLimits refuses limits that are none, or are not those of what was found.
@@ -111,7 +131,7 @@ func (p Pull) checkLimits(settled bool) error {
 		return nil
 	case l.To <= l.From:
 		return refuse(ErrLimits, words.Error("store.limits.order"))
-	case l.To < l.Found.Start || l.From > l.Found.End:
+	case !l.Made && (l.To < l.Found.Start || l.From > l.Found.End):
 		return refuse(ErrLimits, words.Error("store.limits.outside"))
 	case !l.hold(p.Found):
 		return refuse(ErrLimits, words.Error("store.limits.measured"))
@@ -124,11 +144,16 @@ func (l Limits) hold(p pull.Pull) bool {
 	return l.From <= p.Start && p.Start <= p.End && p.End <= l.To && slices.Contains(p.Flags, pull.FlagSetByHand)
 }
 
-// limitsFree refuses a pull that would overlap another one of its cell.
-func limitsFree(ctx context.Context, tx *sql.Tx, p Pull) error {
+// limitsFree refuses a pull that would overlap another one of its cell than
+// besides.
+func limitsFree(ctx context.Context, tx *sql.Tx, p Pull, besides ...int64) error {
+	but, err := json.Marshal(append(besides, p.ID))
+	if err != nil {
+		return err
+	}
 	var id, start int64
-	err := tx.QueryRowContext(ctx, `SELECT id, start_ns FROM pulls `+overlaps+` AND id <> ?4 ORDER BY start_ns LIMIT 1`,
-		p.Cell, p.Found.Start, p.Found.End, p.ID).Scan(&id, &start)
+	err = tx.QueryRowContext(ctx, `SELECT id, start_ns FROM pulls `+overlaps+` AND id NOT IN (SELECT value FROM json_each(?4)) ORDER BY start_ns LIMIT 1`,
+		p.Cell, p.Found.Start, p.Found.End, string(but)).Scan(&id, &start)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 		return nil
@@ -142,8 +167,8 @@ func limitsFree(ctx context.Context, tx *sql.Tx, p Pull) error {
 
 // TryLimits gives a pull as it would be with limits, with what was measured
 // within them, or refuses them as SavePull would. It changes nothing. With
-// nil it is the pull with the limits that were found.
-func (s *Store) TryLimits(ctx context.Context, p Pull) (tried Pull, err error) {
+// nil it is the pull with the limits that were found. It may overlap besides.
+func (s *Store) TryLimits(ctx context.Context, p Pull, besides ...int64) (tried Pull, err error) {
 	err = s.read(ctx, fmt.Sprintf("store: try limits of pull %d", p.ID), func(tx *sql.Tx) error {
 		old, err := readPull(tx.QueryRowContext(ctx, pullColumns+whereID, p.ID).Scan)
 		if err != nil {
@@ -151,7 +176,7 @@ func (s *Store) TryLimits(ctx context.Context, p Pull) (tried Pull, err error) {
 		}
 		tried = old.Pull
 		tried.Limits, tried.Found, tried.By = p.Limits, p.Found, p.By
-		return s.takeLimits(ctx, tx, &tried, old, editedLimits)
+		return s.takeLimits(ctx, tx, &tried, old, editedLimits, besides...)
 	})
 	return tried, err
 }

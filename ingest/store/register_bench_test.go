@@ -97,7 +97,7 @@ func club(b *testing.B) (s *Store, cell int64) {
 		return err
 	})
 	inParts(b, s, benchPulls, func(tx *sql.Tx, i int) error {
-		_, err := s.insertPull(ctx, tx, benchPull(cell, i))
+		_, err := s.insertPull(ctx, tx, benchPull(cell, i), 0)
 		return err
 	})
 	info, err := os.Stat(s.databasePath())

@@ -14,7 +14,8 @@ import (
 // back, what was new is removed, a cell is set up or the set to plan with is
 // chosen as before. Of a pull it takes back what that change made of the parts
 // that people edit; what the analysis measured stays, but that limits come
-// back with what was measured within them.
+// back with what was measured within them. A change of a step (JoinPulls,
+// PartPull) goes with the others of it. A pull that a person made is set aside.
 //
 // It is refused with ErrConflict where something newer stands on the change:
 // the same was changed again since, another has its name now, or it is in
@@ -37,7 +38,7 @@ func (s *Store) Undo(ctx context.Context, change int64) (undone Change, err erro
 
 func (s *Store) undo(ctx context.Context, tx *sql.Tx, c Change) error {
 	if c.What == "pull" {
-		return s.undoPull(ctx, tx, c)
+		return s.undoPulls(ctx, tx, c)
 	}
 	if !c.Latest {
 		return refuse(ErrConflict, words.Error("store.undo.later", thing(c.What)))
@@ -90,16 +91,20 @@ func (s *Store) undoChoice(ctx context.Context, tx *sql.Tx, c Change) error {
 // undoPull gives back the parts that a change made other, if they still are as
 // it left them. They count as edited from then on.
 func (s *Store) undoPull(ctx context.Context, tx *sql.Tx, c Change) error {
-	if c.Before == nil {
-		return refuse(ErrInvalid, words.Error("store.undo.pull"))
-	}
-	before, err := c.pull(c.Before)
-	if err != nil {
-		return err
-	}
 	after, err := c.pull(c.After)
 	if err != nil {
 		return err
+	}
+	before := after
+	switch l := after.Limits; {
+	case c.Before != nil:
+		if before, err = c.pull(c.Before); err != nil {
+			return err
+		}
+	case l == nil || !l.Made:
+		return refuse(ErrInvalid, words.Error("store.undo.pull"))
+	default:
+		before.Aside = s.asideBy(ctx, Aside{Of: l.Of})
 	}
 	now, err := readPull(tx.QueryRowContext(ctx, pullColumns+whereID, c.Ref).Scan)
 	if err != nil {
@@ -116,7 +121,7 @@ func (s *Store) undoPull(ctx context.Context, tx *sql.Tx, c Change) error {
 	if err != nil {
 		return err
 	}
-	if since&made != 0 {
+	if since&made != 0 || c.Before == nil && since&editedLimits != 0 {
 		return refuse(ErrConflict, words.Error("store.undo.again"))
 	}
 	p := now.Pull
@@ -125,6 +130,11 @@ func (s *Store) undoPull(ctx context.Context, tx *sql.Tx, c Change) error {
 	p.Version++
 	if made&editedLimits != 0 {
 		if err := s.undoLimits(ctx, tx, &p, before.Pull, now); err != nil {
+			return err
+		}
+	}
+	if made&editedAside != 0 {
+		if err := s.takeAside(ctx, tx, &p, now); err != nil {
 			return err
 		}
 	}
@@ -142,12 +152,15 @@ func (c Change) pull(doc []byte) (p storedPull, err error) {
 	return p, nil
 }
 
-// pullEntry is a pull in the journal: its document, its day, and which edit by
-// a person it is.
+// pullEntry is a pull in the journal: its document, its day, which edit by
+// a person it is, and of which step.
 type pullEntry struct {
 	Pull
 	Day     int64 `json:"day,omitzero"`
 	Version int64 `json:"version,omitzero"`
+	Step    int64 `json:"step,omitzero"` // the first change of it; 0: none
 }
 
-func entryOf(p Pull) ([]byte, error) { return json.Marshal(pullEntry{p, p.Day, p.Version}) }
+func entryOf(ctx context.Context, p Pull) ([]byte, error) {
+	return json.Marshal(pullEntry{p, p.Day, p.Version, stepOf(ctx)})
+}

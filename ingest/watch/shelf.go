@@ -2,11 +2,11 @@ package watch
 
 import (
 	"context"
-	"errors"
 	"log/slog"
 	"slices"
 
 	"tautlog/analysis/pull"
+	"tautlog/ingest/derive"
 	"tautlog/ingest/store"
 )
 
@@ -82,7 +82,9 @@ func (s *shelf) store(p store.Pull, final bool) {
 	if !final {
 		s.open = append(s.open, saved)
 	}
-	s.watcher.board.Publish(Found{Pull: saved, Provisional: !final})
+	if saved.Aside == nil { // else it was found again where a person saw none
+		s.watcher.board.Publish(Found{Pull: saved, Provisional: !final})
+	}
 }
 
 // forget drops earlier results of the same pull, and of those that turned out
@@ -96,19 +98,9 @@ func (s *shelf) forget(p store.Pull) {
 func (s *shelf) write(p store.Pull) (store.Pull, error) {
 	ctx := store.WithWho(context.Background(), "watch")
 	db := s.watcher.cfg.Store
-	setup, err := db.SetupAt(ctx, s.cell, p.Found.Start)
-	if err != nil && !errors.Is(err, store.ErrNotFound) {
+	p, err := derive.AsSetUp(ctx, db, p)
+	if err != nil {
 		return p, err
-	}
-	p.Day, p.Ground = setup.Day, setup.Ground
-	if setup.Rig != 0 {
-		doc, err := db.Rig(ctx, setup.Rig)
-		if err != nil && !errors.Is(err, store.ErrNotFound) {
-			return p, err
-		}
-		if err == nil {
-			p.Rig = &doc.Value
-		}
 	}
 	return db.SavePull(ctx, p)
 }

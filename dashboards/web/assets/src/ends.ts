@@ -1,38 +1,57 @@
-// The start and the end of a pull as two handles in its trace, to drag or to
-// move by keys. They write into the fields of the form below, which says what
-// the pull would then be; only the form keeps anything.
+// Moments of a trace as handles in it, to drag or to move by keys: the start and
+// the end of a pull, where it may be parted, and between what one is to be logged.
+// They write into the fields of a form below, which says what would come of
+// them; only the form keeps anything.
 import type uPlot from "uplot";
 import { data, fill, getMarkup, numeric, part, say } from "./dom.js";
 
-type Name = "start" | "end";
-const names: Name[] = ["start", "end"];
+/** A form with its handles, by the names of its fields: one or two, the earlier first. */
+interface Kind {
+  form: string; // its data-part
+  asks: string; // the data attribute of the chart that says what is asked
+  at: Record<string, string>; // of each field, the attribute that says where its handle is first; empty: where the chart is looked at
+}
+
+const kinds: Kind[] = [
+  { form: "limits", asks: "limits", at: { start: "limitFrom", end: "limitTo" } },
+  { form: "parting", asks: "parting", at: { at: "" } },
+  { form: "adding", asks: "adding", at: { start: "", end: "" } },
+];
 
 const keySteps: Record<string, number> = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1, PageDown: -50, PageUp: 50 };
 const settle = 150; // ms without a move after which the server is asked
 
-/** The handles of a chart; undefined where it has none, or who looks may not move them. */
-export function endsOf(root: HTMLElement): Ends | undefined {
-  return root.dataset["limits"] === undefined || !document.querySelector('[data-part="limits"]') ? undefined : new Ends(root);
+/** The handles of a chart; none where it has none, or who looks may not move them. */
+export function endsOf(root: HTMLElement): Ends[] {
+  const there = (k: Kind) => root.dataset[k.asks] !== undefined && document.querySelector(`[data-part="${k.form}"]`);
+  return kinds.filter(there).map((k) => new Ends(root, k));
 }
 
 export class Ends {
   private readonly form: HTMLDetailsElement;
-  private readonly at: Record<Name, number>;
-  private readonly handles: Record<Name, HTMLElement>;
-  private readonly fields: Record<Name, HTMLInputElement>;
+  private readonly names: string[];
+  private readonly at: Record<string, number> = {}; // NaN: nowhere yet
+  private readonly handles: Record<string, HTMLElement> = {};
+  private readonly fields: Record<string, HTMLInputElement> = {};
   private readonly step: number;
   private plot: uPlot | undefined;
   private waits = 0;
   private asked = 0;
 
-  constructor(private readonly root: HTMLElement) {
-    this.form = part(document, "limits") as HTMLDetailsElement;
+  constructor(
+    private readonly root: HTMLElement,
+    private readonly kind: Kind,
+  ) {
+    this.form = part(document, kind.form) as HTMLDetailsElement;
     this.step = numeric(root, "step");
-    this.at = { start: numeric(root, "limitFrom"), end: numeric(root, "limitTo") };
-    const field = (name: Name) => this.form.querySelector(`[name="${name}"]`) as HTMLInputElement;
-    this.fields = { start: field("start"), end: field("end") };
-    this.handles = { start: this.make("start"), end: this.make("end") };
-    for (const name of names) this.fields[name].addEventListener("change", () => void this.ask(true));
+    this.names = Object.keys(kind.at);
+    for (const name of this.names) {
+      const first = kind.at[name];
+      this.at[name] = first ? numeric(root, first) : NaN;
+      this.fields[name] = this.form.querySelector(`[name="${name}"]`) as HTMLInputElement;
+      this.handles[name] = this.make(name);
+      this.field(name).addEventListener("change", () => void this.ask(true));
+    }
     part(this.form, "try").addEventListener("click", (e) => {
       e.preventDefault();
       void this.ask(true);
@@ -41,7 +60,15 @@ export class Ends {
     if (this.form.open) void this.ask(true); // what was typed and refused
   }
 
-  private make(name: Name): HTMLElement {
+  private field(name: string): HTMLInputElement {
+    return this.fields[name] as HTMLInputElement;
+  }
+
+  private where(name: string): number {
+    return this.at[name] ?? NaN;
+  }
+
+  private make(name: string): HTMLElement {
     const el = document.createElement("div");
     el.className = `end-handle ${name}`;
     el.tabIndex = 0;
@@ -60,38 +87,52 @@ export class Ends {
     return el;
   }
 
-  private drag(name: Name, x: number): void {
+  private drag(name: string, x: number): void {
     const u = this.plot;
     if (u) this.move(name, u.posToVal(x - u.over.getBoundingClientRect().left, "x"));
   }
 
-  private key(name: Name, e: KeyboardEvent): void {
+  private key(name: string, e: KeyboardEvent): void {
     const steps = keySteps[e.key];
     if (steps === undefined) return;
     e.preventDefault();
     e.stopPropagation(); // the chart has these keys too
-    this.move(name, this.at[name] + steps * this.step);
+    this.move(name, this.where(name) + steps * this.step);
   }
 
   /** Moves a handle, no further than the other one. */
-  private move(name: Name, to: number): void {
-    const other = name === "start" ? this.at.end - this.step : this.at.start + this.step;
-    this.at[name] = name === "start" ? Math.min(to, other) : Math.max(to, other);
-    this.fields[name].value = this.clock(this.at[name]);
+  private move(name: string, to: number): void {
+    const [first, last] = this.names;
+    if (last !== undefined && first !== undefined) {
+      to = name === first ? Math.min(to, this.where(last) - this.step) : Math.max(to, this.where(first) + this.step);
+    }
+    this.at[name] = to;
+    this.field(name).value = this.clock(to);
     if (this.plot) this.place(this.plot);
     clearTimeout(this.waits);
     this.waits = window.setTimeout(() => void this.ask(false), settle);
+  }
+
+  /** Puts handles that are nowhere yet into what is looked at, evenly. */
+  private begin(min: number, max: number): void {
+    this.names.forEach((name, i) => {
+      if (!Number.isNaN(this.where(name))) return;
+      this.at[name] = min + ((max - min) * (i + 1)) / (this.names.length + 1);
+      if (this.field(name).value === "") this.field(name).value = this.clock(this.where(name));
+    });
   }
 
   /** Puts the handles where they are in a chart. */
   place(u: uPlot): void {
     this.plot = u;
     const { min, max } = u.scales["x"] ?? {};
-    for (const name of names) {
-      const el = this.handles[name];
+    if (this.form.open && min != null && max != null) this.begin(min, max);
+    for (const name of this.names) {
+      const el = this.handles[name] as HTMLElement;
       if (el.parentElement !== u.over) u.over.append(el);
-      const at = this.at[name];
-      el.hidden = !this.form.open || min == null || max == null || at < min || at > max;
+      const at = this.where(name);
+      el.hidden = !this.form.open || min == null || max == null || !(at >= min && at <= max);
+      if (Number.isNaN(at)) continue;
       el.style.left = `${u.valToPos(at, "x")}px`;
       el.setAttribute("aria-valuemin", String(min ?? at));
       el.setAttribute("aria-valuemax", String(max ?? at));
@@ -110,12 +151,12 @@ export class Ends {
     return `${two(whole / 3600)}:${two((whole / 60) % 60)}:${(whole % 60).toFixed(digits).padStart(3 + digits, "0")}`;
   }
 
-  /** Asks what the limits in the fields would make of the pull. */
+  /** Asks what would come of the moments in the fields. */
   private async ask(typed: boolean): Promise<void> {
     clearTimeout(this.waits); // what a handle is to be asked for is in the fields
     const asked = ++this.asked;
-    const url = new URL(data(this.root, "limits"), location.href);
-    for (const name of names) url.searchParams.set(name, this.fields[name].value);
+    const url = new URL(data(this.root, this.kind.asks), location.href);
+    for (const name of this.names) url.searchParams.set(name, this.field(name).value);
     const says = part(this.form, "tried");
     try {
       const markup = await getMarkup(url.href);
@@ -125,10 +166,9 @@ export class Ends {
       if (asked === this.asked) say(says, data(this.root, "limitsFailed"));
       return;
     }
-    const told = says.firstElementChild as HTMLElement;
-    if (!typed || told.dataset["wrong"] !== undefined) return;
-    this.at.start = numeric(told, "from");
-    this.at.end = numeric(told, "to");
+    const told = says.firstElementChild as HTMLElement | null;
+    if (!typed || !told || told.dataset["wrong"] !== undefined) return;
+    for (const name of this.names) this.at[name] = numeric(told, name);
     if (this.plot) this.place(this.plot);
   }
 }

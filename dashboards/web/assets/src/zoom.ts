@@ -34,7 +34,7 @@ class Zoom {
   private readonly peak: PeakAt | undefined;
   private readonly axis: number; // pixels left of the chart
   private readonly clock: boolean;
-  private readonly ends: Ends | undefined;
+  private readonly ends: Ends[];
   private names: Placed[] = [];
   private filter = false;
   private now: Window;
@@ -212,7 +212,7 @@ class Zoom {
     if (this.rise) drawRise(u, this.rise);
     if (this.peak) drawPeak(u, this.peak);
     drawMarks(u, this.marks, this.names);
-    this.ends?.place(u);
+    for (const e of this.ends) e.place(u);
   }
 
   /** A time as the axis and the cursor write it. */
