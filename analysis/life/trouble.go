@@ -23,7 +23,7 @@ func Troubles(it gear.Item, used gear.Used, today gear.Date, u unit.ForceUnit) (
 		out = append(out, Quarantined.Says(*q))
 	}
 	if last, ok := it.LastInspection(); ok && last.Result == gear.Unfit {
-		out = append(out, words.Say("life.unfit", last.Date))
+		out = append(out, words.Say("life.unfit", last.Date.Words()))
 	}
 	if due := it.Due(today); due.Overdue {
 		out = append(out, due.Text)
@@ -39,7 +39,7 @@ func Troubles(it gear.Item, used gear.Used, today gear.Date, u unit.ForceUnit) (
 func (s State) Says(w gear.Withdrawal) string {
 	say := words.Say("life.state." + string(s))
 	if w.Date != "" {
-		say = words.Say("life.state.since", say, w.Date)
+		say = words.Say("life.state.since", say, w.Date.Words())
 	}
 	if w.Who != "" {
 		say = words.Say("life.state.by", say, w.Who)

@@ -29,7 +29,7 @@ func outOfService(text, dated, name string, w gear.Withdrawal) string {
 	if w.Date == "" {
 		return words.Say(text, name, unstopped(w.Reason))
 	}
-	return words.Say(dated, name, w.Date, unstopped(w.Reason))
+	return words.Say(dated, name, w.Date.Words(), unstopped(w.Reason))
 }
 
 func (c *checker) inspection(p rig.Place) {
@@ -51,9 +51,9 @@ func (c *checker) inspection(p rig.Place) {
 // inspector wrote where there is something.
 func inspected(text, noted, name string, i gear.Inspection) string {
 	if i.Notes == "" {
-		return words.Say(text, name, i.Date)
+		return words.Say(text, name, i.Date.Words())
 	}
-	return words.Say(noted, name, i.Date, unstopped(i.Notes))
+	return words.Say(noted, name, i.Date.Words(), unstopped(i.Notes))
 }
 
 // unstopped is what somebody wrote, for a sentence that has its own full stop.

@@ -180,7 +180,7 @@ func TestInspectionsAndService(t *testing.T) {
 	}
 	overdue := rules(lived("", seen(gear.InOrder)), "", "2026-11-25")[rating.InspectionDue]
 	assert.Equal(t, rating.SettleFirst, overdue.Severity)
-	assert.Equal(t, "ring: last inspected 2026-03-14; the next inspection was due by 2026-09-14.", overdue.Text)
+	assert.Equal(t, "ring: last inspected 14 March 2026; the next inspection was due by 14 September 2026.", overdue.Text)
 	assert.Empty(t, rules(lived("", seen(gear.InOrder)), "", "2026-09-14"))
 	assert.Empty(t, rules(lived("", seen(gear.InOrder)), "", ""), "without a day nothing is overdue")
 	assert.Contains(t, rules(lived("", gear.Life{InspectEvery: &half}), "", "2026-11-25")[rating.InspectionDue].Text, "no inspection is recorded")
@@ -188,7 +188,7 @@ func TestInspectionsAndService(t *testing.T) {
 	assert.Equal(t, rating.DoNotPull, rules(lived("", seen(gear.Unfit)), "", "")[rating.InspectionSays].Severity)
 	watch := rules(lived("", seen(gear.Watch)), "", "")[rating.InspectionSays]
 	assert.Equal(t, rating.ToKnow, watch.Severity)
-	assert.Equal(t, "The last inspection of ring, 2026-03-14, left something to watch: worn.", watch.Text)
+	assert.Equal(t, "The last inspection of ring, 14 March 2026, left something to watch: worn.", watch.Text)
 
 	for _, l := range []gear.Life{{Retired: &gear.Withdrawal{Reason: "cut", Date: "2026"}}, {Quarantined: &gear.Withdrawal{Reason: "cut", Date: "2026"}}} {
 		m := rules(lived("", l), "", "")[rating.OutOfService]
@@ -232,7 +232,7 @@ func TestAMountingThatStayedBent(t *testing.T) {
 	t.Parallel()
 	m := rules(of(held(&gear.Fixing{Proofs: []gear.ProofPull{{Level: 4 * tonne, Set: length(2), Date: "2026-04-18"}}})), "", "")[rating.MountingBent]
 	assert.Equal(t, rating.DoNotPull, m.Severity)
-	assert.Equal(t, "mounting of point stayed bent after a proof pull to 4 t on 2026-04-18: an engineer has to see it first.", m.Text)
+	assert.Equal(t, "mounting of point stayed bent after a proof pull to 4 t on 18 April 2026: an engineer has to see it first.", m.Text)
 	assert.Equal(t, []string{"2.mounting"}, m.Refs)
 }
 

@@ -116,5 +116,5 @@ func pulledTo(p gear.ProofPull, u unit.ForceUnit) string {
 	if p.Date == "" {
 		return level
 	}
-	return words.Say("rating.levelon", level, p.Date)
+	return words.Say("rating.levelon", level, p.Date.Words())
 }

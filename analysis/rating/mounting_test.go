@@ -101,7 +101,7 @@ func TestProofPullsAreEvidenceUpToTheirLevel(t *testing.T) {
 	proof := &gear.Fixing{Proofs: []gear.ProofPull{{Level: 4 * tonne, Set: length(0), Date: "2026-04-18"}}}
 	m := mountingAt(t, 3*tonne, proof)
 	assert.Equal(t, rating.NotJudged, m.Verdict, "a proof pull is no working limit")
-	assert.Contains(t, m.Reason, "It was proof pulled to 4 t on 2026-04-18 and did not stay bent: evidence up to there and in that direction, no working limit.")
+	assert.Contains(t, m.Reason, "It was proof pulled to 4 t on 18 April 2026 and did not stay bent: evidence up to there and in that direction, no working limit.")
 	assert.Equal(t, rating.NotJudged, mountingAt(t, 5*tonne, proof).Verdict, "beyond what was proved nothing is known")
 
 	proof.Proofs = append(proof.Proofs, gear.ProofPull{Level: 6 * tonne, Set: length(2)})

@@ -21,6 +21,9 @@ func (d *Date) UnmarshalText(b []byte) error {
 	return nil
 }
 
+// Words says the date as people do: "14 March 2026".
+func (d Date) Words() string { return words.DateOf(string(d)) }
+
 // Known says whether the date can be counted with.
 func (d Date) Known() bool { _, _, ok := d.span(); return ok }
 

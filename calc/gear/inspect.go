@@ -25,16 +25,16 @@ func (it Item) Due(today Date) Due {
 	case it.InspectEvery == nil && !ok:
 		return Due{Text: words.Say("item.due.nothing")}
 	case it.InspectEvery == nil:
-		return Due{Text: words.Say("item.due.nointerval", last.Date)}
+		return Due{Text: words.Say("item.due.nointerval", last.Date.Words())}
 	case !ok:
 		return Due{Overdue: true, Text: words.Count("item.due.never", *it.InspectEvery)}
 	}
 	d := Due{Date: last.Date.plusMonths(*it.InspectEvery)}
 	d.Overdue = d.Date.before(today)
 	if d.Overdue {
-		d.Text = words.Say("item.due.over", last.Date, d.Date)
+		d.Text = words.Say("item.due.over", last.Date.Words(), d.Date.Words())
 	} else {
-		d.Text = words.Say("item.due.again", last.Date, d.Date)
+		d.Text = words.Say("item.due.again", last.Date.Words(), d.Date.Words())
 	}
 	return d
 }
@@ -64,5 +64,5 @@ func (it Item) Overload(used Used, u unit.ForceUnit) (say string, asks bool) {
 		return "", false
 	}
 	return words.Say("item.overload",
-		it.Ceiling().Show(u, 0), used.Over), true
+		it.Ceiling().Show(u, 0), used.Over.Words()), true
 }

@@ -49,7 +49,7 @@ func TestOverloadAsksUntilSomebodyLooked(t *testing.T) {
 		say, asks := gear.Item{Ratings: rated, Life: gear.Life{Inspections: c.seen}}.Overload(gear.Used{Over: c.over}, unit.Kilonewton)
 		assert.Equal(t, c.asks, asks, name)
 		if asks {
-			assert.Equal(t, "It may have carried more than 30 kN, the lowest number that it is rated for, last on 2026-03-14; no inspection since then is recorded.", say)
+			assert.Equal(t, "It may have carried more than 30 kN, the lowest number that it is rated for, last on 14 March 2026; no inspection since then is recorded.", say)
 		}
 	}
 }

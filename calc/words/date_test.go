@@ -22,3 +22,11 @@ func TestDates(t *testing.T) {
 	require.NoError(t, Use(strings.NewReader(`{"language":"zh","texts":{"date.day":"%[3]d年%[2]s%[1]d日","date.month.10":"10月"}}`)))
 	assert.Equal(t, "2026年10月3日", Date(time.Date(2026, 10, 3, 0, 0, 0, 0, time.UTC)))
 }
+
+func TestDateOf(t *testing.T) {
+	for in, want := range map[string]string{
+		"2026-05-17": "17 May 2026", "2026-05": "May 2026", "2026": "2026", "2026-05-17T09:30:00Z": "17 May 2026", "": "", "last spring": "last spring",
+	} {
+		assert.Equal(t, want, DateOf(in))
+	}
+}

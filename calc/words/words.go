@@ -76,7 +76,7 @@ func Count(name string, n int, args ...any) string {
 	if !there {
 		say = f[other]
 	}
-	return put(say, append([]any{n}, args...))
+	return put(say, append([]any{grouped{tag, n}}, args...))
 }
 
 // Error gives the text of a name as an error. %w in it wraps its argument.

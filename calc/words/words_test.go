@@ -3,6 +3,7 @@ package words
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io/fs"
 	"strings"
 	"testing"
@@ -35,6 +36,8 @@ func TestCountChoosesTheForm(t *testing.T) {
 	assert.Equal(t, "One pull of 100 %", Count("test.pulls", 1, "Heron"))
 	assert.Equal(t, "0 pulls of Heron", Count("test.pulls", 0, "Heron"))
 	assert.Equal(t, "21 pulls of Heron", Count("test.pulls", 21, "Heron"))
+	assert.Equal(t, "783,730 pulls of Heron", Count("test.pulls", 783730, "Heron"))
+	assert.Equal(t, "1,222", fmt.Sprint(Number(1222)))
 
 	// forms of Polish: 1 one, 2 to 4 few, 5 many (CLDR 32, cardinals of pl)
 	say := `{"language":"pl","texts":{"test.pulls":{"one":"jeden","few":"%d few %s","many":"%d many %s","other":"%d other %s"}}}`

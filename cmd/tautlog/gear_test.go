@@ -92,7 +92,7 @@ func TestGearLife(t *testing.T) {
 	said, _ := tell(t, 0, "gear", "life", "blue strap", "--data", dir, "--on", "2026-05-17")
 	for _, say := range []string{
 		"blue strap 9 m (S-1), recovery strap.", "In use.", "It carried 4 pulls; the owner retires it after 3.", "The owner's rule: after 3 pulls.",
-		"Age: 2.0 years.", "Last inspected 2026-05-01; due again by 2027-05-01.", "Pulls: 4, load cycles: 10.", "Largest load: 60 kN, 60 % of its breaking strength,",
+		"Age: 2.0 years.", "Last inspected 1 May 2026; due again by 1 May 2027.", "Pulls: 4, load cycles: 10.", "Largest load: 60 kN, 60 % of its breaking strength,",
 		"Above half of its breaking strength: 1 pull, at the upper end of the interval 1.", "2026-05-01: watch, by A. Keeper, 1 photo.", "a pulled thread",
 		"the same as pull 5 of the other cell.", "Cautions:",
 	} {
@@ -102,7 +102,7 @@ func TestGearLife(t *testing.T) {
 		assert.LessOrEqual(t, len([]rune(string(line))), 81, "%s", line)
 	}
 	said, _ = tell(t, 0, "gear", "life", "B-2", "--data", dir, "--show", "t")
-	assert.Contains(t, said, "In quarantine since 2026-05-16 by A. Keeper: Pin is stiff.")
+	assert.Contains(t, said, "In quarantine since 16 May 2026 by A. Keeper: Pin is stiff.")
 	assert.Contains(t, said, "t is tonne-force.")
 	_, refused := tell(t, 1, "gear", "life", "strap", "--data", dir)
 	assert.Contains(t, refused, `several items have "strap": write the number of one, of S-1, S-9`)
@@ -137,7 +137,7 @@ func TestGearList(t *testing.T) {
 	assert.Equal(t, 4, doc.Items[0].Pulls)
 	assert.InDelta(t, 60e3, doc.Items[0].MostN, 1e-6)
 	require.Len(t, doc.Items[0].Troubles, 2)
-	assert.Regexp(t, `^It may have carried more than 50 kN, the lowest number that it is rated for, last on 2026-05-1\d; no inspection since then is recorded\.$`, doc.Items[0].Troubles[0])
+	assert.Regexp(t, `^It may have carried more than 50 kN, the lowest number that it is rated for, last on 1\d May 2026; no inspection since then is recorded\.$`, doc.Items[0].Troubles[0])
 	assert.Equal(t, "It carried 4 pulls; the owner retires it after 3.", doc.Items[0].Troubles[1])
 }
 

@@ -1,9 +1,10 @@
 package chain
 
 import (
-	"regexp"
 	"strings"
 	"unicode"
+
+	"tautlog/dashboards/bound"
 )
 
 // bold are the widths of the letters from space to tilde in hundredths of
@@ -56,20 +57,10 @@ func wrap(s string, width, size float64) (rows []string) {
 	return append(rows, row)
 }
 
-// A number and what it counts stay together.
-var (
-	numberBefore = regexp.MustCompile(`^\(?[0-9.,]+$`)
-	unitAfter    = regexp.MustCompile(`^(%|×|m|mm|t|kg|kgf|lbf|N|kN)[).,;:]*$`)
-)
-
 // wordsOf are the words of a text, with a number and its unit as one.
 func wordsOf(s string) (out []string) {
-	for w := range strings.FieldsSeq(s) {
-		if n := len(out); n > 0 && unitAfter.MatchString(w) && numberBefore.MatchString(out[n-1]) {
-			out[n-1] += " " + w
-			continue
-		}
-		out = append(out, w)
+	for w := range strings.FieldsFuncSeq(bound.Text(s), func(r rune) bool { return unicode.IsSpace(r) && string(r) != bound.Space }) {
+		out = append(out, strings.ReplaceAll(w, bound.Space, " "))
 	}
 	return out
 }

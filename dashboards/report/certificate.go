@@ -96,7 +96,7 @@ func curveText(c calibrate.Curve, u unit.ForceUnit) string {
 // calibrated tells what a calibration rests on.
 func calibrated(k calibrate.Kept, u unit.ForceUnit) string {
 	from, _, _ := strings.Cut(k.From, "T")
-	out := []string{words.Say("report.fit.number", k.Number, from)}
+	out := []string{words.Say("report.fit.number", k.Number, words.DateOf(from))}
 	if k.Fit != nil {
 		out = append(out, words.Count("report.fit.through", k.Fit.Points, k.Fit.Degree, unit.Force(k.Fit.LLF).ShowTwo(u)))
 		for _, l := range k.Fit.Loading {
@@ -124,13 +124,13 @@ func certified(c *calibrate.Certificate, p Pull) string {
 		out = words.Say("report.certificate.by", out, c.By)
 	}
 	if c.Date != "" {
-		out = words.Say("report.certificate.of", out, c.Date)
+		out = words.Say("report.certificate.of", out, words.DateOf(c.Date))
 	}
 	if c.Class != "" {
 		out = words.Say("report.certificate.class", out, c.Class)
 	}
 	if c.Expires != "" {
-		out = words.Say("report.certificate.until", out, c.Expires)
+		out = words.Say("report.certificate.until", out, words.DateOf(c.Expires))
 	}
 	out = words.Say("report.certificate.states", out, c.States())
 	if c.Expired(p.Found.PeakAt) {

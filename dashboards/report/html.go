@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"tautlog/calc/words"
+	"tautlog/dashboards/bound"
 	"tautlog/dashboards/chain"
 )
 
@@ -28,7 +29,7 @@ func (d Document) WriteHTML(w io.Writer) error {
 	if err := t.Execute(&b, d); err != nil {
 		return fmt.Errorf("report: the report cannot be written: %w", err)
 	}
-	_, err = b.WriteTo(w)
+	_, err = w.Write(bound.Markup(b.Bytes()))
 	return err
 }
 

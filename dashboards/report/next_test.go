@@ -1,7 +1,6 @@
 package report_test
 
 import (
-	"bytes"
 	"html/template"
 	"strings"
 	"testing"
@@ -106,10 +105,9 @@ func TestWaitingForTheLog(t *testing.T) {
 	t.Parallel()
 	s := source(t, "kinetic-bridle.json")
 	s.Log.Waiting = 100_000
-	var b bytes.Buffer
-	require.NoError(t, report.Build(s).WriteHTML(&b))
-	assert.Contains(t, b.String(), "is being worked out, from 100000 pulls")
-	assert.NotContains(t, b.String(), "no such pull")
+	page := written(t, report.Build(s))
+	assert.Contains(t, page, "is being worked out, from 100,000 pulls")
+	assert.NotContains(t, page, "no such pull")
 }
 
 // TestADayTellsEachItemOnce: the reasons stand under what to do next, and the
@@ -140,15 +138,14 @@ func TestADayTellsEachItemOnce(t *testing.T) {
 	}
 	assert.Len(t, res.Items, verdicts(one), "every item of the one pull")
 	assert.Zero(t, verdicts(day))
-	var html bytes.Buffer
-	require.NoError(t, day.WriteHTML(&html))
+	html := written(t, day)
 	for _, it := range res.Items {
-		assert.True(t, strings.Contains(html.String(), template.HTMLEscapeString(it.Reason)), "the hardest pull speaks for %s: %s", it.Name, it.Reason)
+		assert.True(t, strings.Contains(html, template.HTMLEscapeString(it.Reason)), "the hardest pull speaks for %s: %s", it.Name, it.Reason)
 	}
 	for _, r := range res.Remarks {
-		assert.Equal(t, 1, strings.Count(html.String(), template.HTMLEscapeString(r)), r)
+		assert.Equal(t, 1, strings.Count(html, template.HTMLEscapeString(r)), r)
 	}
-	assert.True(t, strings.Contains(html.String(), `<h2 class="page">Pull 2`), "each pull begins a sheet")
+	assert.True(t, strings.Contains(html, `<h2 class="page">Pull 2`), "each pull begins a sheet")
 }
 
 // TestAdviceIsForOneOrMany: the two legs of a bridle are told together, and what

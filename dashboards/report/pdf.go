@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"strings"
 
 	"codeberg.org/go-fonts/liberation/liberationsansbold"
 	"codeberg.org/go-fonts/liberation/liberationsansregular"
@@ -12,6 +11,7 @@ import (
 
 	"tautlog/analysis/rating"
 	"tautlog/calc/words"
+	"tautlog/dashboards/bound"
 	"tautlog/dashboards/chain"
 )
 
@@ -61,7 +61,7 @@ func (d Document) WritePDF(w io.Writer) error {
 
 func (s sheet) write(style string, size, height float64, text string) {
 	s.SetFont(face, style, size)
-	s.MultiCell(width, height, bound(text), "", "L", false)
+	s.MultiCell(width, height, bound.Text(text), "", "L", false)
 }
 
 func (s sheet) block(b Block) error {
@@ -120,7 +120,7 @@ func (s sheet) listed(text string) {
 func (s sheet) behind(style, text string) {
 	s.SetFont(face, style, 10)
 	s.SetX(edge + inset)
-	s.MultiCell(width-inset, row, bound(text), "", "L", false)
+	s.MultiCell(width-inset, row, bound.Text(text), "", "L", false)
 	s.SetX(edge)
 }
 
@@ -146,11 +146,8 @@ func (s sheet) high(style, text string, w float64) float64 {
 		return 0
 	}
 	s.SetFont(face, style, 10)
-	return row * float64(len(s.SplitText(bound(text), w-2)))
+	return row * float64(len(s.SplitText(bound.Text(text), w-2)))
 }
-
-// bound keeps a percent sign on the line of its number.
-func bound(text string) string { return strings.ReplaceAll(text, " %", "\u00a0%") }
 
 // room begins a page where less than so much is left.
 func (s sheet) room(height float64) {
@@ -193,13 +190,13 @@ func (s sheet) cells(cells []string, widths []float64, style string) {
 	s.SetFont(face, style, 9.5)
 	lines := 1
 	for i, c := range cells {
-		lines = max(lines, len(s.SplitText(bound(c), widths[i]-2)))
+		lines = max(lines, len(s.SplitText(bound.Text(c), widths[i]-2)))
 	}
 	s.room(row * float64(lines))
 	y, x, low := s.GetY(), edge, s.GetY()
 	for i, c := range cells {
 		s.SetXY(x, y)
-		s.MultiCell(widths[i], row, bound(c), "", "L", false)
+		s.MultiCell(widths[i], row, bound.Text(c), "", "L", false)
 		x, low = x+widths[i], max(low, s.GetY())
 	}
 	s.SetDrawColor(200, 192, 175)

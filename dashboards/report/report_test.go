@@ -21,6 +21,7 @@ import (
 	"tautlog/calc/calibrate"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/dashboards/bound"
 	"tautlog/dashboards/plot"
 	"tautlog/dashboards/report"
 )
@@ -65,13 +66,20 @@ func TestTheSameValuesGiveTheSameBytes(t *testing.T) {
 	}
 }
 
+// written is a document as HTML, with plain spaces where it keeps a number and its
+// unit on one line.
+func written(t *testing.T, d report.Document) string {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, d.WriteHTML(&b))
+	return strings.ReplaceAll(b.String(), bound.Space, " ")
+}
+
 // TestHTMLStandsAlone: nothing is loaded from elsewhere, no name is taken for
 // markup, and what matters is in it.
 func TestHTMLStandsAlone(t *testing.T) {
 	t.Parallel()
-	var b bytes.Buffer
-	require.NoError(t, report.Build(source(t, "kinetic-bridle.json")).WriteHTML(&b))
-	page := b.String()
+	page := written(t, report.Build(source(t, "kinetic-bridle.json")))
 	d := xml.NewDecoder(strings.NewReader(page))
 	d.Strict, d.AutoClose, d.Entity = false, xml.HTMLAutoClose, xml.HTMLEntity
 	figures := 0
@@ -104,11 +112,7 @@ func TestHTMLStandsAlone(t *testing.T) {
 func TestTheCertificateIsStated(t *testing.T) {
 	t.Parallel()
 	s := source(t, "kinetic-bridle.json")
-	text := func() string {
-		var b bytes.Buffer
-		require.NoError(t, report.Build(s).WriteHTML(&b))
-		return b.String()
-	}
+	text := func() string { return written(t, report.Build(s)) }
 	assert.Contains(t, text(), "Certificate</th><td>not known")
 	k := calibrate.Kept{
 		Number: 2, From: "2026-05-02T00:00:00Z", Curve: calibrate.Curve{Coefficients: []float64{0, 4}},
@@ -123,8 +127,8 @@ func TestTheCertificateIsStated(t *testing.T) {
 	assert.Contains(t, text(), "Check at 08:30</th><td>Slack, the cell reads 0.170 kN. That is beyond")
 	said := text()
 	for _, want := range []string{
-		"LF-7 by Lower Fork workshop, holds until 2026-05-16", "It had expired when the pull was made", "0.1 % of the force and 40 N",
-		"±0.050 kN at 30.00 kN (95 %), ±0.041 kN at a quarter of that", "number 2, holds from 2026-05-02",
+		"LF-7 by Lower Fork workshop, holds until 16 May 2026", "It had expired when the pull was made", "0.1 % of the force and 40 N",
+		"±0.050 kN at 30.00 kN (95 %), ±0.041 kN at a quarter of that", "number 2, holds from 2 May 2026",
 	} {
 		assert.Contains(t, said, want)
 	}

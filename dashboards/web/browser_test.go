@@ -99,6 +99,7 @@ func TestPagesInBrowser(t *testing.T) {
 				where := strings.Join([]string{name, size.Name, look}, "-")
 				assert.LessOrEqual(t, webtest.Eval[int64](b, "document.documentElement.scrollWidth"), size.Width, "%s sticks out to the right", where)
 				assert.Empty(t, webtest.Eval[[]string](b, tooSmall), "too small for gloves on %s", where)
+				assert.Empty(t, webtest.Eval[[]string](b, parted), "on two lines on %s", where)
 				assert.Empty(t, webtest.Eval[[]string](b, unlabelled), "without a label on %s", where)
 				assert.Empty(t, barriers(b, axe), "on %s", where)
 				b.Shoot(where)

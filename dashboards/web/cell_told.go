@@ -88,7 +88,7 @@ func inForceFacts(c derive.Cell, now *calibrate.InForce, u unit.ForceUnit) []fac
 		return nil
 	}
 	k := now.Kept
-	out := []fact{{text("page.cell.told.holds-from"), dayOf(k.From)}}
+	out := []fact{{text("page.cell.told.holds-from"), words.DateOf(k.From)}}
 	low, high, ranged := k.Forces()
 	if ranged {
 		out = append(out, fact{text("page.cell.told.calibrated"), text("cell.range", low.Show(u, 0), high.Show(u, 0))})
@@ -165,7 +165,7 @@ func certificateFacts(c *calibrate.Certificate) []fact {
 	if c == nil {
 		return []fact{{text("page.cell.told.certificate"), text("cell.nocertificate")}}
 	}
-	out := []fact{{text("page.cell.told.certificate"), c.Number}, {text("page.cell.told.calibrated-by"), c.By}, {text("page.cell.told.date"), dayOf(c.Date)}, {text("page.cell.told.holds-until"), dayOf(c.Expires)}}
+	out := []fact{{text("page.cell.told.certificate"), c.Number}, {text("page.cell.told.calibrated-by"), c.By}, {text("page.cell.told.date"), words.DateOf(c.Date)}, {text("page.cell.told.holds-until"), words.DateOf(c.Expires)}}
 	if c.Class != "" {
 		out = append(out, fact{text("page.cell.told.class-stated"), c.Class})
 	}
@@ -178,16 +178,6 @@ func certificateFacts(c *calibrate.Certificate) []fact {
 	return out
 }
 
-// dayOf is a date, or the date of a time, as people write it.
-func dayOf(s string) string {
-	for _, layout := range []string{time.DateOnly, time.RFC3339} {
-		if t, err := time.Parse(layout, s); err == nil {
-			return words.Date(t)
-		}
-	}
-	return s
-}
-
 // certificateAlarms tells that the certificate runs out, well before it does.
 func (s *server) certificateAlarms(now *calibrate.InForce) []string {
 	if now.Kept == nil {
@@ -197,7 +187,7 @@ func (s *server) certificateAlarms(now *calibrate.InForce) []string {
 	if !ok {
 		return nil
 	}
-	last := dayOf(now.Kept.Certificate.Expires)
+	last := words.DateOf(now.Kept.Certificate.Expires)
 	switch left := time.Unix(0, end).Sub(s.Now()); {
 	case left <= 0:
 		return []string{text("cell.expired", now.Kept.Certificate.Number, last)}
@@ -221,13 +211,13 @@ func (s *server) keptSays(k store.Calibration, now *calibrate.InForce) string {
 	case !k.Removed.IsZero():
 		return sentence(text("cell.kept.out", k.Label(), s.at(k.Removed.UnixNano())))
 	case now.Number() == k.Number:
-		return sentence(text("cell.kept.in", k.Label(), dayOf(k.From)))
+		return sentence(text("cell.kept.in", k.Label(), words.DateOf(k.From)))
 	}
-	return sentence(text("cell.kept", k.Label(), dayOf(k.From)))
+	return sentence(text("cell.kept", k.Label(), words.DateOf(k.From)))
 }
 
 func keptMore(k store.Calibration, u unit.ForceUnit) []string {
-	out := []string{text("cell.kept.made", dayOf(k.Made), k.Who)}
+	out := []string{text("cell.kept.made", words.DateOf(k.Made), k.Who)}
 	if k.Repeats != 0 {
 		out = append(out, text("cell.kept.repeats", k.Repeats))
 	}

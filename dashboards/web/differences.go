@@ -62,7 +62,7 @@ func itemDifferences(before, after json.RawMessage, u unit.ForceUnit) map[string
 	}
 	if n := len(was.Inspections); len(is.Inspections) == n+1 {
 		i := is.Inspections[n]
-		out["inspections"] = []string{text("journal.inspected", i.Date, findingWords(i.Result))}
+		out["inspections"] = []string{text("journal.inspected", i.Date.Words(), findingWords(i.Result))}
 	}
 	for key, w := range map[string]*gear.Withdrawal{"quarantined": is.Quarantined, "retired": is.Retired} {
 		say := text("journal.back." + key)

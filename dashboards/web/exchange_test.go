@@ -128,7 +128,7 @@ func TestEachDifferenceIsToldInWords(t *testing.T) {
 	for _, say := range []string{
 		"What it is rated for was MBS 80 kN, any direction, now MBS 70 kN, any direction, stamped “MBS 7 t”.",
 		"The owner’s rule was none is recorded, now after 60 pulls.",
-		"Put in quarantine: cut.", "Inspected on 2026-03-14, found in order, something to watch.", "Notes added.",
+		"Put in quarantine: cut.", "Inspected on 14 March 2026, found in order, something to watch.", "Notes added.",
 		"Held to was not known, now chassis rail.", "Bolts, group 1: Thread was not known, now M12.", "Proof pull to 30 kN added.",
 	} {
 		assert.Contains(t, spoken(page), say)

@@ -16,6 +16,7 @@ import (
 	"tautlog/calc/gear"
 	"tautlog/calc/rig"
 	"tautlog/calc/unit"
+	"tautlog/dashboards/bound"
 	"tautlog/dashboards/web"
 	"tautlog/ingest/store"
 
@@ -131,11 +132,13 @@ func (f *fixture) page(t testing.TB, target string) string {
 	return text
 }
 
+// read is an answer, with plain spaces where a page keeps a number and its unit
+// on one line.
 func read(t testing.TB, res *http.Response) string {
 	t.Helper()
 	b, err := io.ReadAll(res.Body)
 	require.NoError(t, err)
-	return string(b)
+	return strings.ReplaceAll(string(b), bound.Space, " ")
 }
 
 // token is the one that the forms of the pages carry.

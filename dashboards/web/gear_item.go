@@ -9,6 +9,7 @@ import (
 	"tautlog/analysis/rating"
 	"tautlog/calc/gear"
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/dashboards/chain"
 	"tautlog/ingest/store"
 )
@@ -156,7 +157,7 @@ func itemFacts(it gear.Item) (out []fact) {
 	}
 	add(text("page.gear.item.maker"), it.Maker)
 	add(text("page.gear.item.serial-number"), it.Serial)
-	add(text("page.gear.item.made"), it.Made)
+	add(text("page.gear.item.made"), words.DateOf(it.Made))
 	return out
 }
 

@@ -43,7 +43,7 @@ func proofsOf(f *gear.Fixing, u unit.ForceUnit) (out []proofView) {
 			says = append(says, text("proof.set", strconv.FormatFloat(1000*float64(*p.Set), 'g', 3, 64)))
 		}
 		if p.Date != "" {
-			says = append(says, string(p.Date))
+			says = append(says, p.Date.Words())
 		}
 		v := proofView{Says: strings.Join(says, ", "), Notes: p.Notes}
 		if n, err := strconv.ParseInt(p.Pull, 10, 64); err == nil {

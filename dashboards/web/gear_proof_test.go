@@ -47,7 +47,7 @@ func TestAddProof(t *testing.T) {
 	want := gear.ProofPull{Level: 40e3, Hold: &hold, Decay: &decay, Set: &none, Date: "2026-03-14", Pull: fmt.Sprint(f.pull.ID), Notes: "by the winch"}
 	assert.Equal(t, []gear.ProofPull{want}, now.Value.Fixing.Proofs)
 	said := spoken(f.page(t, path))
-	assert.Contains(t, said, "40 kN, held for 30.0 s, lost 2 % of it meanwhile, no lasting bend was found, 2026-03-14. The pull by the winch")
+	assert.Contains(t, said, "40 kN, held for 30.0 s, lost 2 % of it meanwhile, no lasting bend was found, 14 March 2026. The pull by the winch")
 	assert.Contains(t, said, "A. Keeper: proof pull to 40 kN added")
 	res, page = send(t, f, path+"/proof", full)
 	assert.Equal(t, http.StatusUnprocessableEntity, res.StatusCode, "the same pull twice")

@@ -346,7 +346,7 @@ func TestOutOfService(t *testing.T) {
 		require.Equal(t, want, res.StatusCode, page)
 	}
 	act("quarantine", "cut at the left eye", 303)
-	const say = "In quarantine since 2026-03-14 by Mira: Cut at the left eye."
+	const say = "In quarantine since 14 March 2026 by Mira: Cut at the left eye."
 	list := spoken(f.page(t, "/gear"))
 	assert.Contains(t, list, "Look at these first blue strap 9 m recovery strap "+say)
 	assert.Contains(t, spoken(f.page(t, "/gear?show=trouble")), say)
@@ -360,7 +360,7 @@ func TestOutOfService(t *testing.T) {
 	assert.Contains(t, f.strap(t).Value.Notes, "2026-03-14, back into use by Mira: Sewn anew.")
 	act("retire", "past ten years", 303)
 	assert.NotContains(t, f.page(t, "/gear"), "blue strap")
-	assert.Contains(t, spoken(f.page(t, "/gear?show=retired")), "Retired since 2026-03-14 by Mira: Past ten years.")
+	assert.Contains(t, spoken(f.page(t, "/gear?show=retired")), "Retired since 14 March 2026 by Mira: Past ten years.")
 	undoLatest(t, f, path, "item", f.strap(t).ID)
 	assert.Contains(t, f.page(t, "/gear"), "blue strap")
 }
@@ -402,7 +402,7 @@ func TestTroubles(t *testing.T) {
 	}
 	page := f.page(t, "/gear?text=tow")
 	assert.Contains(t, page, "All 60 of them")
-	assert.Contains(t, page, "the next inspection was due by 2026-01-01")
+	assert.Contains(t, page, "the next inspection was due by 1 January 2026")
 	page = f.page(t, "/gear?show=trouble")
 	assert.Equal(t, 50, strings.Count(page, `class="lead"`))
 	assert.Contains(t, page, "after=t49")
@@ -493,7 +493,7 @@ func TestTroublesCountPulls(t *testing.T) {
 func TestAnOverloadAsksForALook(t *testing.T) {
 	t.Parallel()
 	f := newFixture(t)
-	const says = "It may have carried more than 31.9 kN, the lowest number that it is rated for, last on 2026-03-14; no inspection since then is recorded."
+	const says = "It may have carried more than 31.9 kN, the lowest number that it is rated for, last on 14 March 2026; no inspection since then is recorded."
 	shackle, err := f.store.ItemByKey(t.Context(), "s13")
 	require.NoError(t, err)
 	path := fmt.Sprintf("/gear/%d", shackle.ID)
@@ -517,7 +517,7 @@ func TestAnOverloadAsksForALook(t *testing.T) {
 	again.Start, again.End, again.PeakAt = again.Start+day, again.End+day, again.PeakAt+day
 	_, err = f.store.SavePull(t.Context(), store.Pull{Cell: f.cell.ID, Found: again, Rig: &f.rig.Value, Settled: true})
 	require.NoError(t, err)
-	assert.Contains(t, spoken(f.page(t, "/gear?show=trouble")), "last on 2026-03-15")
+	assert.Contains(t, spoken(f.page(t, "/gear?show=trouble")), "last on 15 March 2026")
 
 	// A corrected rating changes it at once.
 	shackle, err = f.store.Item(t.Context(), shackle.ID)

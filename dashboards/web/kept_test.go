@@ -208,7 +208,7 @@ func TestKeptInBrowser(t *testing.T) {
 	b.Type("#secret", archivetest.User+":mistyped-Pa55")
 	b.Click(use)
 	b.Await(`document.querySelector("#archive .alarm")?.textContent.includes("does not accept the token")`)
-	assert.Contains(t, b.Text("#archive .story"), "Still to be pushed: 10000 readings and 1 pull")
+	assert.Contains(t, b.Text("#archive .story"), "Still to be pushed: 10,000 readings and 1 pull")
 	size = webtest.Laptop()
 	b.Resize(size)
 	look("token")

@@ -3,6 +3,7 @@ package web
 import (
 	"strconv"
 	"strings"
+	"tautlog/calc/words"
 
 	"tautlog/analysis/pull"
 	"tautlog/analysis/shock"
@@ -13,13 +14,13 @@ func rowOfPull(p shock.Pull) behindRow {
 	b := behindRow{Name: p.Name(), Link: pullLink(p.ID)}
 	switch {
 	case p.Reference > 0 && p.Speed > 0:
-		b.Says = text("behind.factor.speed", p.Times(), p.Day, p.Class, p.Speed)
+		b.Says = text("behind.factor.speed", p.Times(), words.DateOf(p.Day), p.Class, p.Speed)
 	case p.Reference > 0:
-		b.Says = text("behind.factor", p.Times(), p.Day, p.Class)
+		b.Says = text("behind.factor", p.Times(), words.DateOf(p.Day), p.Class)
 	case p.Speed > 0:
-		b.Says = text("behind.pull.speed", p.Day, p.Class, p.Speed)
+		b.Says = text("behind.pull.speed", words.DateOf(p.Day), p.Class, p.Speed)
 	default:
-		b.Says = text("behind.pull", p.Day, p.Class)
+		b.Says = text("behind.pull", words.DateOf(p.Day), p.Class)
 	}
 	return b
 }
@@ -47,7 +48,7 @@ func setRemarks(r shock.SetRecord) []passage {
 	}
 	var far, flagged, left []row
 	for _, o := range r.Outliers {
-		far = append(far, row{Name: o.Name(), Link: pullLink(o.ID), Says: text("outlier.says", o.Factor, shock.Class(o.ClassName), o.Day)})
+		far = append(far, row{Name: o.Name(), Link: pullLink(o.ID), Says: text("outlier.says", o.Factor, shock.Class(o.ClassName), words.DateOf(o.Day))})
 	}
 	for _, f := range r.Flagged {
 		says := text("flagged.least", f.Low)

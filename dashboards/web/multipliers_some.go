@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"tautlog/calc/unit"
+	"tautlog/calc/words"
 	"tautlog/dashboards/logbook"
 	"tautlog/ingest/store"
 )
@@ -50,9 +51,9 @@ func someOf(ref string) *sheet {
 	return newSheet(q)
 }
 
-// choice reads the form; what is wrong the sheet then says. The words say what
-// is chosen.
-func (s *server) choice(ctx context.Context, f *sheet) (c logbook.Choice, words []string, err error) {
+// choice reads the form; what is wrong the sheet then says. said tells what is
+// chosen.
+func (s *server) choice(ctx context.Context, f *sheet) (c logbook.Choice, said []string, err error) {
 	if name := f.typed("only-cell"); name != "" {
 		cell, err := s.Store.CellByName(ctx, name)
 		switch {
@@ -62,24 +63,24 @@ func (s *server) choice(ctx context.Context, f *sheet) (c logbook.Choice, words 
 			return c, nil, err
 		}
 		c.Cell = cell.ID
-		words = append(words, text("some.cell", name))
+		said = append(said, text("some.cell", name))
 	}
 	if c.Day = f.typed("only-day"); c.Day != "" {
-		words = append(words, text("some.day", c.Day))
+		said = append(said, text("some.day", words.DateOf(c.Day)))
 	}
 	if c.From = s.momentTyped(f, "only-from"); c.From != 0 {
-		words = append(words, text("some.from", s.at(c.From)))
+		said = append(said, text("some.from", s.at(c.From)))
 	}
 	if c.To = s.momentTyped(f, "only-to"); c.To != 0 {
-		words = append(words, text("some.to", s.at(c.To)))
+		said = append(said, text("some.to", s.at(c.To)))
 	}
 	if c.From != 0 && c.To != 0 && c.To <= c.From {
 		f.refuse("only-to", text("some.backwards"))
 	}
 	if c.ByItem = f.typed("by-item") != ""; c.ByItem {
-		words = append(words, text("some.byitem"))
+		said = append(said, text("some.byitem"))
 	}
-	return c, words, nil
+	return c, said, nil
 }
 
 // momentTyped reads a moment, or a date, which is its first moment; 0 where none
@@ -139,7 +140,7 @@ func (s *server) someForm(ctx context.Context, f *sheet) (group, error) {
 	}
 	var names []string
 	for _, d := range days[:min(len(days), mostSuggested)] {
-		names = append(names, strings.TrimSpace(d.Date+" "+d.Name))
+		names = append(names, strings.TrimSpace(words.DateOf(d.Date)+" "+d.Name))
 	}
 	return group{Title: text("some.title"), More: true, Fields: f.set(
 		entry{Name: "only-cell", Label: text("some.field.cell"), Choices: any},

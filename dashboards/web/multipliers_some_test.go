@@ -14,6 +14,7 @@ import (
 
 	"tautlog/analysis/shock"
 	"tautlog/calc/calibrate"
+	"tautlog/calc/words"
 	"tautlog/ingest/store"
 )
 
@@ -53,7 +54,7 @@ func TestSomePullsOfTheLog(t *testing.T) {
 		says  string
 	}{
 		"cell":   {form("only-cell", "River-2"), 1, "Only pulls that River-2 read."},
-		"day":    {form("only-day", first), days[first], "Only pulls of the test day " + first + "."},
+		"day":    {form("only-day", first), days[first], "Only pulls of the test day " + words.DateOf(first) + "."},
 		"from":   {form("only-from", from.AddDate(0, 0, 2).Format(time.DateOnly)), len(log) - days[first] - days[from.AddDate(0, 0, 1).Format(time.DateOnly)], "Only pulls from"},
 		"to":     {form("only-to", from.AddDate(0, 0, 1).Format(time.DateOnly)+" 00:00"), days[first], "Only pulls before"},
 		"both":   {form("only-cell", "River-1", "only-to", from.AddDate(0, 0, 1).Format(time.DateOnly)), days[first], "Only pulls that River-1 read."},

@@ -12,6 +12,7 @@ import (
 
 	"tautlog/calc/unit"
 	"tautlog/calc/words"
+	"tautlog/dashboards/bound"
 	"tautlog/dashboards/chain"
 )
 
@@ -43,7 +44,7 @@ type frame struct {
 }
 
 func loadPages() (pages, error) {
-	funcs := template.FuncMap{"text": text, "count": count, "linked": linked, "quoted": quoted, "described": described, "grounds": commonGrounds, "pattern": words.Pattern, "language": words.Language, "symbol": chain.Symbol, "sentence": sentence, "cautions": cautions, "json": asText, "figure": figureOf, "inc": func(i int) int { return i + 1 }, "list": func(all ...any) []any { return all }}
+	funcs := template.FuncMap{"text": text, "count": count, "linked": linked, "quoted": quoted, "described": described, "grounds": commonGrounds, "pattern": words.Pattern, "language": words.Language, "units": bound.Units, "dated": words.DateOf, "number": func(n int) string { return fmt.Sprint(words.Number(n)) }, "symbol": chain.Symbol, "sentence": sentence, "cautions": cautions, "json": asText, "figure": figureOf, "inc": func(i int) int { return i + 1 }, "list": func(all ...any) []any { return all }}
 	base, err := template.New("").Funcs(funcs).ParseFS(pageFiles, "pages/frame.html", "pages/part-*.html")
 	if err != nil {
 		return nil, fmt.Errorf("web: %w", err)
@@ -81,7 +82,7 @@ func (s *server) showAs(w http.ResponseWriter, r *http.Request, status int, page
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.WriteHeader(status)
-	_, err := w.Write(s.forVisitor(r.Context(), b.Bytes()))
+	_, err := w.Write(s.sent(r.Context(), b.Bytes()))
 	return err
 }
 
@@ -113,7 +114,7 @@ func (s *server) fragment(w http.ResponseWriter, r *http.Request, page, name str
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	_, err := w.Write(s.forVisitor(r.Context(), b.Bytes()))
+	_, err := w.Write(s.sent(r.Context(), b.Bytes()))
 	return err
 }
 

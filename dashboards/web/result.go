@@ -261,7 +261,7 @@ func measured(f pull.Pull, u unit.ForceUnit) []fact {
 		{text("page.result.lasted"), seconds(float64(f.End-f.Start) / 1e9)},
 		{text("page.result.above-half"), seconds(f.AboveHalf)},
 		{text("page.result.impulse"), text("impulse", impulse(f.ToPeak, u), unit.ShowWithin(unit.Force(f.Impulse), unit.Force(f.Impulse95), u)+"·s")},
-		{text("page.result.readings"), text("rate", f.Samples, plainNumber(f.Rate))},
+		{text("page.result.readings"), text("rate", words.Number(f.Samples), plainNumber(f.Rate))},
 		{text("page.result.peak-as-read"), filter},
 		{text("page.result.zero"), text("zero", zeroBeside(f.Zero, f.Noise, u), f.Noise.ShowTwo(u))},
 	}

@@ -77,7 +77,7 @@ func TestTraceIn(t *testing.T) {
 
 	code, page := bring(whole, nil)
 	require.Equal(t, http.StatusOK, code, page)
-	assert.Contains(t, page, "10000 readings of River-2 were brought in, from 15 March 2026, 09:00:00 on. One pull was found in them.")
+	assert.Contains(t, page, "10,000 readings of River-2 were brought in, from 15 March 2026, 09:00:00 on. One pull was found in them.")
 	c, err := f.store.CellByName(t.Context(), "River-2")
 	require.NoError(t, err)
 	assert.Equal(t, pulse(), readingsOf(t, f.store, c.ID))
@@ -133,7 +133,7 @@ func TestTraceInBrowser(t *testing.T) {
 	b.Type("#start", "2026-03-15 09:00:00")
 	b.ChooseFile("#file", path)
 	b.Click(send)
-	b.Await(`document.querySelector('[role="status"]')?.textContent.includes("10000 readings of River-2")`)
+	b.Await(`document.querySelector('[role="status"]')?.textContent.includes("10,000 readings of River-2")`)
 	assert.Empty(t, barriers(b, axeSource(t)))
 	b.Shoot("tracein-done-phone")
 	b.Click(`[role="status"] a[href^="/pulls"]`)

@@ -8,6 +8,8 @@ import (
 	"net/url"
 	"regexp"
 	"strings"
+
+	"tautlog/dashboards/bound"
 )
 
 // ownForm marks a form that a viewer may send: it changes what their browser
@@ -16,6 +18,12 @@ const ownForm = `class="own`
 
 // changingForm begins every form that changes something.
 const changingForm = `<form` + ` method="post"`
+
+// sent is the markup of a page, or a part of one, as it is sent: what its
+// visitor may see, with numbers and their units on one line.
+func (s *server) sent(ctx context.Context, markup []byte) []byte {
+	return bound.Markup(s.forVisitor(ctx, markup))
+}
 
 // forVisitor is the markup of a page, or a part of one, as its visitor gets it:
 // a viewer gets none of the forms that would be refused, and no link to a page

@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -234,6 +235,9 @@ func Eval[T any](b *Browser, expression string) (v T) {
 		require.NoError(b.t, err, expression)
 		return nil
 	})
+	if said, ok := any(&v).(*string); ok {
+		*said = strings.ReplaceAll(*said, "\u00a0", " ") // which keeps a number and its unit on one line
+	}
 	return v
 }
 

@@ -28,9 +28,19 @@ export function put(text: string, ...args: string[]): string {
   return text.replace(/%(?:\[(\d)\])?[sd]/g, (_verb, place?: string) => args[place ? Number(place) - 1 : next++] ?? "");
 }
 
+// What is kept with the number before it (package bound).
+const units = document.documentElement.dataset.units ?? "";
+const between = new RegExp(`(\\d) (?=(?:${units})(?![\\p{L}\\d]))`, "gu");
+
+/** Keeps numbers and their units on one line. */
+export function bound(text: string): string {
+  return units === "" ? text : text.replace(between, "$1\u00a0");
+}
+
 /** Sets text only where it changes, so that screen readers are not disturbed. */
 export function say(el: HTMLElement, text: string): void {
-  if (el.textContent !== text) el.textContent = text;
+  const said = bound(text);
+  if (el.textContent !== said) el.textContent = said;
 }
 
 /** Puts server-rendered markup of this same origin in place of el's content. */

@@ -142,7 +142,7 @@ class Zoom {
     if (!tr) return;
     const many = tr.n.reduce((a, b) => a + b, 0);
     const words = singles(tr) ? data(this.root, "single") : data(this.root, "banded");
-    say(part(this.root, "said"), put(words, many.toLocaleString("en")));
+    say(part(this.root, "said"), put(words, many.toLocaleString(document.documentElement.lang)));
   }
 
   private draw(remake: boolean): void {
