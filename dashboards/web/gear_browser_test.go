@@ -30,7 +30,7 @@ func TestGearInBrowser(t *testing.T) {
 		document.querySelector("#inspect-photo").files = d.files; return true; })()`)
 	b.Type("#inspect-notes", "left eye frayed")
 	b.Click("#inspect button")
-	b.Await(`document.querySelector(".pictures img")?.alt.includes("2026-03-14")`)
+	b.Await(`document.querySelector(".pictures img")?.alt.includes("14 March 2026")`)
 	webtest.Eval[bool](b, `(() => { document.querySelector(".pictures img").loading = "eager"; return true; })()`)
 	b.Await(`document.querySelector(".pictures img").naturalWidth === 40`)
 	b.Type("#quarantine-reason", "cut at the left eye\r")
