@@ -41,6 +41,9 @@ func TestFirstPullInBrowser(t *testing.T) {
 	assert.Equal(t, fmt.Sprintf("The latest pull: %s Weakest of %d: %s What it did", peak, webtest.Eval[int](b, `document.querySelectorAll("article.result .verdicts li").length`), weakest), told, "beside the number: the result may be out of sight")
 	assert.True(t, webtest.Eval[bool](b, `document.querySelector('[data-part="latest"] svg') !== null`), "a verdict is words and a shape")
 	assert.True(t, webtest.Eval[bool](b, `document.querySelector('[data-part="unset"]').hidden`))
+	top := `document.querySelector('[data-part="trace"]').getBoundingClientRect().top + scrollY`
+	slack := webtest.Eval[float64](b, `(document.body.classList.remove("taut"), `+top+`)`)
+	assert.Equal(t, slack, webtest.Eval[float64](b, `(document.body.classList.add("taut"), `+top+`)`), "the trace stays where it is when a pull begins")
 	for _, size := range []webtest.Size{webtest.Phone(), webtest.Laptop()} {
 		b.Resize(size)
 		for _, look := range []string{"day", "night"} {
