@@ -180,7 +180,7 @@ func (w writer) upTo(l Load) string {
 		return words.Say("rating.upto", high)
 	}
 	of := words.Say("rating.limit")
-	if l.Verdict == NotJudged {
+	if l.Verdict == NotJudged && !l.Limit.half { // "its half the pair's" is no English
 		of = l.Limit.its()
 	}
 	used := unit.Percent(float64(l.High / l.Limit.Value))

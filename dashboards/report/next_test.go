@@ -126,6 +126,17 @@ func TestADayTellsEachItemOnce(t *testing.T) {
 		s.Pulls = append(s.Pulls, p)
 	}
 	day := report.Build(s)
+	shares := 0
+	for _, b := range day.Blocks {
+		table, ok := b.(report.Table)
+		for i := 0; ok && i < len(table.Rows); i++ {
+			if row := table.Rows[i]; row[0] == string(rating.Inside) {
+				assert.Regexp(t, `^[^;]*: \d+ %(;|$)`, row[1], "a name may end in a number")
+				shares++
+			}
+		}
+	}
+	assert.Positive(t, shares)
 	res, err := rating.Judge(rating.Peak{Value: 31e3, Low: 30.9e3, High: 31.1e3, Kind: s.Pulls[0].Kind}, *s.Pulls[0].Rig, s.Unit)
 	require.NoError(t, err)
 	verdicts := func(d report.Document) (n int) {

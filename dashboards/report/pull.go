@@ -90,7 +90,7 @@ func inShort(res rating.Result) (rows [][]string) {
 	for _, it := range res.Items {
 		said := it.Name
 		if of := it.Percent(); of != "" {
-			said += " " + of
+			said += ": " + of // a name may end in a number
 		}
 		if last := len(rows) - 1; last >= 0 && rows[last][0] == verdict(it.Verdict) {
 			rows[last][1] += "; " + said

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"net/http"
 	"slices"
+	"strings"
 
 	"tautlog/calc/unit"
 	"tautlog/ingest/derive"
@@ -109,7 +110,7 @@ func (s *server) becameOf(ctx context.Context, p, before, after store.Pull, c st
 	for _, l := range was {
 		i := slices.IndexFunc(is, func(f fact) bool { return f.Name == l.Name })
 		if i >= 0 && is[i].Value != l.Value {
-			out = append(out, fact{l.Name, text("again.became", l.Value, is[i].Value)})
+			out = append(out, fact{l.Name, text("again.became", strings.TrimSuffix(l.Value, "."), is[i].Value)}) // it may be sentences
 		}
 	}
 	return out, nil
