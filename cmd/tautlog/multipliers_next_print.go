@@ -42,7 +42,7 @@ func (m *multiplierNext) how(p shock.Pull) string {
 // target says what the bound is now and what is expected of it.
 func (m *multiplierNext) target(out *lines, n shock.NextPlan) {
 	if n.Now != nil {
-		text := fmt.Sprintf("Its peak stays below %s by the %s", n.Now.Show(m.show, 0), n.By)
+		text := fmt.Sprintf("Its peak stays below %s by the %s", n.Now.Show(m.show, 0), n.By.Words())
 		if n.Then != nil {
 			text += fmt.Sprintf("; after these pulls that is expected to be %s", n.Then.Show(m.show, 0))
 		}
@@ -68,7 +68,7 @@ func (m *multiplierNext) planned(out *lines, n shock.NextPlan) {
 		if p.Expected != nil {
 			expected = "peak expected " + p.Expected.Show(m.show, 0)
 		}
-		out.say(5, "%s, upper bound %s (%s), %.0f %% of the limit", expected, p.Upper.Show(m.show, 0), p.Basis, 100*p.Share)
+		out.say(5, "%s, upper bound %s (%s), %.0f %% of the limit", expected, p.Upper.Show(m.show, 0), p.Basis.Words(), 100*p.Share)
 		if p.Gain > 0 {
 			out.say(5, "the first of them is expected to narrow what is not known by %.1f %%", 100*p.Gain)
 		}

@@ -110,7 +110,7 @@ func texts(t *testing.T, doc string) (all []string, title, desc string) {
 func TestSVG(t *testing.T) {
 	t.Parallel()
 	want := map[string][]string{
-		"speed":     {"bound", "expected by the speed fit", "speed, km/h", "interval of the true peak", "reading is only a lower bound", "mud (5 pulls)"},
+		"speed":     {"bound", "as the fit by speed expects", "speed, km/h", "interval of the true peak", "reading is only a lower bound", "mud (5 pulls)"},
 		"residuals": {"95 in 100 between, by the fit", "speed, km/h", "day", "mud", "ground not named", "peak ÷ expected peak"},
 		"classes":   {"bound 2.31", "assumed 3", "median", "kinetic, mud, rope", "kinetic, sand"},
 	}

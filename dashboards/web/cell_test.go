@@ -106,7 +106,7 @@ func TestPointsOnThePages(t *testing.T) {
 	assert.Contains(t, page, "The degree is proposed: a straight line")
 	for _, path := range []string{"undo", "keep"} {
 		page = w.send(t, "/cells/River-1/points/"+path, "version", "1", "note", "typed before")
-		assert.Contains(t, page, "Someone else took a point, or one back, while you looked at this.")
+		assert.Contains(t, page, "Somebody else took a point, or one back, while you looked at this.")
 		assert.Contains(t, page, "<td>20 kN</td>", "nothing was taken back")
 	}
 	assert.Contains(t, page, `value="typed before"`)
@@ -171,7 +171,7 @@ func TestChecksAndZerosOnThePages(t *testing.T) {
 	assert.Contains(t, page, "tare set: 10.20 kN of gear is taken off, sent as 10200.")
 	w.hang(t, 10_200, 0)
 	assert.Contains(t, w.page(t, "/cells/River-1/steady"), "The cell reads 0.00 kN, sent as 10200")
-	assert.Contains(t, w.undo(t, "Take back"), "<s>14 March 2026")
+	assert.Contains(t, w.undo(t, "Undo this"), "<s>14 March 2026")
 	assert.Contains(t, w.page(t, "/line"), "No zero was set.")
 	w.hang(t, 0, 500)
 	assert.Contains(t, w.send(t, "/cells/River-1/zero", "kind", "zero"), "Nothing was taken: it drifts")

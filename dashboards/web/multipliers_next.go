@@ -17,6 +17,7 @@ import (
 
 // nextView is the plan of a test day.
 type nextView struct {
+	From   string // whose pulls it is planned from, where another set is in use
 	Groups []group
 	Wrongs int
 	Day    *dayView
@@ -56,6 +57,9 @@ func (s *server) next(w http.ResponseWriter, r *http.Request) error {
 		} else {
 			w.Header().Set("Refresh", askAgain)
 		}
+	}
+	if d.inUse.Fit != nil {
+		v.From = text("next.fromlog", d.inUse.Label())
 	}
 	v.Groups, v.Wrongs = nextForm(d), len(d.wrong)
 	return s.show(w, r, "next", text("next.title"), v)

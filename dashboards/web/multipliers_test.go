@@ -431,6 +431,10 @@ func TestBringInASet(t *testing.T) {
 	require.Equal(t, http.StatusSeeOther, res.StatusCode, visible(body))
 	again, err := other.store.Set(t.Context(), "once more", 0)
 	require.NoError(t, err)
+	assert.NotContains(t, other.page(t, "/multipliers/next"), "and not from the set in use")
+	_, err = other.store.PlanWith(t.Context(), "once more", 1)
+	require.NoError(t, err)
+	says(t, other.said(t, "/multipliers/next"), "The day is planned from the pulls of the log as they are today, and not from the set in use, once more, version 1.")
 	assert.Equal(t, kept.Fit.Classes, again.Fit.Classes)
 
 	for file, say := range map[string]string{

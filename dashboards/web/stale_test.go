@@ -90,7 +90,7 @@ func TestNobodyLosesWhatTheyTyped(t *testing.T) {
 
 			res, page = send(t, f, e.sends, typed(begun, e.mine))
 			require.Equal(t, http.StatusConflict, res.StatusCode, page)
-			assert.Contains(t, spoken(page), "Someone else changed this while you were at it")
+			assert.Contains(t, spoken(page), "Somebody else changed this while you were at it")
 			assert.Contains(t, spoken(page), e.says)
 			assert.Contains(t, spoken(page), "Changed by ")
 			again := sheetAt(t, page, e.begins)
@@ -180,7 +180,7 @@ func TestWhatWasRemovedMeanwhile(t *testing.T) {
 	begun.Set("maker", "ropery")
 	res, page := send(t, f, path+"/edit", begun)
 	require.Equal(t, http.StatusConflict, res.StatusCode)
-	assert.Contains(t, spoken(page), "Someone else removed this while you were at it")
+	assert.Contains(t, spoken(page), "Somebody else removed this while you were at it")
 	again := sheetAt(t, page, begins)
 	assert.Equal(t, "ropery", again.Get("maker"))
 	undoLatest(t, f, path, "item", d.ID)
