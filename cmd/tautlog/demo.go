@@ -57,7 +57,8 @@ it is stopped. Set it up in a store for rehearsing, as a real one, and try the w
 	}
 	c.Flags().StringVar(&data, "data", "", "directory to keep the demonstration's store in; thrown away when not given")
 	c.Flags().StringVar(&listen, "listen", defaultListen, "address and port of the pages, on this machine only")
-	c.Flags().Uint64Var(&seed, "seed", uint64(time.Now().UnixNano()), "the same seed gives the same pulls")
+	c.Flags().Uint64Var(&seed, "seed", uint64(time.Now().UnixNano()), "the same seed gives the same pulls; another one each time unless given")
+	c.Flags().Lookup("seed").DefValue = "0" // what the help is not to tell
 	c.Flags().StringVar(&asked, "asked", "", "how the second cell is asked, which then sends nothing by itself: text (a string is answered with a line) or modbus")
 	c.Flags().BoolVar(&cellOnly, "cell-only", false, "only a simulated cell, to rehearse with a store of your own")
 	c.MarkFlagsMutuallyExclusive("cell-only", "data")

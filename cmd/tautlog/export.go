@@ -34,6 +34,8 @@ func newExport() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "export --data DIR [--gear|--vehicles|--rigs|--pulls] [--cell NAME] [--from TIME] [--to TIME] [-o FILE]",
 		Short: "Write a recorded trace, the register of gear or the log of pulls",
+		Example: `  tautlog export --data DIR --pulls -o pulls.csv
+  tautlog export --data DIR --cell River-1 --from 2026-05-17T09:30 --to 2026-05-17T10:00 -o trace.csv`,
 		Long: registerExportHelp + `
 
 Otherwise writes the readings of a cell as CSV with the columns time (RFC 3339, UTC),

@@ -31,6 +31,8 @@ func newImport() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "import TRACE.csv --data DIR --cell NAME | import --gear|--vehicles|--rigs FILE --data DIR",
 		Short: "Put a CSV trace, or a register of gear, into the store",
+		Example: `  tautlog import TRACE.csv --data DIR --cell River-1 --start 2026-05-17T09:30:00Z
+  tautlog import --gear gear.csv --data DIR --dry-run`,
 		Long: registerImportHelp + `
 
 Puts a trace into the store as readings of a cell, and the pulls found in it

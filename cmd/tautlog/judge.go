@@ -30,8 +30,9 @@ func newJudge() *cobra.Command {
 		schema bool
 	)
 	c := &cobra.Command{
-		Use:   "judge TRACE.csv --rig FILE",
-		Short: "Compare the pulls of a trace with the ratings of the gear that carried them",
+		Use:     "judge TRACE.csv --rig FILE",
+		Short:   "Compare the pulls of a trace with the ratings of the gear that carried them",
+		Example: `  tautlog judge TRACE.csv --rig RIG.json`,
 		Long: `Finds the pulls in a trace of force over time and says, for each item of the rig,
 what it carried at the peak and how that compares with its rating, the weakest
 item first.

@@ -30,6 +30,8 @@ func newPulls() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "pulls TRACE.csv … | --data DIR | --archive FILE [--cell NAME] [--from TIME] [--to TIME]",
 		Short: "Find and measure the pulls of a trace",
+		Example: `  tautlog pulls TRACE.csv
+  tautlog pulls --data DIR --from 2026-05-17 --json`,
 		Long: `Finds the pulls in a trace of force over time and measures each: the peak with
 the interval in which the true peak lies, the rise, the impulse, the kind.
 

@@ -55,7 +55,7 @@ Without a command it records the cells that were set up and opens the pages in t
 		{"Look back:", []*cobra.Command{newPulls(), newJudge(), newReport(), newGear()}},
 		{"Plan the next pull:", []*cobra.Command{newPlan(), newMultipliers()}},
 		{"Keep and share:", []*cobra.Command{newPeople(), newImport(), newExport(), newArchive(), newBackup(), newRestore(), newTexts()}},
-		{"Try it:", []*cobra.Command{newDemo()}},
+		{tryIt, []*cobra.Command{newDemo()}},
 	} {
 		root.AddGroup(&cobra.Group{ID: g.title, Title: g.title})
 		for _, c := range g.commands {
@@ -63,8 +63,13 @@ Without a command it records the cells that were set up and opens the pages in t
 			root.AddCommand(c)
 		}
 	}
+	root.SetHelpCommandGroupID(tryIt)
+	root.SetCompletionCommandGroupID(tryIt)
 	return root
 }
+
+// tryIt is the group of what a newcomer looks for.
+const tryIt = "Try it:"
 
 // exitCode reports err to people and gives the exit code for it.
 func exitCode(err error, stderr io.Writer) int {
