@@ -52,6 +52,7 @@ class Live {
   private boot = "";
   private digitsAt = 0;
   private heardAt = 0;
+  private turn = Promise.resolve(); // of the results to be shown
   private stream: EventSource | undefined;
 
   constructor(private readonly root: HTMLElement) {
@@ -117,9 +118,18 @@ class Live {
     this.present(true);
     const recent = await getJSON<Trace>(data(this.root, "recent"));
     this.chart.begin(points(recent, 0, this.perNewton));
-    const results = await getMarkup(data(this.root, "results"));
-    keepAsking(() => fill(part(document, "results"), results));
-    this.latest();
+    await this.inTurn(async () => {
+      const results = await getMarkup(data(this.root, "results"));
+      keepAsking(() => fill(part(document, "results"), results));
+      this.latest();
+    });
+  }
+
+  /** Shows results in the order in which they were told: an answer that comes late replaces nothing newer. */
+  private inTurn(step: () => Promise<void>): Promise<void> {
+    const done = this.turn.then(step);
+    this.turn = done.catch(() => undefined);
+    return done;
   }
 
   private readings(r: Readings): void {
@@ -170,14 +180,16 @@ class Live {
   }
 
   /** Puts a result on top, or in place of its provisional self. */
-  private async pull(p: Told): Promise<void> {
-    const markup = await getMarkup(`/pulls/${p.id}/result`);
-    const results = part(document, "results");
-    const fresh = document.createRange().createContextualFragment(markup);
-    const old = document.getElementById(`pull-${p.id}`);
-    keepAsking(() => (old ? old.replaceWith(fresh) : results.prepend(fresh)));
-    part(document, "none-yet").hidden = true;
-    this.latest();
+  private pull(p: Told): Promise<void> {
+    return this.inTurn(async () => {
+      const markup = await getMarkup(`/pulls/${p.id}/result`);
+      const results = part(document, "results");
+      const fresh = document.createRange().createContextualFragment(markup);
+      const old = document.getElementById(`pull-${p.id}`);
+      keepAsking(() => (old ? old.replaceWith(fresh) : results.prepend(fresh)));
+      part(document, "none-yet").hidden = true;
+      this.latest();
+    });
   }
 }
 
