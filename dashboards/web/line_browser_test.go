@@ -32,7 +32,7 @@ func (st *station) weak(t *testing.T) rig.Rig {
 const noted = `document.addEventListener("DOMContentLoaded", () => { window.noted = [];
 	for (const name of ["state", "over"]) {
 		const e = document.querySelector('[data-part="' + name + '"]');
-		if (e) new MutationObserver(() => window.noted.push(e.textContent)).observe(e, { childList: true, characterData: true, subtree: true });
+		if (e) new MutationObserver(() => window.noted.push(e.textContent.replace(/\s+/g, " "))).observe(e, { childList: true, characterData: true, subtree: true });
 	} });`
 
 // TestLimitAndSoundInBrowser turns the sound on by a tap, has the first pull
