@@ -80,7 +80,9 @@ func simulated(t *testing.T) (port string) {
 	}()
 	t.Cleanup(func() { require.Zero(t, <-ended) }) // by now the context of the test has ended
 	lines := bufio.NewScanner(says)
-	require.True(t, lines.Scan() && lines.Scan())
+	for range 2 { // the port is on the second line
+		require.True(t, lines.Scan())
+	}
 	port = lines.Text()
 	go io.Copy(io.Discard, says) //nolint:errcheck // the rest of what it says
 	return port
