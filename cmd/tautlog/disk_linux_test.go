@@ -16,13 +16,15 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/calc/calibrate"
+	"tautlog/dashboards/bound"
 	"tautlog/ingest/needs"
 	"tautlog/ingest/port"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
 )
 
-// pageText is a page as it is asked for by a browser of this machine.
+// pageText is a page as it is asked for by a browser of this machine, with plain
+// spaces where it keeps a number and its unit on one line.
 func pageText(t *testing.T, address string) string {
 	t.Helper()
 	r, err := http.Get(address)
@@ -30,7 +32,7 @@ func pageText(t *testing.T, address string) string {
 	defer r.Body.Close()
 	b, err := io.ReadAll(r.Body)
 	require.NoError(t, err)
-	return string(b)
+	return strings.ReplaceAll(string(b), bound.Space, " ")
 }
 
 // startDay sends the form that starts a test day, and gives the page that

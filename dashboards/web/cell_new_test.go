@@ -60,7 +60,7 @@ func TestNewCellInBrowser(t *testing.T) {
 	b.Await(`document.querySelector(".proposal") !== null`) // by itself
 	assert.Empty(t, barriers(b, axe))
 	b.Shoot("heard-phone")
-	assert.Regexp(t, `at 115200 baud: \d{3,} bytes in`, b.Text("p.story"))
+	assert.Regexp(t, `at 115200 baud: [\d,]{3,} bytes in`, b.Text("p.story"))
 	assert.Regexp(t, `-?\d+ counts`, b.Text(".proposal .latest b"))
 	b.Type("#capacity", "20 kN")
 	assert.Equal(t, "Load-1", webtest.Eval[string](b, `document.querySelector("#name").value`), "a name to begin with")

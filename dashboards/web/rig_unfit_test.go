@@ -19,7 +19,7 @@ func TestUnfitIsSaidBeforeThePull(t *testing.T) {
 	t.Parallel()
 	f := newFixture(t)
 	asked := form("rig", "single strap", "force", "20kN..35kN")
-	const say = "blue strap 9 m is in quarantine since 2026-03-13 until somebody has looked: cut at the left eye."
+	const say = "blue strap 9 m is in quarantine since 13 March 2026 until somebody has looked: cut at the left eye."
 	res := f.post(t, "/line/setup", url.Values{"cell": {"River-1"}, "version": {"0"}, "rig": {fmt.Sprint(f.rig.ID)}})
 	require.Equal(t, http.StatusSeeOther, res.StatusCode)
 	places := func() map[string]string {
