@@ -31,9 +31,12 @@ func (it Item) Due(today Date) Due {
 	}
 	d := Due{Date: last.Date.plusMonths(*it.InspectEvery)}
 	d.Overdue = d.Date.before(today)
-	if d.Overdue {
+	switch {
+	case d.Overdue:
 		d.Text = words.Say("item.due.over", last.Date.Words(), d.Date.Words())
-	} else {
+	case it.Quarantined != nil || it.Retired != nil || last.Result == Unfit: // a date would sound as if it could be used until then
+		d.Text = words.Say("item.due.out", last.Date.Words())
+	default:
 		d.Text = words.Say("item.due.again", last.Date.Words(), d.Date.Words())
 	}
 	return d

@@ -50,6 +50,26 @@ func TestDue(t *testing.T) {
 	}
 }
 
+// TestNotDueOutOfService: of what nobody may use, no day is told until which it
+// would not have to be looked at.
+func TestNotDueOutOfService(t *testing.T) {
+	t.Parallel()
+	gone := &gear.Withdrawal{Reason: "cut"}
+	in := gear.Item{Life: gear.Life{InspectEvery: months(12), Inspections: []gear.Inspection{{Date: "2026-08-01", Result: gear.Watch}}}}
+	assert.Equal(t, "Last inspected 1 August 2026; due again by 1 August 2027.", in.Due("2026-11-25").Text)
+	for name, out := range map[string]func(*gear.Item){
+		"quarantined": func(it *gear.Item) { it.Quarantined = gone },
+		"retired":     func(it *gear.Item) { it.Retired = gone },
+		"unfit": func(it *gear.Item) {
+			it.Inspections = []gear.Inspection{{Date: "2026-08-01", Result: gear.Unfit}}
+		},
+	} {
+		it := in
+		out(&it)
+		assert.Equal(t, "Last inspected 1 August 2026.", it.Due("2026-11-25").Text, name)
+	}
+}
+
 func TestAge(t *testing.T) {
 	t.Parallel()
 	a, ok := gear.Item{Made: "2024-11-25"}.Age("2026-11-25")
