@@ -31,6 +31,7 @@ type overlayView struct {
 	Offered []offeredPull
 	Over    []comparedView
 	Figure  *figure
+	Empty   bool // it was asked for without any other pull
 }
 
 // cautioned: the cautions stand above the forces.
@@ -92,7 +93,7 @@ func (s *server) overlay(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	u := chosen(r).Unit
-	v := overlayView{ID: all[0].ID, Title: s.pullLabel(all[0], u), Align: align, Aligns: []option{{Value: string(pull.AtOnset), Label: text("overlay.onset")}, {Value: string(pull.AtPeak), Label: text("overlay.peak")}}}
+	v := overlayView{ID: all[0].ID, Title: s.pullLabel(all[0], u), Align: align, Empty: len(all) == 1 && r.URL.Query().Has("align"), Aligns: []option{{Value: string(pull.AtOnset), Label: text("overlay.onset")}, {Value: string(pull.AtPeak), Label: text("overlay.peak")}}}
 	if v.Offered, err = s.offered(r.Context(), all, u); err != nil {
 		return err
 	}

@@ -41,7 +41,10 @@ func TestOverlay(t *testing.T) {
 	path := fmt.Sprintf("/pulls/%d/over", f.pull.ID)
 	page := f.page(t, path)
 	assert.NotContains(t, page, "data-figure", "nothing is laid over yet")
+	assert.NotContains(t, page, "Nothing is laid over yet", "nobody has asked")
+	assert.Contains(t, spoken(f.page(t, path+"?align=onset")), "Nothing is laid over yet. Tick one, two or three of the pulls below, then press Lay over.", "as the form sends it with none ticked")
 	page = f.page(t, fmt.Sprintf("%s?with=%d&align=peak", path, other.ID))
+	assert.NotContains(t, page, "Nothing is laid over yet")
 	d := pull.Compare(f.pull.Found, other.Found, true).Peak
 	require.True(t, d.Told())
 	assert.InDelta(t, -20_000, d.Value, 1e-9)

@@ -252,7 +252,7 @@ func (s *server) tryLimits(r *http.Request, f *sheet, p store.Pull, c store.Cell
 	for i, l := range was {
 		says := text("limits.stays", is[i].Value)
 		if l.Value != is[i].Value {
-			says = text("limits.would", is[i].Value, l.Value)
+			says = text("limits.would", l.Value, is[i].Value)
 		}
 		v.Changed = append(v.Changed, fact{l.Name, says})
 	}

@@ -43,7 +43,7 @@ func TestSetLimits(t *testing.T) {
 	query := url.Values{"start": {"10:00:04.750"}, "end": {"10:00:05.500"}}
 	tried := spoken(f.page(t, one+"/limits?"+query.Encode()))
 	assert.Contains(t, tried, "28.28 kN")
-	assert.Contains(t, tried, "now 40.00 kN")
+	assert.Contains(t, tried, "Peak before: 40.00 kN (true peak 39.80 to 40.90); after: 28.28 kN")
 	assert.Contains(t, tried, "what the line carried outside them may be more")
 	assert.Equal(t, f.pull, f.now(t), "nothing was kept")
 	form.Set("start", "10:00:04.750")
