@@ -453,3 +453,15 @@ func TestBringInASet(t *testing.T) {
 	_, err = other.store.Set(t.Context(), "refused", 0)
 	assert.ErrorIs(t, err, store.ErrNotFound)
 }
+
+// TestCheckIsNear: a rule of thumb is held against the pulls by a link on the
+// first page, and by one at the top of the page of multipliers.
+func TestCheckIsNear(t *testing.T) {
+	t.Parallel()
+	f := newFixture(t)
+	assert.Contains(t, f.page(t, "/"), `<a href="/multipliers#check"><b>Is a rule of thumb supported by your pulls?</b>`)
+	page := f.page(t, "/multipliers")
+	assert.Contains(t, page, `<h2 id="check">`)
+	assert.Less(t, strings.Index(page, `<a href="#check">`), strings.Index(page, "<h2"), "above everything else")
+	assert.Contains(t, page, `<a href="#check">`)
+}
