@@ -45,6 +45,8 @@ var clubTargets = map[string][]string{
 	"GET /pulls/{id}/over":              {"/pulls/100000/over", "/pulls/100000/over?with=50000&align=peak"},
 	"GET /api/pulls/{id}/over":          {"/api/pulls/100000/over?with=50000"},
 	"GET /pulls/{id}/result":            {"/pulls/100000/result"},
+	"GET /pulls/{id}/review":            {"/pulls/100000/review?at=0.3s"},
+	"GET /days/{date}/added":            {"/days/2026-03-14/added?cell=River-1&start=10:00:00&end=10:00:01"},
 	"GET /pulls/{id}/limits":            {"/pulls/100000/limits?start=-0.1s&end=1s"},
 	"GET /api/pulls":                    {"/api/pulls", "/api/pulls?limit=1000"},
 	"GET /api/pulls/{id}":               {"/api/pulls/100000"},

@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"tautlog/calc/calibrate"
+	"tautlog/calc/words"
 	"tautlog/ingest/port"
 	"tautlog/ingest/store"
 	"tautlog/ingest/wire"
@@ -377,7 +378,7 @@ func TestBeyondTheBoundTheOldestGoAndThatIsSaid(t *testing.T) {
 		assert.Equal(t, counting(before+lost, 15000-before-lost), kept[before:], "all that are newer are there")
 		from, to := time.Unix(0, epochOf(b)+int64(before)*1e6).UTC(), time.Unix(0, epochOf(b)+int64(before+lost-1)*1e6).UTC()
 		assert.Contains(t, st.Problem, fmt.Sprintf("%d readings of cell a, from %s to %s UTC, could not be kept: the disk is full.",
-			lost, from.Format("15:04:05.000"), to.Format("15:04:05.000")))
+			words.Number(lost), from.Format("15:04:05.000"), to.Format("15:04:05.000")))
 	})
 }
 
@@ -396,7 +397,7 @@ func TestADiskThatRefusesToTheEndIsAnError(t *testing.T) {
 		b.send("a", 2*time.Second)
 		err := b.finish()
 		require.ErrorIs(t, err, store.ErrFull)
-		assert.ErrorContains(t, err, "2000 readings")
+		assert.ErrorContains(t, err, "2,000 readings")
 	})
 }
 
