@@ -51,8 +51,9 @@ func (s *server) dayFormPage(w http.ResponseWriter, r *http.Request, d store.Day
 	if !d.Removed.IsZero() {
 		j.Removed = s.at(d.Removed.UnixNano())
 	}
+	groups := dayForm(f)
 	return s.showForm(w, r, formPage{
-		Title: text("form.edit", d.Name), Action: dayPath(d), Back: "/days/" + d.Date, Version: d.Version, Groups: dayForm(f), Wrongs: len(f.wrong),
+		Title: text("form.edit", d.Name), Action: dayPath(d), Back: "/days/" + d.Date, Version: d.Version, Groups: groups, Wrongs: f.wrongs(groups),
 		Stale: st, Journal: &j, Token: s.tokenIn(r.Context()),
 	}, f)
 }

@@ -74,21 +74,31 @@ func (g group) Open() bool {
 	return !g.More || slices.ContainsFunc(g.Fields, func(e entry) bool { return e.Wrong != "" || e.Value != "" && e.Choices == nil })
 }
 
-// wrongField is one thing that is wrong in a form, and where.
+// wrongField is one thing that is wrong in a form, and where; of what is wrong
+// beside no field that is shown, only what it is.
 type wrongField struct{ Field, Of, Say string }
 
-// wrongFields lists what is wrong in a form from top to bottom. The page opens at
-// the first of them.
-func wrongFields(groups []group) (all []wrongField) {
+// wrongs lists what is wrong in a form from top to bottom. The page opens at the
+// first field of them.
+func (s *sheet) wrongs(groups []group) (all []wrongField) {
+	left := maps.Clone(s.wrong)
 	for _, g := range groups {
 		for i := range g.Fields {
 			e := &g.Fields[i]
 			if e.Wrong == "" {
 				continue
 			}
+			of := e.Label
+			if g.Title != "" {
+				of = text("field.of", g.Title, e.Label)
+			}
 			e.First = len(all) == 0
-			all = append(all, wrongField{e.Name, text("field.of", g.Title, e.Label), e.Wrong})
+			all = append(all, wrongField{e.Name, of, e.Wrong})
+			delete(left, e.Name)
 		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(left)) {
+		all = append(all, wrongField{Say: left[name]})
 	}
 	return all
 }

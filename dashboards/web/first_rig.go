@@ -48,7 +48,7 @@ func (s *server) firstRigPage(w http.ResponseWriter, r *http.Request, f *sheet) 
 		f.fill(firstRows(cells, r.URL.Query().Get("cell")))
 	}
 	v := firstRigPage{Cell: r.URL.Query().Get("cell"), Token: s.tokenIn(r.Context()), Groups: firstRigForm(f.in(chosen(r).Unit))}
-	v.Wrongs = wrongFields(v.Groups)
+	v.Wrongs = f.wrongs(v.Groups)
 	v.Who = f.set(entry{Name: "who", Label: text("files.who"), Hint: text("files.who.hint")})[0]
 	return s.showAs(w, r, formStatus(f, false), "firstrig", text("firstrig.title"), v)
 }

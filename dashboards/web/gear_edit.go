@@ -18,7 +18,7 @@ type formPage struct {
 	Groups              []group
 	Hidden              map[string]string // how often parts are repeated
 	Adds                []link            // buttons that add a part
-	Wrongs              int
+	Wrongs              []wrongField
 	Stale               *stale // where somebody else was faster
 	Who                 entry
 	Journal             *journalView // below the form; nil: it is on a page of its own
@@ -65,7 +65,7 @@ func (s *server) itemFormPage(w http.ResponseWriter, r *http.Request, d store.Do
 	v := formPage{
 		Title: text("form.newitem"), Action: "/gear/new", Back: "/gear", Version: d.Version, Groups: groups, Adds: itemAdds(),
 		Hidden: map[string]string{"ratings": strconv.Itoa(f.rows("ratings", 1)), "bolts": strconv.Itoa(f.rows("bolts", 1))},
-		Wrongs: len(f.wrong), Stale: st, Token: s.tokenIn(r.Context()),
+		Wrongs: f.wrongs(groups), Stale: st, Token: s.tokenIn(r.Context()),
 	}
 	if d.ID != 0 {
 		v.Title, v.Back = text("form.edit", d.Value.Name), pathOf("gear", d.ID)

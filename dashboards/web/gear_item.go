@@ -55,7 +55,7 @@ type itemPage struct {
 	Quarantine  []entry
 	Release     []entry
 	Retire      []entry
-	Wrong       bool
+	Wrongs      []wrongField
 	Late        []string // why forms that are not shown any more were refused
 	Journal     journalView
 	Token       string
@@ -93,7 +93,7 @@ func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Docume
 	}
 	l := life.Of(d.Value, uses, today, u)
 	it := onVehicle(d.Value, names)
-	v := itemPage{Ref: d.ID, Item: it, Rated: rated(it, u), Never: it.Kind.NeverRecovery(), Facts: itemFacts(it), Kept: kept, Token: s.tokenIn(r.Context()), Wrong: !f.good()}
+	v := itemPage{Ref: d.ID, Item: it, Rated: rated(it, u), Never: it.Kind.NeverRecovery(), Facts: itemFacts(it), Kept: kept, Token: s.tokenIn(r.Context())}
 	used, err := s.troubles.usedBy(r.Context(), d.ID)
 	if err != nil {
 		return err
@@ -107,6 +107,7 @@ func (s *server) showItem(w http.ResponseWriter, r *http.Request, d store.Docume
 	v.Holds = mayHold(it)
 	s.fillForms(r, &v, f)
 	v.Late = late(it, f)
+	v.Wrongs = f.wrongs([]group{{Fields: v.Proof}, {Fields: v.Inspect}, {Fields: v.Release}, {Fields: v.Quarantine}, {Fields: v.Retire}})
 	v.Proving = slices.ContainsFunc(v.Proof, func(e entry) bool { return e.Wrong != "" })
 	if v.Journal, err = s.journalOf(r, "item", pathOf("gear", d.ID), d.ID, d.Version); err != nil {
 		return err

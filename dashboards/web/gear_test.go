@@ -340,6 +340,21 @@ func TestOutOfService(t *testing.T) {
 	res, page := send(t, f, path+"/quarantine", nil)
 	assert.Equal(t, http.StatusUnprocessableEntity, res.StatusCode)
 	assert.Contains(t, page, "Say why, so that the next person knows.")
+	for _, name := range []string{"quarantine", "retire"} {
+		_, page = send(t, f, path+"/"+name, nil)
+		assert.Contains(t, page, `<li><a href="#`+name+`-reason">`, "the way to it")
+		assert.Regexp(t, `id="`+name+`-reason"[^>]* autofocus`, page, "the page opens there")
+		assert.Equal(t, 1, strings.Count(page, " autofocus"))
+	}
+	_, page = send(t, f, path+"/inspect", url.Values{"inspect-date": {"soon"}})
+	assert.Contains(t, page, `<li><a href="#inspect-date">`)
+	assert.Contains(t, page, `<li><a href="#inspect-result">`, "all that is wrong is told at once")
+	assert.Equal(t, 1, strings.Count(page, " autofocus"), "the page opens at the first")
+	_, page = send(t, f, "/gear/new", url.Values{"version": {"0"}, "kind": {"ring"}})
+	assert.Contains(t, page, `<li><a href="#name">`, "a form of the register too")
+	_, page = send(t, f, "/vehicles/new", url.Values{"version": {"0"}})
+	assert.Contains(t, page, `<li><a href="#name">`)
+	assert.Contains(t, f.page(t, "/plan/kinetic?rig=single+strap&speed=8"), `<li><a href="#speed">`, "and a plan")
 	act := func(name, reason string, want int) {
 		t.Helper()
 		res, page := send(t, f, path+"/"+name, url.Values{name + "-reason": {reason}, name + "-who": {"Mira"}})

@@ -19,7 +19,7 @@ import (
 type nextView struct {
 	From   string // whose pulls it is planned from, where another set is in use
 	Groups []group
-	Wrongs int
+	Wrongs []wrongField
 	Day    *dayView
 	Waits  bool // it is being worked out
 }
@@ -61,7 +61,8 @@ func (s *server) next(w http.ResponseWriter, r *http.Request) error {
 	if d.inUse.Fit != nil {
 		v.From = text("next.fromlog", d.inUse.Label())
 	}
-	v.Groups, v.Wrongs = nextForm(d), len(d.wrong)
+	v.Groups = nextForm(d)
+	v.Wrongs = d.wrongs(v.Groups)
 	return s.show(w, r, "next", text("next.title"), v)
 }
 

@@ -82,7 +82,7 @@ func (s *server) worked(ctx context.Context, p planner, d *desk) (*answer, error
 type planView struct {
 	Kind, Title, About string
 	Groups             []group
-	Wrongs             int
+	Wrongs             []wrongField
 	Answer             *answerView
 	Waits              string // what is being worked out before there can be an answer
 	Inputs             string // what was filled in, for keeping it
@@ -116,6 +116,7 @@ func (s *server) planForm(w http.ResponseWriter, r *http.Request) error {
 			v.Answer = t.view()
 		}
 	}
-	v.Groups, v.Wrongs = p.form(d), len(d.wrong)
+	v.Groups = p.form(d)
+	v.Wrongs = d.wrongs(v.Groups)
 	return s.show(w, r, "planform", v.Title, v)
 }

@@ -200,7 +200,8 @@ func (s *server) editVehicle(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) vehicleFormPage(w http.ResponseWriter, r *http.Request, d store.Document[gear.Vehicle], f *sheet, st *stale) error {
-	v := formPage{Title: text("form.newvehicle"), Action: "/vehicles/new", Back: "/vehicles", Version: d.Version, Groups: vehicleForm(f), Wrongs: len(f.wrong), Stale: st, Token: s.tokenIn(r.Context())}
+	groups := vehicleForm(f)
+	v := formPage{Title: text("form.newvehicle"), Action: "/vehicles/new", Back: "/vehicles", Version: d.Version, Groups: groups, Wrongs: f.wrongs(groups), Stale: st, Token: s.tokenIn(r.Context())}
 	if d.ID != 0 {
 		v.Title, v.Back = text("form.edit", d.Value.Name), pathOf("vehicles", d.ID)
 		v.Action = v.Back + "/edit"
