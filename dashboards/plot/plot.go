@@ -38,6 +38,16 @@ func (f Figure) Lower(share float64) Figure {
 	return f
 }
 
+// phone is the width of a figure on a phone: 360 of its pixels.
+const phone = 270
+
+// Narrow gives the figure the width of a phone, where its letters stay as large
+// as on a sheet.
+func (f Figure) Narrow() Figure {
+	f.width, f.height = phone, 250
+	return f
+}
+
 // Shape is the height of the figure over its width.
 func (f Figure) Shape() float64 { return float64(f.height / f.width) }
 

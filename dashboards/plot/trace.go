@@ -89,5 +89,5 @@ func (c Course) bounds() (x0, x1, y0, y1 float64) {
 			y0, y1 = math.Min(y0, e.Low.In(c.Unit)), math.Max(y1, e.High.In(c.Unit))
 		}
 	}
-	return x0, x1, y0, y1 * 1.12
+	return x0, x1, y0, y1 + 0.3*(y1-y0) // room for the words above the trace
 }

@@ -3,6 +3,8 @@ package plot_test
 import (
 	"bytes"
 	"math"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -53,4 +55,24 @@ func TestTraceOfALowerBoundHasAnArrow(t *testing.T) {
 	assert.Contains(t, svg, "reading is only a lower bound")
 	assert.NotContains(t, svg, "Inf")
 	assert.NotContains(t, svg, "NaN")
+}
+
+// TestPeakStandsAboveTheTrace: its word does not cover the trace, in a low figure
+// as a day has it either; lengths as the SVG tells them, upwards.
+func TestPeakStandsAboveTheTrace(t *testing.T) {
+	svg, _ := strokes(t, plot.Trace(course()).Lower(0.66))
+	word := regexp.MustCompile(`y="-([0-9.]+)"[^>]*>peak<`).FindStringSubmatch(svg)
+	require.NotNil(t, word)
+	under, err := strconv.ParseFloat(word[1], 64)
+	require.NoError(t, err)
+	most := 0.0
+	for _, p := range regexp.MustCompile(`d="(M[^"]*)"[^>]*stroke-width:0\.9`).FindAllStringSubmatch(svg, -1) {
+		for _, y := range regexp.MustCompile(`,([0-9.]+)`).FindAllStringSubmatch(p[1], -1) {
+			v, err := strconv.ParseFloat(y[1], 64)
+			require.NoError(t, err)
+			most = max(most, v)
+		}
+	}
+	require.Positive(t, most)
+	assert.Greater(t, under, most)
 }

@@ -14,17 +14,14 @@ import (
 // certificate, and how sure a force is by it.
 func (b *builder) calibration() {
 	b.head(words.Say("report.calibration"))
-	type cell struct {
-		name   string
-		number int
-		off    unit.Force
-	}
-	told := map[cell]bool{}
+	largest := map[read]unit.Force{}
 	for _, p := range b.Pulls {
-		c := cell{name: p.Cell.Name}
-		if k := p.Cell.InForce; k != nil {
-			c.number, c.off = k.Number(), k.Off()
-		}
+		c := readBy(p)
+		largest[c] = max(largest[c], p.Found.Peak+p.Found.Zero)
+	}
+	told := map[read]bool{}
+	for _, p := range b.Pulls {
+		c := readBy(p)
 		if told[c] {
 			continue
 		}
@@ -37,11 +34,26 @@ func (b *builder) calibration() {
 			rows[0][1] = p.Cell.Capacity.Show(b.Unit, 0)
 		}
 		if k := p.Cell.InForce; k != nil {
-			rows = append(rows[:1], b.inForce(k, p)...)
+			rows = append(rows[:1], b.inForce(k, p, largest[c])...)
 		}
 		rows = append(rows, b.checks(p)...)
 		b.add(Heading{Level: 3, Text: words.Say("report.cell.head", p.Cell.Name)}, Table{Rows: rows})
 	}
+}
+
+// read is a cell with what was in force for it.
+type read struct {
+	cell   string
+	number int
+	off    unit.Force
+}
+
+func readBy(p Pull) read {
+	r := read{cell: p.Cell.Name}
+	if k := p.Cell.InForce; k != nil {
+		r.number, r.off = k.Number(), k.Off()
+	}
+	return r
 }
 
 // checks tells the checks of the day, and that there was none.
@@ -56,19 +68,19 @@ func (b *builder) checks(p Pull) (rows [][]string) {
 	return rows
 }
 
-// inForce tells a calibration, and how sure it makes the peak of a pull.
-func (b *builder) inForce(k *calibrate.InForce, p Pull) [][]string {
+// inForce tells a calibration of the time of a pull, and how sure it makes a
+// force: the largest that was read by it.
+func (b *builder) inForce(k *calibrate.InForce, p Pull, largest unit.Force) [][]string {
 	rows := [][]string{{words.Say("report.curve"), curveText(k.Curve, b.Unit)}}
 	if k.Zero != nil {
 		at := time.Unix(0, k.Zero.At).In(p.At.Location())
 		rows = append(rows, []string{words.Say("report.zero"), words.Say("report.zero.is", k.Zero.Kind, k.Zero.Who, at.Format("15:04:05"), words.Date(at), k.Off().Show(b.Unit, 0))})
 	}
 	sure := words.Say("report.uncertainty.unknown")
-	read := p.Found.Peak + p.Found.Zero
-	if half, ok := k.Half95(read); ok {
-		at, beside := read.Show(b.Unit, half), half.ShowTwo(b.Unit)
+	if half, ok := k.Half95(largest); ok {
+		at, beside := largest.Show(b.Unit, half), half.ShowTwo(b.Unit)
 		sure = words.Say("report.uncertainty.at", beside, at)
-		if quarter, ok := k.Half95(read / 4); ok {
+		if quarter, ok := k.Half95(largest / 4); ok {
 			sure = words.Say("report.uncertainty.quarter", beside, at, quarter.ShowTwo(b.Unit))
 		}
 	}

@@ -11,6 +11,7 @@ import (
 	"tautlog/calc/words"
 	"tautlog/dashboards/bound"
 	"tautlog/dashboards/chain"
+	"tautlog/dashboards/plot"
 )
 
 //go:embed report.html
@@ -20,7 +21,7 @@ var page string
 // no script.
 func (d Document) WriteHTML(w io.Writer) error {
 	t, err := template.New("report").Funcs(template.FuncMap{
-		"symbol": chain.Symbol, "chain": drawnChain, "figure": drawnTrace, "language": words.Language,
+		"symbol": chain.Symbol, "chain": drawnChain, "figure": drawnTrace, "narrow": narrowTrace, "language": words.Language,
 	}).Parse(page)
 	if err != nil {
 		return fmt.Errorf("report: the report's page is broken: %w", err)
@@ -50,13 +51,21 @@ func drawnChain(c Chain) (template.HTML, error) {
 	return template.HTML(paper + tall), err //nolint:gosec // see svg
 }
 
-// drawnTrace is a trace as markup, its names made unique on the page.
-func drawnTrace(f Figure) (template.HTML, error) {
+// drawnTrace is a trace as markup for paper.
+func drawnTrace(f Figure) (template.HTML, error) { return traceSVG(f.drawn(), f.ID) }
+
+// narrowTrace is a trace as markup for a phone.
+func narrowTrace(f Figure) (template.HTML, error) {
+	return traceSVG(f.drawn().Narrow(), f.ID+"-phone")
+}
+
+// traceSVG is a trace as markup, its names made unique on the page.
+func traceSVG(f plot.Figure, id string) (template.HTML, error) {
 	var b strings.Builder
-	err := f.drawn().SVG(&b)
+	err := f.SVG(&b)
 	s := b.String()
 	s = s[max(strings.Index(s, "<svg"), 0):]
-	s = strings.NewReplacer(`id="title"`, `id="`+f.ID+`-title"`, `id="desc"`, `id="`+f.ID+`-desc"`,
-		`"title desc"`, `"`+f.ID+`-title `+f.ID+`-desc"`).Replace(s)
+	s = strings.NewReplacer(`id="title"`, `id="`+id+`-title"`, `id="desc"`, `id="`+id+`-desc"`,
+		`"title desc"`, `"`+id+`-title `+id+`-desc"`).Replace(s)
 	return template.HTML(s), err //nolint:gosec // package plot escapes every name
 }

@@ -107,6 +107,41 @@ func TestHTMLStandsAlone(t *testing.T) {
 	}
 }
 
+// TestTraceForAPhone: a figure as wide as a phone stands beside the one for paper,
+// so that its letters are not shrunk, and no name is on the page twice.
+func TestTraceForAPhone(t *testing.T) {
+	t.Parallel()
+	page := written(t, report.Build(source(t, "kinetic-bridle.json")))
+	at := strings.Index(page, `<div class="trace-phone">`)
+	require.Positive(t, at)
+	assert.Contains(t, page[at:at+strings.Index(page[at:], "<title")], `width="270pt"`)
+	for _, id := range []string{"p1-title", "p1-desc", "p1-phone-title", "p1-phone-desc"} {
+		assert.Equal(t, 1, strings.Count(page, `id="`+id+`"`), id)
+	}
+}
+
+// TestUncertaintyAtTheLargestForce: of several pulls by one calibration, not at
+// that of the first.
+func TestUncertaintyAtTheLargestForce(t *testing.T) {
+	t.Parallel()
+	s := source(t, "kinetic-bridle.json")
+	k := calibrate.Kept{
+		Number: 2, From: "2026-05-02T00:00:00Z", Curve: calibrate.Curve{Coefficients: []float64{0, 4}},
+		Certificate: &calibrate.Certificate{Number: "LF-7", By: "Lower Fork workshop", Expires: "2027-05-16", Relative95: 0.001, Absolute95: 40},
+	}
+	h, err := calibrate.NewHistory(calibrate.Curve{Coefficients: []float64{0, 1}}, []calibrate.Kept{k}, nil)
+	require.NoError(t, err)
+	s.Pulls[0].Cell.InForce = h.At(s.Pulls[0].Found.PeakAt)
+	low := s.Pulls[0]
+	low.Number, low.Found.Peak, low.Found.PeakLow, low.Found.PeakHigh = 2, 12e3, 11.9e3, 12.1e3
+	for _, pulls := range [][]report.Pull{{low, s.Pulls[0]}, {s.Pulls[0], low}} {
+		s.Pulls = pulls
+		text := written(t, report.Build(s))
+		assert.Contains(t, text, "at 30.00 kN (95 %)")
+		assert.NotContains(t, text, "at 12.00 kN (95 %)")
+	}
+}
+
 // TestTheCertificateIsStated: with what it says, how sure it makes the peak, and
 // that it had expired.
 func TestTheCertificateIsStated(t *testing.T) {

@@ -78,7 +78,7 @@ func (b *builder) logSays(fits []shock.ClassFit, c shock.Class) string {
 		if k.Upper != nil {
 			bound = words.Say("report.class.bound", *k.Upper)
 		}
-		return words.Say("report.class.says", k.Median, bound, k.Pulls, k.Days)
+		return words.Say("report.class.says", k.Median, bound, words.Count("report.class.pulls", k.Pulls), words.Count("report.class.days", k.Days))
 	}
 	return words.Say("report.class.nopull")
 }
