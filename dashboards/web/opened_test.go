@@ -100,7 +100,10 @@ func TestSignInOnAPhone(t *testing.T) {
 	assert.Equal(t, 403, f.ask("GET", "/people", nil, fromPhone(c.Value)).StatusCode)
 	page = f.page(t, "/people")
 	assert.Contains(t, page, "Android, Chrome at 192.168.4.20")
-	require.Equal(t, 303, f.ask("POST", "/sessions/1/end", url.Values{"token": {token}}, nil).StatusCode)
+	assert.NotContains(t, f.page(t, "/people?ended=1"), "That device is signed out", "it is not")
+	res = f.ask("POST", "/sessions/1/end", url.Values{"token": {token}}, nil)
+	require.Equal(t, 303, res.StatusCode)
+	assert.Contains(t, f.page(t, res.Header.Get("Location")), "That device is signed out. It has to sign in again")
 	assert.Equal(t, 303, f.ask("GET", "/gear/1", nil, fromPhone(c.Value)).StatusCode)
 	assert.Equal(t, 401, f.ask("GET", "/api/pulls", nil, fromPhone(c.Value)).StatusCode)
 }

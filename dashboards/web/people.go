@@ -5,6 +5,8 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
+	"slices"
+	"strconv"
 	"strings"
 
 	"tautlog/dashboards/label"
@@ -35,6 +37,7 @@ type peopleView struct {
 	Fields    []entry // of somebody new
 	Token     string
 	Phone     *phoneView
+	Ended     bool // the session that the address names is not there any more
 }
 
 // personView is a person with the browsers they are signed in with.
@@ -80,6 +83,9 @@ func (s *server) peoplePage(w http.ResponseWriter, r *http.Request, status int, 
 		return err
 	}
 	v.Sessions = len(sessions)
+	if ended := r.URL.Query().Get("ended"); ended != "" {
+		v.Ended = !slices.ContainsFunc(sessions, func(n store.Session) bool { return strconv.FormatInt(n.ID, 10) == ended })
+	}
 	for _, p := range all {
 		one := personView{Person: p}
 		for _, n := range sessions {
@@ -164,7 +170,11 @@ func (s *server) endSession(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.backToPeople(w, r, s.Store.EndSession(r.Context(), id))
+	if err := s.Store.EndSession(r.Context(), id); err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/people?ended="+strconv.FormatInt(id, 10), http.StatusSeeOther)
+	return nil
 }
 
 // signPhoneIn shows a link that signs a phone in once, as a code for its
